@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+// The one entry the app calls: what to do next, what it will cost to the end of the job, and how good that is.
+// Minutes throughout. Deterministic: effort is counted in node evaluations, never read from a clock. The problem must
+// be valid (problem.h); an invalid one is a bug. Small problems are solved exactly (exact.h), others by lookahead
+// (lookahead.h).
+#pragma once
+
+#include <cstddef>
+#include <limits>
+#include <vector>
+
+#include "base/cancel.h"
+#include "plan/problem.h"
+
+namespace halfsplit::plan {
+
+enum class ActionKind { kTest, kRepair, kStop };
+
+struct Action {
+  ActionKind kind = ActionKind::kStop;
+  std::size_t index = 0;  // into Problem::tests or Problem::repairs; 0 for kStop
+  [[nodiscard]] TestId test() const { return TestId(index); }
+  [[nodiscard]] RepairId repair() const { return RepairId(index); }
+  friend bool operator==(const Action&, const Action&) = default;
+};
+
+struct SetupStep {
+  SetupId setup;
+  bool make = true;  // false: undo it
+  double minutes = 0.0;
+  friend bool operator==(const SetupStep&, const SetupStep&) = default;
+};
+
+// One way to start, for "why this one".
+struct Candidate {
+  Action action;
+  double expected_minutes =
+      0.0;                   // to the end of the job when starting with it: of a plan that was found, so never too low
+  double lower_bound = 0.0;  // no plan that starts with it is cheaper
+};
+
+struct Decision {
+  Action action;
+  double expected_minutes = 0.0;  // of a plan found that starts with `action`; never below the best possible plan
+  double lower_bound = 0.0;       // no plan at all is cheaper
+  bool exact = false;             // proved: no plan is cheaper (to 1e-9)
+  bool unresolved = false;        // goal kIsolate: some faults left cannot be told apart by any test; `action` is kStop
+  std::vector<SetupStep> steps;   // to make and undo before the action, in order (kStop: what is undone at the end)
+  double setup_minutes = 0.0;     // of the steps
+  double action_minutes = 0.0;    // of the action itself with its extra; a repair's check and its setups are in proof_*
+  std::vector<SetupStep> proof_steps;  // kRepair: between the repair and its check
+  double proof_minutes = 0.0;          // kRepair: those steps and the check
+  std::vector<Candidate> candidates;   // cheapest first, the action first of all
+  std::size_t work = 0;                // node evaluations spent
+
+  // "At most this far above the best possible plan": 0.03 is 3 %. Infinite when nothing is known (lower_bound 0).
+  [[nodiscard]] double gap() const {
+    if (exact || expected_minutes <= lower_bound) return 0.0;
+    return lower_bound > 0.0 ? expected_minutes / lower_bound - 1.0 : std::numeric_limits<double>::infinity();
+  }
+};
+
+struct DecideOptions {
+  std::size_t work_budget = 20'000;   // node evaluations of the lookahead; more is better and slower
+  std::size_t exact_states = 20'000;  // states the exact search may visit before it gives up; 0: never exact
+  std::size_t shown_candidates = 8;   // at most so many in Decision::candidates
+  base::CancelToken cancel;           // when set: the best found so far
+};
+
+[[nodiscard]] Decision decide(const Problem& problem, const DecideOptions& options = {});
+
+}  // namespace halfsplit::plan
