@@ -1,0 +1,29 @@
+# SPDX-License-Identifier: Apache-2.0
+# What every compile line has. Optimisation and sanitizers come from the preset (CMakePresets.json).
+set(CMAKE_CXX_STANDARD 20)
+set(CMAKE_CXX_STANDARD_REQUIRED ON)
+set(CMAKE_CXX_EXTENSIONS OFF)
+set(CMAKE_EXPORT_COMPILE_COMMANDS ON)
+set(CMAKE_VERIFY_INTERFACE_HEADER_SETS ON)
+
+if(NOT CMAKE_BUILD_TYPE)
+  set(CMAKE_BUILD_TYPE Release CACHE STRING "" FORCE)
+endif()
+
+# -ffp-contract=off: a sum may not depend on whether the machine has fused multiply-add.
+add_compile_options(-Wall -Wextra -Wpedantic -ffp-contract=off)
+if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+  # g++ 12 warns wrongly about std::string operator+ when optimising (GCC bug 105651; from memory).
+  add_compile_options(-Wno-restrict)
+endif()
+if(HALFSPLIT_WERROR)
+  add_compile_options(-Werror)
+endif()
+if(HALFSPLIT_FUZZ)
+  add_compile_options(-fsanitize=fuzzer-no-link)
+endif()
+
+find_program(HALFSPLIT_CCACHE ccache)
+if(HALFSPLIT_CCACHE)
+  set(CMAKE_CXX_COMPILER_LAUNCHER ${HALFSPLIT_CCACHE})
+endif()

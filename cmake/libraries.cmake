@@ -1,0 +1,26 @@
+# SPDX-License-Identifier: Apache-2.0
+# The libraries of others, each from its Debian package (the lists are in ./dev).
+
+# A library without a CMake package of its own becomes an imported target.
+function(halfsplit_import target library header suffixes)
+  find_library(${target}_LIBRARY ${library} REQUIRED)
+  find_path(${target}_INCLUDE ${header} PATH_SUFFIXES ${suffixes} REQUIRED)
+  add_library(${target} UNKNOWN IMPORTED)
+  set_target_properties(${target} PROPERTIES IMPORTED_LOCATION "${${target}_LIBRARY}"
+                                             INTERFACE_INCLUDE_DIRECTORIES "${${target}_INCLUDE}")
+endfunction()
+
+halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev: sparse LU for circuits
+halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
+find_package(tomlplusplus REQUIRED)                         # libtomlplusplus-dev: a compiled library in Debian
+find_package(nlohmann_json REQUIRED)                        # nlohmann-json3-dev
+find_package(CLI11 REQUIRED)                                # libcli11-dev
+
+if(HALFSPLIT_TESTS)
+  find_package(GTest REQUIRED)                              # libgtest-dev
+  find_package(Python3 REQUIRED COMPONENTS Interpreter)     # python3
+  find_library(HALFSPLIT_NGSPICE ngspice)                   # libngspice0-dev: the outside twin of our solver, tests only
+endif()
+if(HALFSPLIT_BENCH)
+  find_package(benchmark REQUIRED)                          # libbenchmark-dev
+endif()
