@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+// How well a prediction agrees with what was seen: the logarithm of a density (per unit of the observable) or of a mass
+// (OL, categories). Finite for every finite reading. A mis-probe is always possible: with the share w of noise.h it is
+// (1 - w) * prediction + w * broad. An unknown prediction is broad; an unsettled one is half broad.
+//
+// A component is normal with a slightly heavier tail: 95 % with its sigma, 5 % with three times that. Sigma comes from
+// first-order tolerances; what they leave out (temperature, a tired battery, a second contact) shows as a few readings
+// too far out, and a plain normal would call those mis-probes.
+#pragma once
+
+#include "evidence/prediction.h"
+#include "infer/noise.h"
+
+namespace halfsplit::infer {
+
+[[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const evidence::Seen& seen,
+                                    evidence::Kind kind, const Scale& scale, const Noise& noise);
+
+// The same for one severity out of a range, given its neighbours (null at the ends of the range): the average over the
+// stretch of severities for which this one stands, the mean taken as straight lines between neighbours. Without this, a
+// reading between the predictions of two neighbouring severities would look like a mis-probe.
+struct Neighbours {
+  const evidence::Prediction* below = nullptr;
+  const evidence::Prediction* above = nullptr;
+};
+[[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const Neighbours& neighbours,
+                                    const Reading& reading, const Noise& noise);
+
+// For the row "not on this drawing": `healthy` is what the drawn circuit shows without a fault (empty: not known).
+// A fault outside leaves a share of the drawing's readings healthy; the rest may be anything.
+[[nodiscard]] double log_likelihood_beyond_drawing(const evidence::Prediction& healthy, const Reading& reading,
+                                                   const Noise& noise);
+
+}  // namespace halfsplit::infer

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+// Pairs of faults, looked at best first. Which comes first is decided by an optimistic guess from the single faults; it
+// decides order only. What is left unlooked at is bounded rigorously: the prior mass of the remaining pairs times the
+// most that any prediction could give each reading (peak_density: instruments have a smallest sigma). That bound is
+// loose when many sharp readings are in; it is told apart from the estimate, which uses the optimistic guess.
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <span>
+#include <vector>
+
+#include "base/cancel.h"
+#include "infer/likelihood_table.h"
+#include "infer/posterior.h"
+
+namespace halfsplit::infer {
+
+// One row of a pair: what it would show at every evidence column, at one choice of the two severities.
+struct PairRow {
+  double first_quantile = 0.5;
+  double second_quantile = 0.5;
+  double weight = 1.0;                      // sums to 1 over the rows of the pair
+  bool follows = false;                     // the next severity up from the row before it
+  std::vector<evidence::Prediction> cells;  // by column
+};
+
+// Solves for the pair; the two are positions in `faults`, first < second. An empty reply: the two cannot be together.
+using PredictPair = std::function<std::vector<PairRow>(std::size_t first, std::size_t second)>;
+
+struct PairSearch {
+  std::span<const FaultRate> faults;
+  PriorShares shares;
+  std::span<const Reading> readings;
+  Noise noise;
+  // For each fault (rows) and reading (columns), the best of its severities: best_of_severities().
+  const LikelihoodTable* singles = nullptr;
+  double log_evidence_singles = 0.0;  // Posterior::log_evidence over singles and "not on this drawing"
+  double epsilon = 1e-3;              // stop when at most this share of belief can be left
+  std::size_t budget = 2000;          // pairs to predict at most
+  double keep = 1e-6;                 // pairs below this share of belief are counted, not kept
+};
+
+struct PairsFound {
+  std::vector<Row> rows;                                 // kept pairs, best first by the optimistic guess
+  LikelihoodTable likelihoods{0};                        // of those rows
+  std::vector<std::vector<evidence::Prediction>> cells;  // of those rows
+  std::size_t evaluated = 0;                             // pairs predicted
+  std::size_t possible = 0;                              // pairs there are
+  double prior_left = 0.0;                               // prior mass of pairs not predicted
+  double log_left_out_bound = 0.0;   // for PosteriorOptions: pairs not predicted (bound) and those not kept (exact)
+  double share_left_bound = 0.0;     // the same as a share of belief: never below the truth
+  double share_left_estimate = 0.0;  // by the optimistic guess; may be wrong either way
+  bool cancelled = false;
+};
+
+[[nodiscard]] PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict,
+                                       const base::CancelToken& cancel = {});
+
+// One row per entry of `faults`, made of the rows of that single fault.
+[[nodiscard]] LikelihoodTable best_of_severities(std::span<const FaultRate> faults, std::span<const Row> rows,
+                                                 const LikelihoodTable& likelihoods);
+
+// Puts the pairs found below what is there; the three stay in step.
+void append_pairs(const PairsFound& found, std::vector<Row>& rows, evidence::ResponseTable& table,
+                  LikelihoodTable& likelihoods);
+
+}  // namespace halfsplit::infer
