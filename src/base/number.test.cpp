@@ -176,6 +176,7 @@ TEST(ParseQuantity, RefusesAndSaysHowToMend) {
       {"--5", "number.malformed", "does not begin with a number"},
       {">-5", "number.malformed", "does not begin with a number"},
       {"<0.1 ohm", "number.malformed", "limit"},
+      {"OL bananas", "number.malformed", "does not begin with a number"},
       {"k7", "number.malformed", "does not begin with a number"},
       {"1.2.3", "number.malformed", "decimal mark"},
       {"1,234.5", "number.malformed", "thousands"},
