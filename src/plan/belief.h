@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+// The faults still possible with their weights, and a stack of memory for them: the search goes down into an outcome,
+// and gives the memory back when it comes up. Weights are not rescaled, so a belief's mass is the probability of
+// getting there. Fingerprints name a belief by what led to it (which faults are left, which uncertain outcomes were
+// seen), so that the same place reached in another order is known again. 128 bits: that two places share one is taken
+// as impossible.
+#pragma once
+
+#include <cstdint>
+#include <deque>
+#include <vector>
+
+#include "plan/model.h"
+
+namespace halfsplit::plan {
+
+struct Belief {
+  const FaultNumber* fault = nullptr;  // rising
+  const double* weight = nullptr;      // all above 0
+  std::uint32_t count = 0;
+  double mass = 0.0;
+};
+
+struct Fingerprint {
+  std::uint64_t low = 0;
+  std::uint64_t high = 0;
+  friend bool operator==(const Fingerprint&, const Fingerprint&) = default;
+};
+
+class BeliefStack {
+ public:
+  explicit BeliefStack(const Model& model);
+
+  // Weights by Model fault.
+  [[nodiscard]] Belief push(const std::vector<double>& weights);
+  [[nodiscard]] Belief push_outcome(const Belief& from, std::size_t test, std::size_t outcome);
+  // After a failed repair.
+  [[nodiscard]] Belief push_unmended(const Belief& from, std::size_t repair);
+
+  struct Mark {
+    std::size_t block = 0;
+    std::size_t top = 0;
+  };
+  [[nodiscard]] Mark mark() const { return at_; }
+  void release(Mark mark) { at_ = mark; }
+
+ private:
+  struct Block {
+    std::vector<FaultNumber> fault;
+    std::vector<double> weight;
+  };
+  // Room for a belief of at most `count` faults; blocks never move, so beliefs below stay valid.
+  void reserve(std::size_t count);
+  void keep(FaultNumber fault, double weight);
+  [[nodiscard]] Belief close(std::size_t begin, double mass);
+
+  const Model* model_;
+  std::deque<Block> blocks_;
+  Mark at_;
+};
+
+// An uncertain outcome that was seen.
+struct Seen {
+  std::uint16_t test = 0;
+  std::uint8_t outcome = 0;
+};
+
+// `seen` may hold outcomes that are certain for all faults left; they do not count.
+[[nodiscard]] Fingerprint fingerprint(const Model& model, const Belief& belief, const std::vector<Seen>& seen,
+                                      SetNumber made);
+
+}  // namespace halfsplit::plan

@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: Apache-2.0
+// Waste: what a step adds to the least possible cost of the job, knowing the fault. Raising the cab wastes nothing for
+// those suspects whose repair needs the cab raised, and a round trip for the others; a repair wastes its minutes only
+// where it fails. The sum of the wastes along a plan is exactly its cost above the unavoidable minutes at its start.
+#include "plan/survey.h"
+
+#include <algorithm>
+
+#include "base/check.h"
+
+namespace halfsplit::plan {
+
+namespace {
+constexpr double kTells = 1e-12;  // bits per mass below this are rounding
+}
+
+Survey::Survey(const Model& model, const SetupSet& made)
+    : model_(&model),
+      moves_(model.setups, model.conditions, model.undo_at_end),
+      start_(moves_.number_of(made)),
+      bounds_(model, moves_),
+      stack_(model),
+      gain_(model) {}
+
+bool Survey::is_isolated(const Belief& belief) const {
+  if (belief.count <= 1) return true;
+  const FaultNumber first = belief.fault[0];
+  for (std::uint32_t i = model_->repairs_begin[first]; i < model_->repairs_begin[first + 1]; ++i) {
+    const std::uint16_t repair = model_->repair_list[i];
+    bool all = true;
+    for (std::uint32_t j = 1; j < belief.count && all; ++j) all = model_->does_mend(repair, belief.fault[j]);
+    if (all) return true;
+  }
+  return false;
+}
+
+double Survey::unavoidable_after(const Belief& belief, SetNumber to) {
+  if (known_.size() <= to) known_.resize(std::max<std::size_t>(to + 1, 2 * known_.size()));
+  if (known_[to].stamp != stamp_) {
+    const double sum = bounds_.unavoidable(belief, to);
+    known_[to] = {stamp_, sum};
+  }
+  return known_[to].sum;
+}
+
+Surroundings Survey::glance(const Belief& belief, SetNumber made) {
+  ++stamp_;
+  Surroundings around;
+  gain_.look_at(belief);
+  around.class_bits = gain_.class_bits();
+  around.group_bits = gain_.group_bits();
+  around.unavoidable = unavoidable_after(belief, made);
+  around.ended = model_->goal == Goal::kIsolate && is_isolated(belief);
+  around.bound = around.unavoidable;
+  if (!around.ended) around.bound += bounds_.finding_out(belief.mass, around.group_bits, made);
+  return around;
+}
+
+void Survey::list(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests,
+                  const Surroundings& around, std::vector<Step>& steps) {
+  steps.clear();
+  if (around.ended) return;
+  add_tests(belief, made, tests, around.unavoidable, steps);
+  if (model_->goal == Goal::kRepair) add_repairs(belief, made, around.unavoidable, steps);
+}
+
+void Survey::add_tests(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double before,
+                       std::vector<Step>& steps) {
+  for (const std::uint16_t t : tests) {
+    if (!gain_.splits(t)) continue;
+    const double bits = gain_.bits(t);
+    const SetupMoves::Move move = moves_.move(made, model_->tests[t].condition);
+    const double minutes = move.minutes + model_->tests[t].minutes;
+    const double waste = minutes * belief.mass + unavoidable_after(belief, move.to) - before;
+    steps.push_back(
+        {ActionKind::kTest, t, move.to, minutes, std::max(0.0, waste), bits > kTells * belief.mass ? bits : 0.0, 0.0});
+  }
+}
+
+void Survey::add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps) {
+  for (std::size_t r = 0; r < model_->repairs.size(); ++r) {
+    const double mended = gain_.mended_mass(r);
+    if (!(mended > 0.0)) continue;
+    const SetupMoves::Move there = moves_.move(made, model_->repairs[r].condition);
+    const SetupMoves::Move check = moves_.move(there.to, model_->check_condition);
+    const double minutes = there.minutes + model_->repairs[r].minutes + check.minutes + model_->check_minutes;
+    double later = unavoidable_after(belief, check.to);
+    const double* row = bounds_.unavoidable(check.to);
+    for (std::uint32_t i = 0; i < belief.count; ++i) {
+      if (model_->does_mend(r, belief.fault[i])) later -= belief.weight[i] * row[belief.fault[i]];
+    }
+    const double waste = minutes * belief.mass + mended * moves_.end_minutes(check.to) + later - before;
+    steps.push_back({ActionKind::kRepair, static_cast<std::uint16_t>(r), check.to, minutes, std::max(0.0, waste),
+                     gain_.repair_bits(r), 0.0});
+  }
+}
+
+Start start_at(Survey& survey, const Situation& from) {
+  std::vector<double> weights = fold_weights(survey.model(), from.weights);
+  double sum = 0.0;
+  for (const double weight : weights) sum += weight;
+  HS_CHECK(sum > 0.0, "a plan starts where some fault is possible");
+  for (double& weight : weights) weight /= sum;
+  Start start;
+  start.belief = survey.stack().push(weights);
+  start.made = survey.moves().number_of(from.made);
+  for (std::size_t t = 0; t < from.tests_left.size(); ++t) {
+    if (!from.tests_left[t]) continue;
+    start.all_tests.push_back(static_cast<std::uint16_t>(t));
+    if (!survey.model().tests[t].dominated) start.tests.push_back(static_cast<std::uint16_t>(t));
+  }
+  return start;
+}
+
+void remaining_tests(const std::vector<Step>& steps, const Step& taken, std::vector<std::uint16_t>& out) {
+  out.clear();
+  for (const Step& step : steps) {
+    if (step.kind == ActionKind::kTest && (taken.kind != ActionKind::kTest || step.index != taken.index))
+      out.push_back(step.index);
+  }
+}
+
+}  // namespace halfsplit::plan

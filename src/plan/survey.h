@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: Apache-2.0
+// All that can sensibly be done in one place of the search, with what it costs and what it tells: the one pass over the
+// tests that the greedy rules, the exact search and the lookahead share. Belongs to one caller; no memory is taken once
+// it is warm.
+#pragma once
+
+#include <deque>
+#include <vector>
+
+#include "plan/bounds.h"
+#include "plan/gain.h"
+#include "plan/situation.h"
+
+namespace halfsplit::plan {
+
+struct Step {
+  ActionKind kind = ActionKind::kTest;
+  std::uint16_t index = 0;
+  SetNumber to = 0;      // setups after it (after a repair: after its check)
+  double minutes = 0.0;  // setups and the action; a repair with the way to its check and the check
+  double waste =
+      0.0;  // mass-weighted: by how much the unavoidable minutes ahead and behind grow; what finding out costs here
+  double bits = 0.0;   // mass-weighted bits about the repair class
+  double value = 0.0;  // free for the caller
+};
+
+struct Surroundings {
+  double unavoidable = 0.0;  // mass-weighted, from here
+  double class_bits = 0.0;   // mass-weighted
+  double group_bits = 0.0;
+  double bound = 0.0;  // mass-weighted: no plan from here is cheaper
+  bool ended = false;  // goal kIsolate: isolated
+};
+
+class Survey {
+ public:
+  explicit Survey(const Model& model, const SetupSet& made);
+
+  // What is known of a place at a glance. The belief must stay where it is until list() is done.
+  Surroundings glance(const Belief& belief, SetNumber made);
+  // Then: lists into `steps` the tests of `tests` that tell anything and the repairs that may mend, tests first, by
+  // number, with waste and bits. A place that has ended gets no steps.
+  void list(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, const Surroundings& around,
+            std::vector<Step>& steps);
+
+  [[nodiscard]] const Model& model() const { return *model_; }
+  [[nodiscard]] SetupMoves& moves() { return moves_; }
+  [[nodiscard]] Bounds& bounds() { return bounds_; }
+  [[nodiscard]] BeliefStack& stack() { return stack_; }
+  [[nodiscard]] Gain& gain() { return gain_; }
+  [[nodiscard]] SetNumber start() const { return start_; }
+  [[nodiscard]] Fingerprint print(const Belief& belief, SetNumber made) const {
+    return fingerprint(*model_, belief, seen_, made);
+  }
+  [[nodiscard]] std::vector<Seen>& seen() { return seen_; }
+  // Goal kIsolate: does one repair mend all that is left, or is one fault left?
+  [[nodiscard]] bool is_isolated(const Belief& belief) const;
+
+ private:
+  [[nodiscard]] double unavoidable_after(const Belief& belief, SetNumber to);
+  void add_tests(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double before,
+                 std::vector<Step>& steps);
+  void add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps);
+
+  const Model* model_;
+  SetupMoves moves_;
+  SetNumber start_;
+  Bounds bounds_;
+  BeliefStack stack_;
+  Gain gain_;
+  std::vector<Seen> seen_;  // the uncertain outcomes on the way down to the present place
+  struct Known {
+    std::uint64_t stamp = 0;
+    double sum = 0.0;
+  };
+  std::vector<Known> known_;  // by set: the belief's unavoidable minutes there
+  std::uint64_t stamp_ = 0;
+};
+
+// Buffers by depth that keep their memory; a deque, because deeper ones are added while shallower ones are in use.
+template <class Frame>
+class Frames {
+ public:
+  Frame& at(std::size_t depth) {
+    while (frames_.size() <= depth) frames_.emplace_back();
+    return frames_[depth];
+  }
+
+ private:
+  std::deque<Frame> frames_;
+};
+
+// Where a search starts: the situation folded and scaled to mass 1.
+struct Start {
+  Belief belief;
+  SetNumber made = 0;
+  std::vector<std::uint16_t> tests;      // left and not dominated
+  std::vector<std::uint16_t> all_tests;  // left
+};
+[[nodiscard]] Start start_at(Survey& survey, const Situation& from);
+
+// The tests of a list of steps but one: what is left to do below it.
+void remaining_tests(const std::vector<Step>& steps, const Step& taken, std::vector<std::uint16_t>& out);
+
+}  // namespace halfsplit::plan
