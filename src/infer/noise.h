@@ -36,6 +36,8 @@ struct Reading {
 [[nodiscard]] double smallest_sigma(const Reading& reading);
 // Density or mass of the reading when it tells nothing. Positive for every finite value.
 [[nodiscard]] double broad_density(const Reading& reading, const Noise& noise);
+// The most a prediction of the circuit alone can give the reading: its smallest sigma at the middle; 1 for a mass.
+[[nodiscard]] double sharpest_density(const Reading& reading);
 // No prediction whatever gives the reading more than this (mis-probes included): see likelihood.h.
 [[nodiscard]] double peak_density(const Reading& reading, const Noise& noise);
 // The most one reading can cost a hypothesis against another, as a factor on their odds: wrong_share * broad / peak.

@@ -37,6 +37,7 @@ struct PairSearch {
   const LikelihoodTable* singles = nullptr;
   double log_evidence_singles = 0.0;  // Posterior::log_evidence over singles and "not on this drawing"
   double epsilon = 1e-3;              // stop when at most this share of belief can be left
+  double epsilon_of_estimate = 0.0;   // stop as well when the estimate of what is left is this low; 0: never
   std::size_t budget = 2000;          // pairs to predict at most
   double keep = 1e-6;                 // pairs below this share of belief are counted, not kept
 };
@@ -49,8 +50,8 @@ struct PairsFound {
   std::size_t possible = 0;                              // pairs there are
   double prior_left = 0.0;                               // prior mass of pairs not predicted
   double log_left_out_bound = 0.0;   // for PosteriorOptions: pairs not predicted (bound) and those not kept (exact)
-  double share_left_bound = 0.0;     // the same as a share of belief: never below the truth
-  double share_left_estimate = 0.0;  // by the optimistic guess; may be wrong either way
+  double share_left_bound = 0.0;     // pairs not predicted, as a share of belief: never below the truth
+  double share_left_estimate = 0.0;  // the same by the optimistic guess; may be wrong either way
   bool cancelled = false;
 };
 

@@ -24,7 +24,8 @@ struct Row {
 };
 
 [[nodiscard]] bool is_not_drawn(const Row& row);
-[[nodiscard]] bool same_hypothesis(const Row& a, const Row& b);  // same set of faults, severity aside
+[[nodiscard]] std::vector<fault::FaultId> faults_of(const Row& row);  // sorted; empty: not drawn
+[[nodiscard]] bool same_hypothesis(const Row& a, const Row& b);       // same set of faults, severity aside
 
 struct FaultRate {
   fault::FaultId fault;

@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "infer/noise.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "base/check.h"
+#include "infer/test_tables.h"
+
+namespace halfsplit::infer {
+namespace {
+
+using evidence::Kind;
+constexpr Kind kNumeric[] = {Kind::kVolts, Kind::kOhms, Kind::kClamp, Kind::kLive};
+constexpr Kind kWords[] = {Kind::kContinuity, Kind::kTestLamp, Kind::kCode, Kind::kLook, Kind::kAnswers, Kind::kWiggle};
+
+// Over the whole line: x = sinh(t) / 1000 reaches from a thousandth to 1e10 in even steps.
+template <class Density>
+double integrate(Density density) {
+  const double step = 2e-4;
+  double sum = 0.0;
+  for (double t = -32.0; t <= 32.0; t += step) sum += density(std::sinh(t) * 1e-3) * std::cosh(t) * 1e-3;
+  return sum * step;
+}
+
+TEST(BroadDensity, AddsUpToOneOverAllThatCanBeSeen) {
+  const Noise noise;
+  for (const Kind kind : kNumeric) {
+    const double over_range = broad_density(test::saw_over_range(kind), noise);
+    const double rest = integrate([&](double x) { return broad_density(test::saw(kind, x, {-40.0, 215.0}), noise); });
+    EXPECT_NEAR(over_range + rest, 1.0, 1e-4) << evidence::kind_word(kind);
+  }
+  for (const Kind kind : kWords) {
+    double sum = 0.0;
+    for (std::size_t k = 0; k < evidence::categories(kind).size(); ++k)
+      sum += broad_density(test::saw_word(kind, static_cast<int>(k)), noise);
+    EXPECT_NEAR(sum, 1.0, 1e-12) << evidence::kind_word(kind);
+  }
+}
+
+TEST(BroadDensity, FollowsTheSystemVolts) {
+  Noise truck;
+  Noise van;
+  van.system_volts = 12.0;
+  EXPECT_GT(broad_density(test::saw(Kind::kVolts, 25.0), truck),
+            10.0 * broad_density(test::saw(Kind::kVolts, 25.0), van));
+  EXPECT_GT(broad_density(test::saw(Kind::kVolts, 12.6), van), broad_density(test::saw(Kind::kVolts, 12.6), truck));
+}
+
+TEST(BroadDensity, IsPositiveForEveryFiniteValue) {
+  const Noise noise;
+  for (const Kind kind : kNumeric)
+    for (const double x : {0.0, -1e-308, 1e308, -1e308, 1e150, -7.0, std::numeric_limits<double>::denorm_min()})
+      EXPECT_GT(broad_density(test::saw(kind, x), noise), 0.0) << evidence::kind_word(kind) << " " << x;
+}
+
+TEST(BroadDensity, WhatIsNotAReadingIsABug) {
+  const Noise noise;
+  EXPECT_THROW((void)broad_density(test::saw(Kind::kVolts, std::nan("")), noise), base::Bug);
+  EXPECT_THROW((void)broad_density(test::saw_word(Kind::kAnswers, 2), noise), base::Bug);
+  EXPECT_THROW((void)broad_density(test::saw_word(Kind::kCode, -1), noise), base::Bug);
+}
+
+TEST(WrongShare, ProbesSlipMoreOftenThanReadersLie) {
+  const Noise noise;
+  EXPECT_EQ(wrong_share(Kind::kVolts, noise), noise.mis_probe);
+  EXPECT_EQ(wrong_share(Kind::kTestLamp, noise), noise.mis_probe);
+  EXPECT_EQ(wrong_share(Kind::kCode, noise), noise.misread);
+  EXPECT_EQ(wrong_share(Kind::kLook, noise), noise.misread);
+}
+
+TEST(WorstFactor, IsTheMisProbeShareOfTheBroadLevelAgainstThePeak) {
+  Noise noise;
+  noise.misread = 0.01;
+  // An answer "no" (broad 0.3): 0.01 * 0.3 against 0.01 * 0.3 + 0.99.
+  EXPECT_NEAR(worst_factor(test::saw_word(Kind::kAnswers, 1), noise), 0.003 / 0.993, 1e-12);
+}
+
+}  // namespace
+}  // namespace halfsplit::infer
