@@ -23,6 +23,7 @@ constexpr double kLargestLogFactor = 20.72326583694641;  // a factor of 1e9 says
 constexpr double kUnexplainedShare = 0.5;
 // ours: the rest of the evidence gives the reading a tenth of what chance would, so a mis-probe is already likely
 constexpr double kSurprisingShare = 0.1;
+constexpr double kLikelySlip = 0.5;
 constexpr double kMuch = 0.2;  // ours: gain in probability
 
 // LSE of all entries but one, for every entry.
@@ -115,19 +116,20 @@ double mis_probe_chance(const ExplainInput& input, std::size_t column, double lo
   return std::min(sum.value(), 1.0);
 }
 
-bool contradicts(const LeftOut& left_out, const Doubt& doubt, std::size_t top_now, double log_broad) {
-  const double log_chance = left_out.total_with - left_out.total_without;
-  if (log_chance >= log_broad + std::log(kSurprisingShare)) return false;
-  return doubt.top_without != top_now || doubt.top_without_probability - doubt.top_without_now >= kMuch;
+bool is_surprising(const LeftOut& left_out, double log_broad) {
+  return left_out.total_with - left_out.total_without < log_broad + std::log(kSurprisingShare);
 }
 
-Doubt make_doubt(const ExplainInput& input, const LeftOut& left_out, std::size_t column, double log_broad) {
+Doubt make_doubt(const ExplainInput& input, const LeftOut& left_out, std::size_t column, std::size_t top_now,
+                 double log_broad) {
   Doubt doubt;
   doubt.column = column;
   doubt.chance_of_mis_probe = mis_probe_chance(input, column, log_broad);
   doubt.top_without = left_out.top_without();
   doubt.top_without_probability = std::exp(left_out.without[doubt.top_without] - left_out.total_without);
   doubt.top_without_now = input.posterior->suspects[doubt.top_without].probability;
+  doubt.belief_hangs_on_it =
+      doubt.top_without != top_now || doubt.top_without_probability - doubt.top_without_now >= kMuch;
   return doubt;
 }
 
@@ -198,8 +200,9 @@ Explanations explain(const ExplainInput& input, std::span<const std::size_t> sus
     for (Explanation& explanation : out.suspects)
       explanation.reasons.push_back(make_reason(input, left_out, explanation.suspect, c));
     if (is_unexplained(input, c, log_broad)) out.unexplained.push_back(c);
-    const Doubt doubt = make_doubt(input, left_out, c, log_broad);
-    if (contradicts(left_out, doubt, top_now, log_broad)) out.worth_repeating.push_back(doubt);
+    if (!is_surprising(left_out, log_broad)) continue;
+    const Doubt doubt = make_doubt(input, left_out, c, top_now, log_broad);
+    if (doubt.belief_hangs_on_it || doubt.chance_of_mis_probe >= kLikelySlip) out.worth_repeating.push_back(doubt);
   }
   return out;
 }

@@ -42,9 +42,11 @@ struct Explanation {
   std::vector<Reason> reasons;  // by column
 };
 
-// A reading that contradicts the rest.
+// A reading that contradicts the rest: the rest gives it a small chance, and either belief hangs on it or it is more
+// likely a slip than not (belief then sets it aside, and whoever took it should know).
 struct Doubt {
   std::size_t column = 0;
+  bool belief_hangs_on_it = false;       // without it another suspect leads, or the leader is much surer
   double chance_of_mis_probe = 0.0;      // given everything
   std::size_t top_without = 0;           // the first suspect when it is left out
   double top_without_probability = 0.0;  // ... and its probability then

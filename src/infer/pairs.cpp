@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The guess. Where only one of two faults bears on a reading, the pair shows what that fault shows alone; where neither
-// does, both agree. So each reading is given the best of the two singles, or the broad level, for the two together may
-// show something else. The guess is no bound and is used for order only.
+// does, both agree. So each reading is given the best of the two singles, or a share of the broad level, for the two
+// together may show something else. The guess is no bound and is used for order only.
 //
 // The bound. Whatever a pair shows, no reading is worth more than peak_density. Hence everything not yet predicted
 // weighs at most (its prior mass) * (product of the peaks).
@@ -23,6 +23,7 @@ namespace halfsplit::infer {
 namespace {
 
 constexpr double kNothing = -std::numeric_limits<double>::infinity();
+constexpr double kInterplay = 0.1;  // ours: chance that two faults together show what neither shows alone
 
 struct Candidate {
   double guess = 0.0;  // logarithm of prior times optimistic likelihood
@@ -42,14 +43,14 @@ struct Sweep {
   bool cancelled = false;
 };
 
-// Row-major copy of the singles, each entry no lower than the broad level of its column.
+// Row-major copy of the singles, each entry no lower than a share of the broad level of its column.
 std::vector<double> hopeful_singles(const PairSearch& search) {
   const std::size_t columns = search.readings.size();
   std::vector<double> out(search.faults.size() * columns);
   for (std::size_t c = 0; c < columns; ++c) {
-    const double broad = std::log(broad_density(search.readings[c], search.noise));
+    const double floor = std::log(kInterplay * broad_density(search.readings[c], search.noise));
     for (std::size_t i = 0; i < search.faults.size(); ++i)
-      out[i * columns + c] = std::max(search.singles->at(i, c), broad);
+      out[i * columns + c] = std::max(search.singles->at(i, c), floor);
   }
   return out;
 }
