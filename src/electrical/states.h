@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+// How the states of parts follow from volts and amperes, in the order of their speed: diodes and filaments at once; then
+// modules, relays, sensors and drivers; then what switches off for good, one at a time: drivers by their limit, fuses by
+// melting (the most overloaded first). Both solving paths walk this order (docs/formats/loom.md, "States").
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "electrical/model.h"
+
+namespace halfsplit::electrical {
+
+// A solution as something that can be asked; a node that is none reads 0 V.
+class Solution {
+ public:
+  virtual ~Solution() = default;
+  [[nodiscard]] virtual double volts(NodeId node) const = 0;
+  [[nodiscard]] virtual double amperes(std::size_t branch) const = 0;
+};
+
+// Branches whose law can move with the solution; made once per model.
+struct Stateful {
+  std::vector<std::size_t> fast;    // diodes, filaments
+  std::vector<std::size_t> middle;  // coils, ratios, drivers
+  std::vector<std::size_t> last;    // drivers with a limit, fuses
+};
+[[nodiscard]] Stateful find_stateful(const Model& model);
+
+// Each returns true when a state moved.
+[[nodiscard]] bool move_fast(const Model& model, const Stateful& stateful, const Solution& solution, States& states, bool one_at_a_time);
+[[nodiscard]] bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
+[[nodiscard]] bool move_last(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
+
+// A state that could rest either way, so that where it stands depends on what came before: a coil between its drop-out
+// and pull-in volts, a sensor whose own output current (above 10 mA) may hold it up.
+[[nodiscard]] bool undecided_state(const Model& model, const Stateful& stateful, const Solution& solution);
+
+}  // namespace halfsplit::electrical

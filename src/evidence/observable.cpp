@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evidence/observable.h"
+
+namespace halfsplit::evidence {
+
+namespace {
+
+struct KindRecord {
+  Kind kind;
+  std::string_view word;
+  std::vector<std::string_view> categories;
+};
+
+const std::vector<KindRecord>& records() {
+  static const std::vector<KindRecord> table = {
+      {Kind::kVolts, "volts", {}},
+      {Kind::kOhms, "ohms", {}},
+      {Kind::kContinuity, "continuity", {"beep", "silent"}},
+      {Kind::kClamp, "clamp", {}},
+      {Kind::kTestLamp, "lamp", {"bright", "dim", "dark"}},
+      {Kind::kCode, "code", {"active", "past", "absent"}},
+      {Kind::kLive, "live", {}},
+      {Kind::kLook, "look", {"works", "weak", "dead"}},
+      {Kind::kAnswers, "answers", {"yes", "no"}},
+      {Kind::kWiggle, "wiggle", {"changes", "steady"}},
+  };
+  return table;
+}
+
+const KindRecord& record(Kind kind) { return records()[static_cast<std::size_t>(kind)]; }
+
+}  // namespace
+
+const std::vector<std::string_view>& categories(Kind kind) { return record(kind).categories; }
+bool is_numeric(Kind kind) { return record(kind).categories.empty(); }
+std::string_view kind_word(Kind kind) { return record(kind).word; }
+
+std::optional<Kind> find_kind(std::string_view word) {
+  for (const KindRecord& entry : records())
+    if (entry.word == word) return entry.kind;
+  return std::nullopt;
+}
+
+}  // namespace halfsplit::evidence

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: Apache-2.0
+// What can be seen on a vehicle: a meter between two points, a code, a live value, a lamp's look, a module's answer, the
+// effect of a wiggle - each in a stated configuration. Values only; predict fills in what each fault would show,
+// infer weighs what was seen.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+#include "circuit/configuration.h"
+#include "circuit/netlist.h"
+
+namespace halfsplit::evidence {
+
+enum class Kind : std::uint8_t {
+  kVolts,       // red minus black, 10 Mohm meter
+  kOhms,        // supply off
+  kContinuity,  // beep or silent, supply off
+  kClamp,       // current in a wire, from -> to
+  kTestLamp,    // a lamp between two points: bright, dim, dark
+  kCode,        // active, past, absent
+  kLive,        // value as the module shows it
+  kLook,        // a lamp bright/dim/dark, another load works/weak/dead
+  kAnswers,     // the module answers the reader, or is silent
+  kWiggle,      // the symptom changes while this item is moved, or is steady
+};
+
+// Categories are indices into the words of the kind.
+[[nodiscard]] const std::vector<std::string_view>& categories(Kind kind);  // empty for numeric kinds
+[[nodiscard]] bool is_numeric(Kind kind);
+[[nodiscard]] std::string_view kind_word(Kind kind);  // "volts", "ohms", ...
+[[nodiscard]] std::optional<Kind> find_kind(std::string_view word);
+
+struct Observable {
+  Kind kind = Kind::kVolts;
+  circuit::PointId red, black;  // meters
+  circuit::WireId wire;         // clamp, wiggle
+  circuit::CodeId code;
+  circuit::LiveId live;
+  circuit::PartId part;         // look, wiggle
+  circuit::ModuleId module;     // answers
+  circuit::ConnectorId connector;  // wiggle
+  circuit::Configuration configuration;
+  friend bool operator==(const Observable&, const Observable&) = default;
+  friend auto operator<=>(const Observable&, const Observable&) = default;
+};
+
+// What was seen.
+struct Seen {
+  bool over_range = false;  // OL
+  double value = 0.0;       // V, ohm, A or the live value's unit
+  int category = -1;        // index into categories(kind) for the others
+};
+
+struct Observation {
+  Observable what;
+  Seen seen;
+};
+
+}  // namespace halfsplit::evidence

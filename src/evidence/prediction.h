@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+// What one hypothesis says one observable would show: a small mixture, never a single number. A cell without parts
+// says "unknown": it carries no information.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <vector>
+
+namespace halfsplit::evidence {
+
+// One way the reading can come out. Numeric: over_range, or normal with mean and sigma (tolerances and meter together,
+// in the observable's unit). Category: probabilities by index, summing to 1.
+struct Component {
+  double weight = 1.0;
+  bool over_range = false;
+  double mean = 0.0;
+  double sigma = 0.0;
+  std::array<float, 3> category{};  // used by category kinds only
+};
+
+struct Prediction {
+  std::vector<Component> components;  // weights sum to 1; empty: unknown
+  bool settled = true;                // false: the circuit's states found no rest (a buzzing relay, say)
+};
+
+// Rows are hypotheses, columns are observables. Row-major.
+class ResponseTable {
+ public:
+  ResponseTable(std::size_t rows, std::size_t columns) : columns_(columns), cells_(rows * columns) {}
+  [[nodiscard]] std::size_t rows() const { return columns_ == 0 ? 0 : cells_.size() / columns_; }
+  [[nodiscard]] std::size_t columns() const { return columns_; }
+  [[nodiscard]] Prediction& at(std::size_t row, std::size_t column) { return cells_[row * columns_ + column]; }
+  [[nodiscard]] const Prediction& at(std::size_t row, std::size_t column) const { return cells_[row * columns_ + column]; }
+
+ private:
+  std::size_t columns_;
+  std::vector<Prediction> cells_;
+};
+
+}  // namespace halfsplit::evidence

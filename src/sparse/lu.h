@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+// Sparse LU of a circuit matrix: KLU of SuiteSparse (Davis and Palamadai Natarajan, "Algorithm 907: KLU", ACM TOMS 37,
+// 2010), with refinement whose residual is formed in extended precision. Deterministic; not for several threads at once.
+#pragma once
+
+#include <memory>
+#include <vector>
+
+#include "sparse/matrix.h"
+
+namespace halfsplit::sparse {
+
+class Lu {
+ public:
+  Lu();
+  ~Lu();
+  Lu(Lu&&) noexcept;
+  Lu& operator=(Lu&&) noexcept;
+  Lu(const Lu&) = delete;
+  Lu& operator=(const Lu&) = delete;
+
+  // Orders and factors. False when the matrix is singular; then nothing may be solved.
+  [[nodiscard]] bool factor(const Matrix& matrix);
+  // The same pattern with new values, pivots chosen anew.
+  [[nodiscard]] bool factor_again(const Matrix& matrix);
+
+  // x = A^-1 b in place, `refinements` steps of refinement against the matrix given to factor.
+  void solve(std::vector<double>& x, int refinements = 1) const;
+  // x = A^-T b in place.
+  void solve_transposed(std::vector<double>& x) const;
+
+  [[nodiscard]] std::size_t solves() const;   // how often, for the books
+  [[nodiscard]] std::size_t factors() const;
+
+ private:
+  struct Inside;
+  std::unique_ptr<Inside> inside_;
+};
+
+}  // namespace halfsplit::sparse
