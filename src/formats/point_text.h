@@ -18,8 +18,8 @@ struct TypedPoint {
   bool side_given = true;
 };
 
-// Errors: point.malformed, point.unknown-name, point.unknown-plug, point.unknown-cavity, point.unknown-side,
-// point.cavity-missing, point.not-a-plug; each names the nearest names. where.column counts inside `text`.
+// Errors: point.bad-point, point.unknown-point, point.unknown-plug, point.unknown-cavity, point.unknown-side,
+// point.cavity-missing, point.not-a-plug; the message names the text, the hint the nearest names.
 [[nodiscard]] base::Result<TypedPoint> read_point(const circuit::Loom& loom, std::string_view text);
 
 // Canonical text: an inline cavity with its side, a plug's loom side without, its unit side with "@unit".
