@@ -1,10 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The guess. Where only one of two faults bears on a reading, the pair shows what that fault shows alone; where neither
-// does, both agree. So each reading is given the best of the two singles, or a share of the broad level, for the two
-// together may show something else. The guess is no bound and is used for order only.
-//
-// The bound. Whatever a pair shows, no reading is worth more than peak_density. Hence everything not yet predicted
-// weighs at most (its prior mass) * (product of the peaks).
+// Order comes from pair_guess.h. The bound: whatever a pair shows, no reading is worth more than peak_density. Hence
+// everything not yet predicted weighs at most (its prior mass) * (product of the peaks).
 //
 // A heap of the best `budget` pairs is filled in one sweep over all pairs; what falls out of it is added up on the
 // spot, so neither the prior mass left nor the estimate is ever formed by subtraction.
@@ -23,7 +19,6 @@ namespace halfsplit::infer {
 namespace {
 
 constexpr double kNothing = -std::numeric_limits<double>::infinity();
-constexpr double kInterplay = 0.1;  // ours: chance that two faults together show what neither shows alone
 
 struct Candidate {
   double guess = 0.0;  // logarithm of prior times optimistic likelihood
@@ -43,30 +38,16 @@ struct Sweep {
   bool cancelled = false;
 };
 
-// Row-major copy of the singles, each entry no lower than a share of the broad level of its column.
-std::vector<double> hopeful_singles(const PairSearch& search) {
-  const std::size_t columns = search.readings.size();
-  std::vector<double> out(search.faults.size() * columns);
-  for (std::size_t c = 0; c < columns; ++c) {
-    const double floor = std::log(kInterplay * broad_density(search.readings[c], search.noise));
-    for (std::size_t i = 0; i < search.faults.size(); ++i)
-      out[i * columns + c] = std::max(search.singles->at(i, c), floor);
-  }
-  return out;
-}
-
 class Sweeper {
  public:
   Sweeper(const PairSearch& search, const PairPrior& prior) : search_(search), prior_(prior) {}
 
   Sweep run(const base::CancelToken& cancel) {
-    const std::vector<double> hopes = hopeful_singles(search_);
-    const std::size_t columns = search_.readings.size();
     const auto count = static_cast<std::uint32_t>(search_.faults.size());
     for (std::uint32_t i = 0; i < count; ++i) {
       sweep_.cancelled = sweep_.cancelled || cancel.cancelled();
       for (std::uint32_t j = i + 1; j < count; ++j)
-        take({guess(&hopes[i * columns], &hopes[j * columns], columns) + prior_.log_prior(i, j), i, j});
+        take({search_.guess->log_likelihood(i, j) + prior_.log_prior(i, j), i, j});
     }
     std::sort_heap(sweep_.best.begin(), sweep_.best.end(), comes_before);
     return std::move(sweep_);
@@ -81,12 +62,6 @@ class Sweeper {
   }
 
  private:
-  static double guess(const double* a, const double* b, std::size_t columns) {
-    double sum = 0.0;
-    for (std::size_t c = 0; c < columns; ++c) sum += std::max(a[c], b[c]);
-    return sum;
-  }
-
   // A heap whose front is the worst of the best. After a cancel nothing more is taken in, only counted.
   void take(const Candidate& pair) {
     std::vector<Candidate>& best = sweep_.best;
@@ -208,9 +183,9 @@ double share(double log_part, double log_rest) { return std::exp(log_part - log_
 }  // namespace
 
 PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict, const base::CancelToken& cancel) {
-  HS_CHECK(search.singles != nullptr && search.singles->rows() == search.faults.size() &&
-               search.singles->columns() == search.readings.size(),
-           "singles: one row per fault, one column per reading");
+  HS_CHECK(search.guess != nullptr && search.guess->faults() == search.faults.size() &&
+               search.guess->columns() == search.readings.size(),
+           "the guess is for these faults and readings");
   const PairPrior prior(search.faults, search.shares);
   Explorer explorer(search, prior, predict);
   PairsFound& found = explorer.found();
@@ -238,28 +213,6 @@ PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict, c
   found.share_left_bound = share(bound_at(done), explorer.log_explored());
   found.share_left_estimate = share(estimate_at(done), explorer.log_explored());
   return std::move(found);
-}
-
-LikelihoodTable best_of_severities(std::span<const FaultRate> faults, std::span<const Row> rows,
-                                   const LikelihoodTable& likelihoods) {
-  std::vector<std::vector<std::size_t>> rows_of_fault;
-  for (std::size_t r = 0; r < rows.size(); ++r) {
-    if (is_not_drawn(rows[r]) || !rows[r].second.is_none()) continue;
-    const std::size_t id = rows[r].first.index();
-    if (rows_of_fault.size() <= id) rows_of_fault.resize(id + 1);
-    rows_of_fault[id].push_back(r);
-  }
-  LikelihoodTable out(faults.size());
-  for (std::size_t c = 0; c < likelihoods.columns(); ++c) {
-    std::vector<double> column(faults.size(), kNothing);
-    for (std::size_t i = 0; i < faults.size(); ++i) {
-      const std::size_t id = faults[i].fault.index();
-      HS_CHECK(id < rows_of_fault.size() && !rows_of_fault[id].empty(), "every fault has a row of its own");
-      for (const std::size_t r : rows_of_fault[id]) column[i] = std::max(column[i], likelihoods.at(r, c));
-    }
-    out.add_column(std::move(column));
-  }
-  return out;
 }
 
 void append_pairs(const PairsFound& found, std::vector<Row>& rows, evidence::ResponseTable& table,

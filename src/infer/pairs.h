@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// Pairs of faults, looked at best first. Which comes first is decided by an optimistic guess from the single faults; it
-// decides order only. What is left unlooked at is bounded rigorously: the prior mass of the remaining pairs times the
-// most that any prediction could give each reading (peak_density: instruments have a smallest sigma). That bound is
-// loose when many sharp readings are in; it is told apart from the estimate, which uses the optimistic guess.
+// Pairs of faults, looked at best first. Which comes first is decided by an optimistic guess from the single faults
+// (pair_guess.h); it decides order only. What is left unlooked at is bounded rigorously: the prior mass of the
+// remaining pairs times the most that any prediction could give each reading (peak_density: instruments have a smallest
+// sigma). That bound is loose when many sharp readings are in; it is told apart from the estimate, which uses the
+// optimistic guess.
 #pragma once
 
 #include <cstddef>
@@ -12,6 +13,7 @@
 
 #include "base/cancel.h"
 #include "infer/likelihood_table.h"
+#include "infer/pair_guess.h"
 #include "infer/posterior.h"
 
 namespace halfsplit::infer {
@@ -33,8 +35,7 @@ struct PairSearch {
   PriorShares shares;
   std::span<const Reading> readings;
   Noise noise;
-  // For each fault (rows) and reading (columns), the best of its severities: best_of_severities().
-  const LikelihoodTable* singles = nullptr;
+  const PairGuess* guess = nullptr;   // for these faults and readings
   double log_evidence_singles = 0.0;  // Posterior::log_evidence over singles and "not on this drawing"
   double epsilon = 1e-3;              // stop when at most this share of belief can be left
   double epsilon_of_estimate = 0.0;   // stop as well when the estimate of what is left is this low; 0: never
@@ -57,10 +58,6 @@ struct PairsFound {
 
 [[nodiscard]] PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict,
                                        const base::CancelToken& cancel = {});
-
-// One row per entry of `faults`, made of the rows of that single fault.
-[[nodiscard]] LikelihoodTable best_of_severities(std::span<const FaultRate> faults, std::span<const Row> rows,
-                                                 const LikelihoodTable& likelihoods);
 
 // Puts the pairs found below what is there; the three stay in step.
 void append_pairs(const PairsFound& found, std::vector<Row>& rows, evidence::ResponseTable& table,
