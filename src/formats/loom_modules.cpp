@@ -92,6 +92,11 @@ class ModuleReader {
                            "write [modules." + module_.name + ".pins] and \"A:1\" = \"supply\" below it");
     declared_plugs_ = !plugs_.empty();
     for (const TomlEntry& entry : pins->entries) read_pin(entry);
+    const bool supplied = std::any_of(module_.pins.begin(), module_.pins.end(),
+                                      [](const ModulePin& pin) { return pin.role == PinRole::kSupply; });
+    if (supplied && reader_.has("powered_with"))
+      reader_.error("two-ways", "powered_with", reader_.who() + " has a supply pin and powered_with",
+                    "powered_with is for a module whose supply is not drawn: keep one of the two");
     check_followed();
   }
 

@@ -9,6 +9,7 @@
 #include <string>
 #include <utility>
 
+#include "base/number.h"
 #include "circuit/part_kinds.h"
 
 namespace halfsplit::formats {
@@ -27,6 +28,7 @@ constexpr double kAlternatorShare = 1.18;
 constexpr std::size_t kMostCurvePoints = 1000;
 constexpr double kMostCurveX = 1.0e6;
 constexpr double kMostCurveY = 1.0e9;
+constexpr double kColdest = -100.0, kHottest = 400.0;  // degC, for the beta formula
 
 double& value_of(Part& part, std::string_view field) { return part.values.at(circuit::field_index(part.kind, field)); }
 
@@ -70,6 +72,14 @@ void read_curve(TableReader& reader, Part& part) {
   }
 }
 
+// A value that follows from others must still be one a circuit can have.
+void check_worked_out(TableReader& reader, std::string_view key, double ohm, double low, double high) {
+  if (ohm >= low && ohm <= high) return;
+  reader.error("out-of-range", key, reader.who() + " works out to " + base::format_significant(ohm, 3) + " ohm",
+               "it lies between " + base::format_number(low) + " and " + base::format_number(high) +
+                   " ohm; look for a slip in the numbers");
+}
+
 // A load is told by its ohms, or by its watts at its volts.
 void work_out_load(TableReader& reader, double system_volts, Part& part) {
   double& volt = value_of(part, "volt");
@@ -82,10 +92,12 @@ void work_out_load(TableReader& reader, double system_volts, Part& part) {
     return reader.report().error_unless_damaged("missing-value", reader.at("watt"), 1,
                                                 reader.who() + " has neither ohm nor watt",
                                                 "write its ohm, or its watt (and volt)");
-  if (watt > 0.0)
+  if (watt > 0.0) {
     ohm = volt * volt / watt;
-  else if (ohm > 0.0)
+    check_worked_out(reader, "watt", ohm, 1.0e-3, kMostCurveY);
+  } else if (ohm > 0.0) {
     watt = volt * volt / ohm;
+  }
 }
 
 // NTC and PTC: r25 with beta, or a curve.
@@ -102,8 +114,13 @@ void check_thermistor(TableReader& reader, Part& part) {
                                                 reader.who() + " has neither a curve nor both r25_ohm and b_k",
                                                 "write r25_ohm and b_k, or a curve of [degC, ohm]");
   if ((beta > 0.0) != falls)
-    reader.error("out-of-range", "b_k", "b_k of " + reader.who() + " has the wrong sign",
-                 falls ? "it is positive for an ntc" : "it is negative for a ptc; or give a curve");
+    return reader.error("out-of-range", "b_k", "b_k of " + reader.who() + " has the wrong sign",
+                        falls ? "it is positive for an ntc" : "it is negative for a ptc; or give a curve");
+  const double at = value_of(part, "at");
+  if (at < kColdest || at > kHottest)
+    return reader.error("out-of-range", "at", reader.who() + " is at " + base::format_number(at) + " degC",
+                        "a thermistor told by b_k works between -100 and 400 degC");
+  check_worked_out(reader, "at", r25 * std::exp(beta * (1.0 / (at + 273.15) - 1.0 / 298.15)), 0.01, kMostCurveY);
 }
 
 void check_curve_given(TableReader& reader, const Part& part) {

@@ -4,13 +4,12 @@
 #include <utility>
 #include <variant>
 
+#include "circuit/netlist.h"
 #include "formats/point_index.h"
 
 namespace halfsplit::formats {
 
 namespace {
-
-using circuit::EndPoint;
 
 base::Diagnostic to_error(const TextProblem& problem) {
   return base::make_error("point." + problem.code, problem.message, problem.hint);
@@ -32,23 +31,8 @@ std::string format_connector(const circuit::Loom& loom, circuit::ConnectorId con
   return loom.connectors.at(connector.index()).name;
 }
 
-std::string format_end_point(const circuit::Loom& loom, const EndPoint& end) {
-  switch (end.kind) {
-    case EndPoint::Kind::kSplice:
-      return loom.splices.at(end.splice.index()).name;
-    case EndPoint::Kind::kStud:
-      return loom.studs.at(end.stud.index()).name;
-    case EndPoint::Kind::kFrame:
-      return loom.frames.at(end.frame.index()).name;
-    case EndPoint::Kind::kTerminal:
-      return loom.parts.at(end.part.index()).name + ":" + end.cavity;
-    case EndPoint::Kind::kCavity:
-      break;
-  }
-  const circuit::Connector& connector = loom.connectors.at(end.connector.index());
-  const bool owned = !connector.module.is_none() || !connector.part.is_none();
-  const std::string text = connector.name + ":" + end.cavity;
-  return owned && end.side == 0 ? text : text + "@" + connector.sides[end.side & 1U];
+std::string format_end_point(const circuit::Loom& loom, const circuit::EndPoint& end) {
+  return circuit::end_point_name(loom, end);
 }
 
 }  // namespace halfsplit::formats
