@@ -142,6 +142,11 @@ void apply_changes(Model& model, const std::vector<Change>& changes) {
       case Change::Kind::kDead:
         model.dead.at(change.module.index()) = 1;
         break;
+      case Change::Kind::kSource:
+        model.branches.push_back(resistor(change.a, change.b, change.value));
+        model.branches.back().kind = ElementKind::kSource;
+        model.branches.back().volt = change.volt;
+        break;
     }
   }
 }
@@ -167,6 +172,8 @@ std::vector<Change> remaining_changes(const circuit::Netlist& netlist, const cir
     switch (change.kind) {
       case Change::Kind::kBranch:
         return inside(change.a, change.b);
+      case Change::Kind::kSource:
+        return false;
       case Change::Kind::kDead:
         return configuration.swapped_modules.contains(change.module);
       default:

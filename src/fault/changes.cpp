@@ -13,9 +13,9 @@ using circuit::Element;
 using circuit::ElementId;
 using circuit::Netlist;
 
-Change set_ohm(ElementId element, double ohm) { return {Change::Kind::kOhm, element, {}, {}, {}, ohm}; }
-Change force(ElementId element, bool on) { return {Change::Kind::kForce, element, {}, {}, {}, on ? 1.0 : 0.0}; }
-Change branch(circuit::NodeId a, circuit::NodeId b, double ohm) { return {Change::Kind::kBranch, {}, a, b, {}, ohm}; }
+Change set_ohm(ElementId element, double ohm) { return {Change::Kind::kOhm, element, {}, {}, {}, ohm, 0.0}; }
+Change force(ElementId element, bool on) { return {Change::Kind::kForce, element, {}, {}, {}, on ? 1.0 : 0.0, 0.0}; }
+Change branch(circuit::NodeId a, circuit::NodeId b, double ohm) { return {Change::Kind::kBranch, {}, a, b, {}, ohm, 0.0}; }
 
 // A relay's two contacts move together.
 std::vector<Change> force_with_twin(const Netlist& netlist, ElementId id, bool on) {
@@ -61,9 +61,9 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
     case FaultKind::kWrongValue:
       return {set_ohm(fault.element, nominal().ohm * severity)};
     case FaultKind::kStuck:
-      return {{Change::Kind::kShare, fault.element, {}, {}, {}, severity}};
+      return {{Change::Kind::kShare, fault.element, {}, {}, {}, severity, 0.0}};
     case FaultKind::kFlat:
-      return {{Change::Kind::kVolt, fault.element, {}, {}, {}, nominal().volt * severity}};
+      return {{Change::Kind::kVolt, fault.element, {}, {}, {}, nominal().volt * severity, 0.0}};
     case FaultKind::kToGround:
     case FaultKind::kToSupply:
     case FaultKind::kTouches:
@@ -84,7 +84,7 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
     case FaultKind::kOutputStuckOn:
       return {force(fault.element, true)};
     case FaultKind::kDead:
-      return {{Change::Kind::kDead, {}, {}, {}, fault.module, 0.0}};
+      return {{Change::Kind::kDead, {}, {}, {}, fault.module, 0.0, 0.0}};
   }
   base::fail_check(__FILE__, __LINE__, "unknown kind of fault");
 }

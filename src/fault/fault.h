@@ -56,12 +56,14 @@ struct Change {
     kBranch,  // a new resistance `value` (0: dead short) between nodes a and b
     kForce,   // element conducts (value 1) or not (value 0), whatever its states say
     kDead,    // module is not alive
+    kSource,  // a source of `volt` behind `value` ohm, + at a, - at b (a transmitter that holds the bus)
   };
   Kind kind = Kind::kOhm;
   circuit::ElementId element;
   circuit::NodeId a, b;
   circuit::ModuleId module;
   double value = 0.0;
+  double volt = 0.0;
 };
 
 constexpr double kOpenOhm = std::numeric_limits<double>::infinity();

@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: Apache-2.0
+// Cuts are put into the widest gaps between neighbouring predictions, measured in their own spreads and weighed by how
+// much belief lies on either side; a range of severities without gaps stays one outcome.
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "base/number.h"
+#include "candidates/problem.h"
+
+namespace halfsplit::candidates {
+
+namespace {
+
+using evidence::Component;
+using evidence::Kind;
+
+constexpr std::size_t kMostCuts = 5;
+constexpr double kLeastGap = 2.0;  // in spreads
+
+struct Lump {
+  double mean, sigma, weight;
+};
+
+double below(double cut, double mean, double sigma) {
+  if (std::isinf(cut)) return cut > 0.0 ? 1.0 : 0.0;
+  return 0.5 * std::erfc((mean - cut) / (std::max(sigma, 1.0e-12) * std::sqrt(2.0)));
+}
+
+std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column, const std::vector<SuspectRows>& suspects, bool& over_range) {
+  std::vector<Lump> lumps;
+  for (const SuspectRows& suspect : suspects)
+    for (const auto& [row, weight] : suspect.rows)
+      for (const Component& c : table.at(row, column).components) {
+        const double mass = suspect.probability * weight * c.weight;
+        if (c.over_range)
+          over_range = over_range || mass > 1.0e-6;
+        else if (mass > 1.0e-7)
+          lumps.push_back({c.mean, c.sigma, mass});
+      }
+  std::sort(lumps.begin(), lumps.end(), [](const Lump& a, const Lump& b) { return a.mean < b.mean; });
+  return lumps;
+}
+
+std::vector<double> find_cuts(const std::vector<Lump>& lumps) {
+  double total = 0.0;
+  for (const Lump& lump : lumps) total += lump.weight;
+  std::vector<std::pair<double, double>> cuts;  // score, place
+  double left = 0.0;
+  for (std::size_t i = 0; i + 1 < lumps.size(); ++i) {
+    left += lumps[i].weight;
+    const double spread = lumps[i].sigma + lumps[i + 1].sigma;
+    const double gap = (lumps[i + 1].mean - lumps[i].mean) / std::max(spread, 1.0e-12);
+    if (gap < kLeastGap) continue;
+    const double share = std::min(left, total - left) / total;
+    const double at = lumps[i].mean + (lumps[i + 1].mean - lumps[i].mean) * lumps[i].sigma / std::max(spread, 1.0e-12);
+    cuts.emplace_back(share * std::min(1.0, gap / 6.0), at);
+  }
+  std::stable_sort(cuts.begin(), cuts.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  if (cuts.size() > kMostCuts) cuts.resize(kMostCuts);
+  std::vector<double> places;
+  for (const auto& cut : cuts) places.push_back(cut.second);
+  std::sort(places.begin(), places.end());
+  return places;
+}
+
+base::Unit unit_of(Kind kind) {
+  return kind == Kind::kVolts ? base::Unit::kVolt : kind == Kind::kOhms ? base::Unit::kOhm : kind == Kind::kClamp ? base::Unit::kAmpere : base::Unit::kNone;
+}
+
+void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, Kind kind, const std::string& unit) {
+  double weight = 0.0;
+  double sum = 0.0;
+  double low = 0.0;
+  double high = 0.0;
+  for (const Lump& lump : lumps) {
+    if (lump.mean < outcome.low || lump.mean >= outcome.high) continue;
+    low = weight == 0.0 ? lump.mean : std::min(low, lump.mean);
+    high = weight == 0.0 ? lump.mean : std::max(high, lump.mean);
+    weight += lump.weight;
+    sum += lump.weight * lump.mean;
+  }
+  outcome.middle = weight > 0.0 ? sum / weight : 0.0;
+  const auto text = [&](double v) {
+    if (kind == Kind::kLive) return base::format_significant(v, 3) + (unit.empty() ? "" : " " + unit);
+    return base::format_quantity(std::abs(v) < 1.0e-4 ? 0.0 : v, unit_of(kind));
+  };
+  const bool wide = high - low > 0.15 * std::max(std::abs(high), std::abs(low)) && high - low > 0.05;
+  outcome.name = wide ? text(low) + " to " + text(high) : "about " + text(outcome.middle);
+}
+
+// Chances of the outcomes for one component.
+void add_component(const Component& c, double weight, const std::vector<Outcome>& outcomes, double* chance) {
+  for (std::size_t o = 0; o < outcomes.size(); ++o) {
+    const Outcome& outcome = outcomes[o];
+    double p = 0.0;
+    if (outcome.category >= 0)
+      p = static_cast<double>(c.category[static_cast<std::size_t>(outcome.category)]);
+    else if (outcome.over_range || c.over_range)
+      p = outcome.over_range && c.over_range ? 1.0 : 0.0;
+    else
+      p = below(outcome.high, c.mean, c.sigma) - below(outcome.low, c.mean, c.sigma);
+    chance[o] += weight * p;
+  }
+}
+
+std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Observable& what, const evidence::ResponseTable& table,
+                                   std::size_t column, const std::vector<SuspectRows>& suspects) {
+  std::vector<Outcome> outcomes;
+  if (!evidence::is_numeric(what.kind)) {
+    for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {
+      Outcome outcome;
+      outcome.category = static_cast<int>(i);
+      outcome.name = std::string(evidence::categories(what.kind)[i]);
+      outcomes.push_back(outcome);
+    }
+    return outcomes;
+  }
+  bool over_range = false;
+  const std::vector<Lump> lumps = lumps_of(table, column, suspects, over_range);
+  double low = -std::numeric_limits<double>::infinity();
+  std::vector<double> cuts = find_cuts(lumps);
+  cuts.push_back(std::numeric_limits<double>::infinity());
+  const std::string unit = what.kind == Kind::kLive ? loom.lives.at(what.live.index()).unit : "";
+  for (const double cut : cuts) {
+    Outcome outcome;
+    outcome.low = low;
+    outcome.high = cut;
+    name_outcome(outcome, lumps, what.kind, unit);
+    if (!lumps.empty()) outcomes.push_back(outcome);
+    low = cut;
+  }
+  if (over_range || outcomes.empty()) {
+    Outcome outcome;
+    outcome.over_range = true;
+    outcome.name = what.kind == Kind::kLive ? "no value" : "OL";
+    outcomes.push_back(outcome);
+  }
+  return outcomes;
+}
+
+double entropy_term(double p) { return p > 0.0 ? -p * std::log2(p) : 0.0; }
+
+// Bits a test gives about which repair is needed.
+double repair_bits(const Test& test, const std::vector<SuspectRows>& suspects) {
+  const std::size_t count = test.outcomes.size();
+  std::map<std::vector<fault::RepairId>, std::vector<double>> joint;
+  std::vector<double> total(count, 0.0);
+  for (std::size_t s = 0; s < suspects.size(); ++s) {
+    std::vector<double>& row = joint.try_emplace(suspects[s].repairs, count, 0.0).first->second;
+    for (std::size_t o = 0; o < count; ++o) {
+      const double p = suspects[s].probability * test.chance[s * count + o];
+      row[o] += p;
+      total[o] += p;
+    }
+  }
+  double bits = 0.0;
+  for (std::size_t o = 0; o < count; ++o) bits += entropy_term(total[o]);
+  for (const auto& [repairs, row] : joint) {
+    double mass = 0.0;
+    for (const double p : row) mass += p;
+    for (const double p : row)
+      if (mass > 0.0) bits -= mass * entropy_term(p / mass);
+  }
+  return bits;
+}
+
+}  // namespace
+
+Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index, const evidence::ResponseTable& table,
+               std::size_t column, const std::vector<SuspectRows>& suspects, std::size_t healthy_row, const infer::Noise& noise) {
+  Test test;
+  test.candidate = index;
+  test.outcomes = make_outcomes(loom, candidate.what, table, column, suspects);
+  const std::size_t count = test.outcomes.size();
+  test.chance.assign(suspects.size() * count, 0.0);
+  const double even = 1.0 / static_cast<double>(count);
+  const double slip = infer::wrong_share(candidate.what.kind, noise);
+  for (std::size_t s = 0; s < suspects.size(); ++s) {
+    double* chance = &test.chance[s * count];
+    const bool beyond = suspects[s].repairs.empty();
+    const std::vector<std::pair<std::size_t, double>> healthy{{healthy_row, noise.healthy_beyond_drawing}};
+    for (const auto& [row, weight] : beyond ? healthy : suspects[s].rows) {
+      const evidence::Prediction& prediction = table.at(row, column);
+      const double known = !prediction.settled || prediction.components.empty() ? 0.0 : 1.0;
+      for (const Component& c : prediction.components) add_component(c, weight * known, test.outcomes, chance);
+    }
+    double sum = 0.0;
+    for (std::size_t o = 0; o < count; ++o) sum += chance[o];
+    for (std::size_t o = 0; o < count; ++o) chance[o] = (1.0 - slip) * (chance[o] + std::max(0.0, 1.0 - sum) * even) + slip * even;
+  }
+  test.bits = count > 1 ? repair_bits(test, suspects) : 0.0;
+  return test;
+}
+
+}  // namespace halfsplit::candidates

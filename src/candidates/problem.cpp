@@ -1,0 +1,203 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "candidates/problem.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+namespace halfsplit::candidates {
+
+namespace {
+
+constexpr double kProofMinutes = 2.0;
+constexpr double kBeyondMinutes = 60.0;  // widening the drawing: ours
+constexpr double kLeastBits = 1.0e-3;
+
+bool electrical(const circuit::Loom& loom, const Act& act) { return act.kind != Act::Kind::kSetup || is_electrical(loom, act.setup); }
+
+// What the chances look like, rounded: tests alike in this tell the same.
+std::vector<int> signature(const Test& test) {
+  std::vector<int> rounded;
+  for (const double p : test.chance) rounded.push_back(static_cast<int>(std::lround(p * 50.0)));
+  rounded.push_back(static_cast<int>(test.outcomes.size()));
+  return rounded;
+}
+
+class Maker {
+ public:
+  explicit Maker(const ProblemInput& input) : in_(input) {}
+
+  BuiltProblem run() {
+    collect_acts();
+    add_faults();
+    add_setups();
+    for (std::size_t t = 0; t < in_.tests.size(); ++t) add_test(t);
+    add_repairs();
+    add_proof();
+    return std::move(built_);
+  }
+
+ private:
+  const circuit::Loom& loom() const { return in_.generate.loom; }
+
+  void note(const Act& act) {
+    if (index_.contains(act)) return;
+    for (const Act& need : describe(loom(), in_.generate.netlist, act).needs) note(need);
+    index_[act] = plan::SetupId(built_.acts.size());
+    built_.acts.push_back(act);
+  }
+
+  // The acts of the present state, of the chosen tests, of the repairs' places and of the vehicle at work.
+  void collect_acts() {
+    for (const Act& act : acts_of(in_.generate.now)) note(act);
+    for (const Act& act : acts_of(at_work(loom()))) note(act);
+    for (const Test& test : in_.tests)
+      for (const Act& act : in_.candidates[test.candidate].needs) note(act);
+    for (const SuspectRows& suspect : in_.suspects)
+      for (const fault::RepairId id : suspect.repairs)
+        for (const Act& act : repair_access(id)) note(act);
+  }
+
+  std::vector<Act> repair_access(fault::RepairId id) const {
+    std::vector<Act> acts;
+    for (const circuit::SetupId setup : access(loom(), in_.generate.universe.repairs.at(id.index()).place)) {
+      Act act;
+      act.setup = setup;
+      acts.push_back(act);
+    }
+    return acts;
+  }
+
+  void add_faults() {
+    double sum = 0.0;
+    for (const SuspectRows& suspect : in_.suspects) sum += suspect.probability;
+    for (const SuspectRows& suspect : in_.suspects) built_.problem.faults.push_back({suspect.name, suspect.probability / sum});
+  }
+
+  void add_setups() {
+    for (const Act& act : built_.acts) {
+      const ActRecord record = describe(loom(), in_.generate.netlist, act);
+      plan::Setup setup;
+      setup.name = record.name;
+      setup.do_minutes = record.do_minutes;
+      setup.undo_minutes = record.leave ? 0.0 : record.undo_minutes;
+      for (const Act& need : record.needs) setup.needs.insert(index_.at(need));
+      for (const Act& other : record.excludes)
+        if (index_.contains(other)) setup.excludes.insert(index_.at(other));
+      built_.problem.setups.push_back(std::move(setup));
+    }
+    for (const Act& act : acts_of(in_.generate.now)) built_.problem.initial_setups.insert(index_.at(act));
+  }
+
+  // What must be made, and every electrical act that must not be.
+  plan::Conditions conditions(const std::vector<Act>& needs, bool exact) const {
+    plan::Conditions conditions;
+    for (const Act& act : needs) conditions.needs.insert(index_.at(act));
+    for (std::size_t i = 0; exact && i < built_.acts.size(); ++i)
+      if (electrical(loom(), built_.acts[i]) && !conditions.needs.contains(plan::SetupId(i))) conditions.forbids.insert(plan::SetupId(i));
+    return conditions;
+  }
+
+  void add_test(std::size_t t) {
+    const Test& from = in_.tests[t];
+    const Candidate& candidate = in_.candidates[from.candidate];
+    plan::Test test;
+    test.name = std::to_string(t);
+    test.minutes = candidate.minutes;
+    test.conditions = conditions(candidate.needs, candidate.what.kind != evidence::Kind::kWiggle);
+    if (!possible(test.conditions)) return;
+    for (const Outcome& outcome : from.outcomes) test.outcomes.push_back(outcome.name);
+    test.table = from.chance;
+    built_.problem.tests.push_back(std::move(test));
+    built_.test_of.push_back(t);
+  }
+
+  // Needs that exclude each other, or that need what is forbidden, make a test impossible.
+  bool possible(const plan::Conditions& c) const {
+    const std::vector<plan::Setup>& setups = built_.problem.setups;
+    bool fine = true;
+    c.needs.for_each([&](plan::SetupId i) {
+      const plan::Setup& setup = setups[i.index()];
+      if (setup.excludes.meets(c.needs) || setup.needs.meets(c.forbids)) fine = false;
+    });
+    return fine;
+  }
+
+  void add_repairs() {
+    std::map<std::vector<fault::RepairId>, std::vector<plan::FaultId>> groups;
+    for (std::size_t s = 0; s < in_.suspects.size(); ++s) groups[in_.suspects[s].repairs].emplace_back(s);
+    for (auto& [repairs, faults] : groups) {
+      // A repair of several things mends whoever needs any part of it alone.
+      std::vector<plan::FaultId> mends = faults;
+      for (const auto& [other, more] : groups)
+        if (other != repairs && !other.empty() && std::includes(repairs.begin(), repairs.end(), other.begin(), other.end()))
+          mends.insert(mends.end(), more.begin(), more.end());
+      plan::Repair repair;
+      repair.mends = std::move(mends);
+      if (repairs.empty()) {
+        repair.name = "look beyond this drawing";
+        repair.minutes = kBeyondMinutes;
+      }
+      std::vector<Act> needs;
+      for (const fault::RepairId id : repairs) {
+        const fault::Repair& record = in_.generate.universe.repairs.at(id.index());
+        repair.name += (repair.name.empty() ? "" : " and ") + record.name;
+        repair.minutes += record.minutes + (record.place.is_none() ? 0.0 : loom().places.at(record.place.index()).minutes);
+        repair.extra_minutes += record.part_money / in_.money_per_hour * 60.0;
+        for (const Act& act : repair_access(id)) needs.push_back(act);
+      }
+      repair.conditions = conditions(needs, false);
+      if (!possible(repair.conditions)) repair.conditions = {};
+      built_.problem.repairs.push_back(std::move(repair));
+      built_.repairs.push_back(repairs);
+    }
+  }
+
+  // The proof: the vehicle at work, nothing apart, nothing fitted.
+  void add_proof() {
+    built_.problem.check.minutes = kProofMinutes;
+    built_.problem.check.conditions = conditions(acts_of(at_work(loom())), true);
+    if (!possible(built_.problem.check.conditions)) built_.problem.check.conditions = {};
+  }
+
+  const ProblemInput& in_;
+  BuiltProblem built_;
+  std::map<Act, plan::SetupId> index_;
+};
+
+}  // namespace
+
+double rough_minutes(const GenerateInput& input, const Candidate& candidate) {
+  double minutes = candidate.minutes;
+  for (const Act& act : candidate.needs) {
+    if (is_done(input.now, act)) continue;
+    const ActRecord record = describe(input.loom, input.netlist, act);
+    minutes += record.do_minutes + (record.leave ? 0.0 : 0.7 * record.undo_minutes);
+  }
+  for (const Act& act : acts_of(input.now)) {
+    if (!electrical(input.loom, act) || is_done(candidate.what.configuration, act)) continue;
+    const ActRecord record = describe(input.loom, input.netlist, act);
+    minutes += record.undo_minutes;
+  }
+  return minutes;
+}
+
+std::vector<Test> choose_tests(std::vector<Test> tests, std::size_t most) {
+  std::erase_if(tests, [](const Test& test) { return test.bits < kLeastBits; });
+  std::stable_sort(tests.begin(), tests.end(), [](const Test& a, const Test& b) { return a.rough_minutes < b.rough_minutes; });
+  std::set<std::vector<int>> seen;
+  std::erase_if(tests, [&](const Test& test) { return !seen.insert(signature(test)).second; });
+  const auto rate = [](const Test& test) { return test.bits / test.rough_minutes; };
+  std::stable_sort(tests.begin(), tests.end(), [&](const Test& a, const Test& b) { return rate(a) > rate(b); });
+  if (tests.size() <= most) return tests;
+  // Three quarters by bits per minute, the rest by bits alone.
+  const auto middle = tests.begin() + static_cast<std::ptrdiff_t>(most * 3 / 4);
+  std::stable_sort(middle, tests.end(), [](const Test& a, const Test& b) { return a.bits > b.bits; });
+  tests.resize(most);
+  return tests;
+}
+
+BuiltProblem build_problem(const ProblemInput& input) { return Maker(input).run(); }
+
+}  // namespace halfsplit::candidates

@@ -1,0 +1,258 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evidence/observable_text.h"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "base/nearest.h"
+#include "base/number.h"
+
+namespace halfsplit::evidence {
+
+namespace {
+
+using base::make_error;
+using circuit::Loom;
+using circuit::Netlist;
+
+std::string trimmed(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(" \t");
+  if (first == std::string_view::npos) return "";
+  return std::string(text.substr(first, text.find_last_not_of(" \t") - first + 1));
+}
+
+std::vector<std::string> point_names(const Netlist& netlist) {
+  std::vector<std::string> names;
+  for (const circuit::Point& point : netlist.points) names.push_back(point.name);
+  return names;
+}
+
+template <class Thing>
+std::vector<std::string> names_of(const std::vector<Thing>& things) {
+  std::vector<std::string> names;
+  for (const Thing& thing : things) names.push_back(thing.name);
+  return names;
+}
+
+template <class Thing>
+std::size_t index_of(const std::vector<Thing>& things, const std::string& name) {
+  for (std::size_t i = 0; i < things.size(); ++i)
+    if (things[i].name == name) return i;
+  return things.size();
+}
+
+base::Diagnostic unknown(const std::string& what, const std::string& name, const std::vector<std::string>& names) {
+  const std::string near = base::did_you_mean(name, names);
+  return make_error("test.unknown-name", "there is no " + what + " named \"" + name + "\" in this loom",
+                    near.empty() ? "names are those of the loom; `halfsplit check` lists them" : near);
+}
+
+// Names may hold blanks: every way to cut the text in two is tried.
+base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::string& text, Observable& observable) {
+  std::string red_only;
+  for (std::size_t cut = text.find(' '); cut != std::string::npos; cut = text.find(' ', cut + 1)) {
+    const std::string left = trimmed(text.substr(0, cut));
+    const std::string right = trimmed(text.substr(cut + 1));
+    const auto red = circuit::find_point(netlist, left);
+    const auto black = circuit::find_point(netlist, right);
+    if (red && black) {
+      observable.red = *red;
+      observable.black = *black;
+      if (*red == *black) return make_error("test.two-points", "both probes are on " + left, "name two different points");
+      return base::Done{};
+    }
+    if (red) red_only = right;
+    if (black && red_only.empty()) red_only = left;
+  }
+  if (text.find(' ') == std::string::npos)
+    return make_error("test.two-points", "this test needs two points, red first: \"" + text + "\" is one", "for example: volts " + text + " chassis");
+  const std::string wrong = red_only.empty() ? text.substr(0, text.find(' ')) : red_only;
+  const std::string near = base::did_you_mean(wrong, point_names(netlist));
+  return make_error("test.unknown-point", "there is no point named \"" + wrong + "\" in this loom",
+                    near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
+}
+
+base::Result<base::Done> parse_wiggle(const Loom& loom, const std::string& name, Observable& observable) {
+  if (const std::size_t i = index_of(loom.connectors, name); i < loom.connectors.size()) {
+    observable.connector = circuit::ConnectorId(i);
+  } else if (const std::size_t w = index_of(loom.wires, name); w < loom.wires.size()) {
+    observable.wire = circuit::WireId(w);
+  } else if (const std::size_t p = index_of(loom.parts, name); p < loom.parts.size()) {
+    observable.part = circuit::PartId(p);
+  } else {
+    std::vector<std::string> names = names_of(loom.connectors);
+    for (const auto& more : {names_of(loom.wires), names_of(loom.parts)}) names.insert(names.end(), more.begin(), more.end());
+    return unknown("connector, wire or part", name, names);
+  }
+  return base::Done{};
+}
+
+base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest, Observable& o) {
+  const auto pick = [&](const auto& things, const std::string& what, auto& id) -> base::Result<base::Done> {
+    const std::size_t i = index_of(things, rest);
+    if (i >= things.size()) return unknown(what, rest, names_of(things));
+    id = std::remove_reference_t<decltype(id)>(i);
+    return base::Done{};
+  };
+  switch (o.kind) {
+    case Kind::kClamp:
+      return pick(loom.wires, "wire", o.wire);
+    case Kind::kCode:
+      return pick(loom.codes, "code", o.code);
+    case Kind::kLive:
+      return pick(loom.lives, "live value", o.live);
+    case Kind::kLook:
+      return pick(loom.parts, "part", o.part);
+    case Kind::kAnswers:
+      return pick(loom.modules, "module", o.module);
+    case Kind::kWiggle:
+      return parse_wiggle(loom, rest, o);
+    default:
+      return parse_two_points(netlist, rest, o);
+  }
+}
+
+bool unit_fits(Kind kind, base::Unit unit) {
+  if (unit == base::Unit::kNone) return true;
+  switch (kind) {
+    case Kind::kVolts:
+      return unit == base::Unit::kVolt;
+    case Kind::kOhms:
+      return unit == base::Unit::kOhm;
+    case Kind::kClamp:
+      return unit == base::Unit::kAmpere;
+    default:
+      return true;
+  }
+}
+
+// Words people use for the categories, beside the first ones.
+int find_category(Kind kind, std::string word) {
+  std::transform(word.begin(), word.end(), word.begin(), [](unsigned char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : static_cast<char>(c); });
+  struct Alias {
+    Kind kind;
+    std::string_view word;
+    int category;
+  };
+  constexpr Alias kAliases[] = {{Kind::kLook, "bright", 0}, {Kind::kLook, "dim", 1},   {Kind::kLook, "dark", 2},     {Kind::kLook, "ok", 0},
+                                {Kind::kLook, "slow", 1},   {Kind::kLook, "off", 2},   {Kind::kTestLamp, "on", 0},   {Kind::kTestLamp, "off", 2},
+                                {Kind::kAnswers, "answers", 0}, {Kind::kAnswers, "silent", 1}, {Kind::kContinuity, "yes", 0}, {Kind::kContinuity, "no", 1},
+                                {Kind::kContinuity, "ol", 1}, {Kind::kCode, "stored", 1}, {Kind::kCode, "previous", 1}, {Kind::kCode, "inactive", 1},
+                                {Kind::kCode, "none", 2},   {Kind::kCode, "gone", 2},  {Kind::kCode, "present", 0},  {Kind::kWiggle, "no", 1}, {Kind::kWiggle, "yes", 0}};
+  const auto& words = categories(kind);
+  for (std::size_t i = 0; i < words.size(); ++i)
+    if (words[i] == word) return static_cast<int>(i);
+  for (const Alias& alias : kAliases)
+    if (alias.kind == kind && alias.word == word) return alias.category;
+  return -1;
+}
+
+}  // namespace
+
+std::string format_observable(const Loom& loom, const Netlist& netlist, const Observable& o) {
+  const auto point = [&](circuit::PointId id) { return netlist.points.at(id.index()).name; };
+  switch (o.kind) {
+    case Kind::kClamp:
+      return "clamp " + loom.wires.at(o.wire.index()).name;
+    case Kind::kCode:
+      return "code " + loom.codes.at(o.code.index()).name;
+    case Kind::kLive:
+      return "live " + loom.lives.at(o.live.index()).name;
+    case Kind::kLook:
+      return "look " + loom.parts.at(o.part.index()).name;
+    case Kind::kAnswers:
+      return "module " + loom.modules.at(o.module.index()).name;
+    case Kind::kWiggle:
+      if (!o.connector.is_none()) return "wiggle " + loom.connectors.at(o.connector.index()).name;
+      return "wiggle " + (o.wire.is_none() ? loom.parts.at(o.part.index()).name : loom.wires.at(o.wire.index()).name);
+    default:
+      return std::string(kind_word(o.kind)) + " " + point(o.red) + " " + point(o.black);
+  }
+}
+
+base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netlist, std::string_view text) {
+  const std::string whole = trimmed(text);
+  if (whole.empty()) return make_error("test.empty", "no test is named", "for example: volts J4:12@cab chassis");
+  const std::size_t cut = whole.find(' ');
+  std::string verb = whole.substr(0, cut);
+  const std::string rest = cut == std::string::npos ? "" : trimmed(whole.substr(cut));
+  if (verb == "module") verb = "answers";
+  const std::optional<Kind> kind = find_kind(verb);
+  if (!kind) {
+    const std::vector<std::string> verbs{"volts", "ohms", "continuity", "lamp", "clamp", "code", "live", "look", "module", "wiggle"};
+    const std::string near = base::did_you_mean(verb, verbs);
+    return make_error("test.unknown-verb", "\"" + verb + "\" is not a test", (near.empty() ? std::string() : near + " ") + "tests: volts ohms continuity lamp clamp code live look module wiggle");
+  }
+  if (rest.empty()) return make_error("test.empty", "\"" + whole + "\" does not say what to look at", "name the points, wire, part, module or code");
+  Observable observable;
+  observable.kind = *kind;
+  const base::Result<base::Done> done = parse_subject(loom, netlist, rest, observable);
+  if (!done) return done.diagnostics();
+  return observable;
+}
+
+base::Result<Seen> parse_seen(const Observable& observable, std::string_view text) {
+  Seen seen;
+  if (!is_numeric(observable.kind)) {
+    seen.category = find_category(observable.kind, trimmed(text));
+    if (seen.category >= 0) return seen;
+    std::string words;
+    for (const std::string_view word : categories(observable.kind)) words += (words.empty() ? "" : ", ") + std::string(word);
+    return make_error("value.unknown-word", "\"" + std::string(text) + "\" is not a result of this test", "say one of: " + words);
+  }
+  if (observable.kind == Kind::kLive && (trimmed(text) == "---" || trimmed(text) == "none")) {
+    seen.over_range = true;
+    return seen;
+  }
+  const base::Result<base::Quantity> quantity = base::parse_quantity(text);
+  if (!quantity) return quantity.diagnostics();
+  if (!unit_fits(observable.kind, quantity->unit))
+    return make_error("value.wrong-unit", "\"" + std::string(text) + "\" is not in the unit of this test", "give " + std::string(kind_word(observable.kind)));
+  seen.over_range = quantity->over_range;
+  seen.value = quantity->value;
+  if (seen.over_range && observable.kind != Kind::kOhms && observable.kind != Kind::kLive)
+    return make_error("value.wrong-unit", "OL is an ohms reading; this test is " + std::string(kind_word(observable.kind)), "type the number on the display");
+  return seen;
+}
+
+std::string_view unit_of(const Loom& loom, const Observable& observable) {
+  switch (observable.kind) {
+    case Kind::kVolts:
+      return "V";
+    case Kind::kOhms:
+      return "ohm";
+    case Kind::kClamp:
+      return "A";
+    case Kind::kLive:
+      return loom.lives.at(observable.live.index()).unit;
+    default:
+      return "";
+  }
+}
+
+std::string format_seen(const Loom& loom, const Observable& observable, const Seen& seen) {
+  if (!is_numeric(observable.kind)) {
+    const std::size_t i = static_cast<std::size_t>(std::max(0, seen.category));
+    const bool lamp = observable.kind == Kind::kLook && loom.parts.at(observable.part.index()).kind == circuit::PartKind::kLamp;
+    constexpr std::string_view kLamp[] = {"bright", "dim", "dark"};
+    if (lamp) return std::string(kLamp[i]);
+    if (observable.kind == Kind::kAnswers) return i == 0 ? "answers" : "silent";
+    return std::string(categories(observable.kind).at(i));
+  }
+  switch (observable.kind) {
+    case Kind::kVolts:
+      return base::format_quantity(seen.value, base::Unit::kVolt);
+    case Kind::kOhms:
+      return seen.over_range ? "OL" : base::format_quantity(seen.value, base::Unit::kOhm);
+    case Kind::kClamp:
+      return base::format_quantity(seen.value, base::Unit::kAmpere);
+    default: {
+      if (seen.over_range) return "---";
+      const std::string_view unit = unit_of(loom, observable);
+      return base::format_significant(seen.value, 3) + (unit.empty() ? "" : " " + std::string(unit));
+    }
+  }
+}
+
+}  // namespace halfsplit::evidence

@@ -1,0 +1,165 @@
+// SPDX-License-Identifier: Apache-2.0
+// By configuration, then by case, then by observable: a fault is put into a bench once and asked everything. A fault that
+// comes and goes is a mixture of its two moments, drawn anew for each reading.
+#include "predict/campaign.h"
+
+#include <algorithm>
+#include <optional>
+
+namespace halfsplit::predict {
+
+namespace {
+
+using evidence::Observable;
+using evidence::Prediction;
+using evidence::ResponseTable;
+
+constexpr std::size_t kMostSettings = 400;
+constexpr std::size_t kMostChanges = 20000;
+
+bool comes_and_goes(const Scene& scene, const Case& which) {
+  return std::any_of(which.faults.begin(), which.faults.end(), [&](const auto& f) {
+    return scene.universe.faults.at(f.first.index()).kind == fault::FaultKind::kIntermittent;
+  });
+}
+
+}  // namespace
+
+struct Campaign::Setting {
+  circuit::Configuration configuration;
+  electrical::FaultBench bench;
+  Setting(const Scene& scene, const circuit::Configuration& which)
+      : configuration(which), bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {}
+};
+
+Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe)
+    : scene_{loom, netlist, universe} {
+  for (const circuit::Element& e : netlist.elements) tolerance_.push_back(e.tolerance);
+}
+
+Campaign::~Campaign() = default;
+
+Campaign::Setting& Campaign::setting(const circuit::Configuration& configuration) {
+  const auto found = settings_.find(configuration);
+  if (found != settings_.end()) return *found->second;
+  return *settings_.emplace(configuration, std::make_unique<Setting>(scene_, configuration)).first->second;
+}
+
+// At work: the loom's setups made, every plug together; what is fitted or swapped stays.
+circuit::Configuration Campaign::in_use(const circuit::Configuration& now) const {
+  circuit::Configuration work;
+  work.made.insert(scene_.loom.in_use.begin(), scene_.loom.in_use.end());
+  work.swapped_parts = now.swapped_parts;
+  work.swapped_modules = now.swapped_modules;
+  return work;
+}
+
+std::vector<fault::Change> Campaign::raw_changes(const Case& which, bool intermittents_open) const {
+  std::vector<fault::Change> changes;
+  for (const auto& [id, quantile] : which.faults) {
+    const fault::Fault& fault = scene_.universe.faults.at(id.index());
+    if (fault.kind == fault::FaultKind::kIntermittent && !intermittents_open) continue;
+    const std::vector<fault::Change> some = fault::changes_of(scene_.netlist, fault, fault::severity_at(fault, quantile));
+    changes.insert(changes.end(), some.begin(), some.end());
+  }
+  return changes;
+}
+
+const std::vector<fault::Change>& Campaign::whole_changes(const Case& which, bool intermittents_open) {
+  const auto key = std::make_pair(which, intermittents_open);
+  const auto found = changes_.find(key);
+  if (found != changes_.end()) return found->second;
+  if (changes_.size() >= kMostChanges) changes_.clear();
+  std::vector<fault::Change> changes = raw_changes(which, intermittents_open);
+  if (!changes.empty() && !scene_.loom.in_use.empty()) {
+    FastView view(setting(in_use({})).bench, changes, tolerance_);
+    add_melted_fuses(scene_, view, changes);
+  }
+  return changes_.emplace(key, std::move(changes)).first->second;
+}
+
+const std::vector<fault::Change>& Campaign::changes_of(const Case& which) { return whole_changes(which, true); }
+
+ResponseTable Campaign::predict(const std::vector<Case>& cases, const std::vector<Observable>& observables, const base::CancelToken& cancel) {
+  if (settings_.size() >= kMostSettings) settings_.clear();  // only here: no view is at work
+  ResponseTable table(cases.size(), observables.size());
+  std::map<circuit::Configuration, std::vector<std::size_t>> by_configuration;
+  for (std::size_t c = 0; c < observables.size(); ++c) by_configuration[observables[c].configuration].push_back(c);
+  for (const auto& [configuration, columns] : by_configuration) fill_setting(table, cases, observables, columns, cancel);
+  return table;
+}
+
+void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases, const std::vector<Observable>& observables,
+                            const std::vector<std::size_t>& columns, const base::CancelToken& cancel) {
+  for (std::size_t row = 0; row < cases.size(); ++row) {
+    if (cancel.cancelled()) return;
+    if (comes_and_goes(scene_, cases[row])) {
+      predict_case(cases[row], true, kIntermittentPresent, table, row, observables, columns);
+      predict_case(cases[row], false, 1.0 - kIntermittentPresent, table, row, observables, columns);
+    } else {
+      predict_case(cases[row], true, 1.0, table, row, observables, columns);
+    }
+  }
+}
+
+void Campaign::predict_case(const Case& which, bool intermittents_open, double weight, ResponseTable& table, std::size_t row,
+                            const std::vector<Observable>& observables, const std::vector<std::size_t>& columns) {
+  const circuit::Configuration& configuration = observables[columns.front()].configuration;
+  std::vector<fault::FaultId> faults;
+  for (const auto& entry : which.faults) faults.push_back(entry.first);
+  const std::vector<fault::Change> all = whole_changes(which, true);
+  const std::vector<fault::Change> changes =
+      circuit_changes(configuration, intermittents_open ? all : whole_changes(which, false));
+  FastView now(setting(configuration).bench, changes, tolerance_);
+  const bool asks_codes = std::any_of(columns.begin(), columns.end(), [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
+  std::optional<FastView> work;
+  const circuit::Configuration at_work = in_use(configuration);
+  if (asks_codes && at_work != configuration) work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
+  for (const std::size_t column : columns) {
+    Prediction some = observe(scene_, {now, work ? *work : now}, observables[column], faults);
+    Prediction& cell = table.at(row, column);
+    cell.settled = cell.settled && some.settled;
+    for (evidence::Component& component : some.components) {
+      component.weight *= weight;
+      cell.components.push_back(component);
+    }
+  }
+}
+
+std::vector<fault::Change> Campaign::circuit_changes(const circuit::Configuration& configuration, const std::vector<fault::Change>& changes) const {
+  return electrical::remaining_changes(scene_.netlist, configuration, changes);
+}
+
+Prediction Campaign::predict_one(const Case& which, const Observable& observable) { return predict({which}, {observable}).at(0, 0); }
+
+double Campaign::healthy_volts(const circuit::Configuration& configuration, circuit::PointId red, circuit::PointId black) {
+  Setting& which = setting(configuration);
+  which.bench.clear();
+  const circuit::NodeId a = scene_.netlist.points.at(red.index()).node;
+  const circuit::NodeId b = scene_.netlist.points.at(black.index()).node;
+  if (which.bench.status() != electrical::Status::kSettled || !which.bench.together(a, b)) return 0.0;
+  return which.bench.volts(a) - which.bench.volts(b);
+}
+
+electrical::BenchCounts Campaign::counts() const {
+  electrical::BenchCounts sum;
+  for (const auto& [configuration, setting] : settings_) {
+    const electrical::BenchCounts c = setting->bench.counts();
+    sum.solves += c.solves;
+    sum.factors += c.factors;
+    sum.updates += c.updates;
+    sum.refactored += c.refactored;
+  }
+  return sum;
+}
+
+void add_melted_fuses(const Scene& scene, CircuitView& at_work, std::vector<fault::Change>& changes) {
+  if (!at_work.settled()) return;
+  std::vector<fault::Change> melted;
+  for (std::size_t i = 0; i < scene.netlist.elements.size(); ++i)
+    if (scene.netlist.elements[i].kind == circuit::ElementKind::kFuse && !at_work.on(i))
+      melted.push_back({fault::Change::Kind::kOhm, circuit::ElementId(i), {}, {}, {}, fault::kOpenOhm, 0.0});
+  changes.insert(changes.end(), melted.begin(), melted.end());
+}
+
+}  // namespace halfsplit::predict

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+// Fills response tables: what each case (a set of faults with their severities) would show at each observable. One
+// factorised bench per configuration is kept and reused; results do not depend on the order of questions. This is where
+// physics and belief meet: nothing here weighs anything. Not for several threads at once.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <utility>
+#include <vector>
+
+#include "base/cancel.h"
+#include "evidence/observable.h"
+#include "evidence/prediction.h"
+#include "predict/observe.h"
+
+namespace halfsplit::predict {
+
+// Faults present together, each at a quantile of its severity range. Empty: the healthy vehicle.
+struct Case {
+  std::vector<std::pair<fault::FaultId, double>> faults;
+  friend auto operator<=>(const Case&, const Case&) = default;
+};
+
+constexpr double kIntermittentPresent = 0.5;  // share of moments in which it shows (ours)
+
+class Campaign {
+ public:
+  // All three must outlive the campaign.
+  Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe);
+  ~Campaign();
+  Campaign(const Campaign&) = delete;
+  Campaign& operator=(const Campaign&) = delete;
+
+  // table.at(row, column) for cases[row] and observables[column].
+  [[nodiscard]] evidence::ResponseTable predict(const std::vector<Case>& cases, const std::vector<evidence::Observable>& observables,
+                                                const base::CancelToken& cancel = {});
+  [[nodiscard]] evidence::Prediction predict_one(const Case& which, const evidence::Observable& observable);
+
+  // The circuit's changes under a case, fuses that melt at work included ("why it blew").
+  [[nodiscard]] const std::vector<fault::Change>& changes_of(const Case& which);
+
+  // Volts between two points with nothing wrong, in that configuration: are ohms allowed there?
+  [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red, circuit::PointId black);
+
+  [[nodiscard]] electrical::BenchCounts counts() const;
+  [[nodiscard]] const Scene& scene() const { return scene_; }
+
+ private:
+  struct Setting;  // a bench and its configuration
+  Setting& setting(const circuit::Configuration& configuration);
+  [[nodiscard]] circuit::Configuration in_use(const circuit::Configuration& now) const;
+  void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases, const std::vector<evidence::Observable>& observables,
+                    const std::vector<std::size_t>& columns, const base::CancelToken& cancel);
+  void predict_case(const Case& which, bool intermittents_open, double weight, evidence::ResponseTable& table, std::size_t row,
+                    const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns);
+  [[nodiscard]] std::vector<fault::Change> raw_changes(const Case& which, bool intermittents_open) const;
+  [[nodiscard]] std::vector<fault::Change> circuit_changes(const circuit::Configuration& configuration, const std::vector<fault::Change>& changes) const;
+  [[nodiscard]] const std::vector<fault::Change>& whole_changes(const Case& which, bool intermittents_open);
+
+  Scene scene_;
+  std::vector<double> tolerance_;
+  std::map<circuit::Configuration, std::unique_ptr<Setting>> settings_;
+  std::map<std::pair<Case, bool>, std::vector<fault::Change>> changes_;
+};
+
+// Opens the fuses that melt with these changes in the vehicle at work; the same for either kind of view.
+void add_melted_fuses(const Scene& scene, CircuitView& at_work, std::vector<fault::Change>& changes);
+
+}  // namespace halfsplit::predict

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "predict/circuit_view.h"
+
+#include <utility>
+
+namespace halfsplit::predict {
+
+using electrical::Functional;
+using electrical::Predicted;
+using electrical::Probe;
+using electrical::Status;
+
+FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance)
+    : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance) {
+  bench_.put_fault(changes_);
+}
+
+bool FastView::settled() { return bench_.fault_status() == Status::kSettled; }
+bool FastView::alive(circuit::ModuleId module) { return bench_.states().alive.at(module.index()) != 0; }
+bool FastView::on(std::size_t branch) { return bench_.states().on.at(branch) != 0; }
+bool FastView::tripped(std::size_t branch) { return bench_.states().tripped.at(branch) != 0; }
+Predicted FastView::read(const Probe& probe) { return bench_.read(probe, tolerance_); }
+Predicted FastView::evaluate(const Functional& functional) { return bench_.evaluate(functional, tolerance_); }
+
+Predicted FastView::evaluate_with(const std::vector<fault::Change>& extra, const Functional& functional) {
+  std::vector<fault::Change> all = changes_;
+  all.insert(all.end(), extra.begin(), extra.end());
+  bench_.put_fault(all);
+  const Predicted predicted = bench_.evaluate(functional, tolerance_);
+  bench_.put_fault(changes_);
+  return predicted;
+}
+
+namespace {
+
+Predicted ask(const electrical::OperatingPoint& point, const Functional& functional) {
+  Predicted predicted;
+  predicted.measured.settled = point.status == Status::kSettled;
+  if (!predicted.measured.settled) return predicted;
+  predicted.measured.value =
+      functional.current ? point.amperes(functional.branch) : point.volts(functional.red) - point.volts(functional.black);
+  return predicted;
+}
+
+}  // namespace
+
+SlowView::SlowView(electrical::Model model, double system_volts)
+    : model_(std::move(model)), system_volts_(system_volts), point_(electrical::solve_operating_point(model_)) {}
+
+bool SlowView::settled() { return point_.status == Status::kSettled; }
+bool SlowView::alive(circuit::ModuleId module) { return point_.states.alive.at(module.index()) != 0; }
+bool SlowView::on(std::size_t branch) { return point_.states.on.at(branch) != 0; }
+bool SlowView::tripped(std::size_t branch) { return point_.states.tripped.at(branch) != 0; }
+Predicted SlowView::read(const Probe& probe) { return {electrical::measure(model_, probe, system_volts_), 0.0}; }
+Predicted SlowView::evaluate(const Functional& functional) { return ask(point_, functional); }
+
+Predicted SlowView::evaluate_with(const std::vector<fault::Change>& extra, const Functional& functional) {
+  electrical::Model with = model_;
+  electrical::apply_changes(with, extra);
+  return ask(electrical::solve_operating_point(with), functional);
+}
+
+}  // namespace halfsplit::predict

@@ -1,0 +1,313 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "predict/observe.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/check.h"
+#include "circuit/part_kinds.h"
+
+namespace halfsplit::predict {
+
+namespace {
+
+using circuit::ModuleId;
+using electrical::Functional;
+using electrical::Instrument;
+using electrical::Predicted;
+using evidence::Component;
+using evidence::Kind;
+using evidence::Prediction;
+
+constexpr double kLeadSpreadOhm = 0.07;     // three sigma 0.2 ohm: how the probes sit (common practice)
+constexpr double kEyeSpread = 0.05;         // of rated: where an eye calls a lamp dim
+constexpr double kWeakBelow = 0.7;          // loads: share of rated current that still works
+constexpr double kDeadBelow = 0.25;
+constexpr double kAnswerChance = 0.99;      // a live module answers the reader (ours)
+constexpr double kPastKept = 0.9;           // a code that set once is still stored (ours)
+constexpr double kWiggleLoose = 0.7;        // the symptom changes: at a joint that comes and goes (ours)
+constexpr double kWiggleBad = 0.12;         // at a joint that is open or corroded (ours)
+constexpr double kWiggleElsewhere = 0.02;   // by chance (ours)
+// A CAN transmitter holding the bus dominant: about 2 V into 60 ohm (ISO 11898-2).
+constexpr double kDominantHighV = 4.5;
+constexpr double kDominantLowV = 0.5;
+constexpr double kDominantOhm = 30.0;
+constexpr double kDominantAboveV = 0.9;
+
+double normal_above(double value, double threshold, double sigma) {
+  return 0.5 * std::erfc((threshold - value) / (std::max(sigma, 1.0e-9) * std::sqrt(2.0)));
+}
+
+Prediction unsettled() {
+  Prediction prediction;
+  prediction.settled = false;
+  return prediction;
+}
+
+Prediction numeric(double mean, double sigma) {
+  Component component;
+  component.mean = mean;
+  component.sigma = sigma;
+  return {{component}, true};
+}
+
+Prediction over_range() {
+  Component component;
+  component.over_range = true;
+  return {{component}, true};
+}
+
+Prediction categories(double first, double second, double third = 0.0) {
+  Component component;
+  const double sum = first + second + third;
+  component.category = {static_cast<float>(first / sum), static_cast<float>(second / sum), static_cast<float>(third / sum)};
+  return {{component}, true};
+}
+
+// Bright, dim, dark from a share of the rated value with soft edges.
+Prediction graded(double share, double sigma, double upper, double lower) {
+  const double spread = std::hypot(sigma, kEyeSpread);
+  const double top = normal_above(share, upper, spread);
+  const double dark = 1.0 - normal_above(share, lower, spread);
+  return categories(top, std::max(0.0, 1.0 - top - dark), dark);
+}
+
+Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
+  const electrical::Probe probe = probe_of(scene, observable);
+  const Predicted p = view.read(probe);
+  if (!p.measured.settled) return unsettled();
+  const double meter = electrical::meter_sigma(probe.instrument, p.measured.value);
+  switch (observable.kind) {
+    case Kind::kVolts:
+    case Kind::kClamp:
+      return numeric(p.measured.value, std::hypot(p.sigma, meter));
+    case Kind::kOhms:
+      return p.measured.over_range ? over_range() : numeric(p.measured.value, std::hypot(std::hypot(p.sigma, meter), kLeadSpreadOhm));
+    case Kind::kContinuity: {
+      if (p.measured.over_range) return categories(0.0, 1.0);
+      const double silent = normal_above(p.measured.value, electrical::kContinuityOhm, std::hypot(p.sigma, 3.0));
+      return categories(1.0 - silent, silent);
+    }
+    default:
+      return graded(std::abs(p.measured.value) / scene.loom.system_volts, p.sigma / scene.loom.system_volts, electrical::kDimBelow,
+                    electrical::kDarkBelow);
+  }
+}
+
+// ---- codes ----------------------------------------------------------------------------------------------------------------
+
+Functional pin_volts(const Scene& scene, ModuleId module, std::size_t pin) {
+  const circuit::ModuleWiring& wiring = scene.netlist.modules.at(module.index());
+  return {wiring.pin_node.at(pin), wiring.ground, 0, false};
+}
+
+bool needs_made(const std::vector<circuit::SetupId>& needs, const std::set<circuit::SetupId>& made) {
+  return std::all_of(needs.begin(), needs.end(), [&](circuit::SetupId s) { return made.contains(s); });
+}
+
+Prediction observe_code(const Scene& scene, Views views, const evidence::Observable& observable) {
+  const circuit::Code& code = scene.loom.codes.at(observable.code.index());
+  if (!views.now.settled()) return unsettled();
+  if (!views.now.alive(code.module)) return categories(0.002, 0.002, 0.996);
+  const bool runs = needs_made(code.needs, observable.configuration.made);
+  const double active = runs ? code.chance * condition_chance(scene, views.now, code) : 0.0;
+  const double stored = views.in_use.settled() ? code.chance * condition_chance(scene, views.in_use, code) : 0.0;
+  const double past = kPastKept * std::max(0.0, stored - active);
+  constexpr double kStray = 0.004;  // a code set for some other reason
+  return categories(active + kStray, past + 2.0 * kStray, std::max(0.0, 1.0 - active - past) + kStray);
+}
+
+// ---- live values ------------------------------------------------------------------------------------------------------------
+
+Prediction observe_live(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
+  const circuit::Live& live = scene.loom.lives.at(observable.live.index());
+  if (!view.settled()) return unsettled();
+  if (!view.alive(live.module)) return over_range();  // the reader shows no value
+  const Predicted p = view.evaluate(pin_volts(scene, live.module, live.pin));
+  const double value = live_value(scene, live, p.measured.value);
+  const double step = std::max(p.sigma, 0.005);
+  const double slope = std::abs(live_value(scene, live, p.measured.value + step) - live_value(scene, live, p.measured.value - step)) / 2.0;
+  return numeric(value, std::hypot(slope, live.percent / 100.0 * (live.high - live.low) / 3.0));
+}
+
+// ---- what eyes and ears tell -------------------------------------------------------------------------------------------------
+
+std::size_t element_of_part(const Scene& scene, circuit::PartId part) {
+  for (std::size_t i = 0; i < scene.netlist.elements.size(); ++i) {
+    const circuit::Element& e = scene.netlist.elements[i];
+    if (e.part == part && e.kind != circuit::ElementKind::kJoint) return i;
+  }
+  base::fail_check(__FILE__, __LINE__, "a part without an element");
+}
+
+Prediction observe_look(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
+  if (!view.settled()) return unsettled();
+  const std::size_t branch = element_of_part(scene, observable.part);
+  const circuit::Element& e = scene.netlist.elements[branch];
+  const Predicted current = view.evaluate({{}, {}, branch, true});
+  const Predicted volts = view.evaluate({e.a, e.b, 0, false});
+  const double ampere = std::abs(current.measured.value);
+  if (e.kind == circuit::ElementKind::kLamp) {
+    // Share of rated volts by the power taken: P goes with the 1.5th power of V for this filament.
+    const double share = std::pow(ampere * std::abs(volts.measured.value) / e.watt, 2.0 / 3.0);
+    return graded(share, volts.sigma / e.volt, electrical::kDimBelow, electrical::kDarkBelow);
+  }
+  const double rated = e.kind == circuit::ElementKind::kDiode ? (scene.loom.system_volts - e.volt) / e.ohm : scene.loom.system_volts / e.ohm;
+  return graded(ampere / rated, current.sigma / rated, kWeakBelow, kDeadBelow);
+}
+
+Prediction observe_answers(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
+  if (!view.settled()) return unsettled();
+  const circuit::Module& module = scene.loom.modules.at(observable.module.index());
+  const bool yes = module.answers && view.alive(observable.module);
+  return yes ? categories(kAnswerChance, 1.0 - kAnswerChance) : categories(1.0 - kAnswerChance, kAnswerChance);
+}
+
+bool at_item(const Scene& scene, const evidence::Observable& observable, const fault::Fault& fault) {
+  using ItemKind = circuit::Item::Kind;
+  if (!observable.connector.is_none()) return fault.item.kind == ItemKind::kConnector && fault.item.index == observable.connector.value;
+  if (!observable.wire.is_none()) {
+    if (fault.item.kind == ItemKind::kWire) return fault.item.index == observable.wire.value;
+    return fault.name.find(scene.loom.wires.at(observable.wire.index()).name) != std::string::npos;  // its lugs and crimps
+  }
+  return fault.item.kind == ItemKind::kPart && fault.item.index == observable.part.value;
+}
+
+Prediction observe_wiggle(const Scene& scene, const evidence::Observable& observable, const std::vector<fault::FaultId>& faults) {
+  double chance = kWiggleElsewhere;
+  for (const fault::FaultId id : faults) {
+    const fault::Fault& fault = scene.universe.faults.at(id.index());
+    if (!at_item(scene, observable, fault)) continue;
+    const bool bad = fault.kind == fault::FaultKind::kOpen || fault.kind == fault::FaultKind::kHighResistance;
+    chance = std::max(chance, fault.kind == fault::FaultKind::kIntermittent ? kWiggleLoose : bad ? kWiggleBad : kWiggleElsewhere);
+  }
+  return categories(chance, 1.0 - chance);
+}
+
+struct BusPins {
+  std::size_t high = static_cast<std::size_t>(-1), low = static_cast<std::size_t>(-1);
+  [[nodiscard]] bool both() const { return high != static_cast<std::size_t>(-1) && low != static_cast<std::size_t>(-1); }
+};
+
+BusPins bus_pins(const circuit::Module& module) {
+  BusPins pins;
+  for (std::size_t i = 0; i < module.pins.size(); ++i) {
+    if (module.pins[i].role == circuit::PinRole::kCanHigh) pins.high = i;
+    if (module.pins[i].role == circuit::PinRole::kCanLow) pins.low = i;
+  }
+  return pins;
+}
+
+}  // namespace
+
+electrical::Probe probe_of(const Scene& scene, const evidence::Observable& observable) {
+  electrical::Probe probe;
+  switch (observable.kind) {
+    case Kind::kClamp:
+      probe.instrument = Instrument::kClamp;
+      probe.branch = scene.netlist.wire_elements.at(observable.wire.index()).index();
+      return probe;
+    case Kind::kOhms:
+    case Kind::kContinuity:
+      probe.instrument = Instrument::kOhms;
+      break;
+    case Kind::kTestLamp:
+      probe.instrument = Instrument::kTestLamp;
+      break;
+    default:
+      probe.instrument = Instrument::kVolts;
+  }
+  probe.red = scene.netlist.points.at(observable.red.index()).node;
+  probe.black = scene.netlist.points.at(observable.black.index()).node;
+  return probe;
+}
+
+double heard_chance(const Scene& scene, CircuitView& view, ModuleId sender, ModuleId listener) {
+  if (!view.alive(sender) || !view.alive(listener)) return 0.0;
+  const BusPins from = bus_pins(scene.loom.modules.at(sender.index()));
+  const BusPins to = bus_pins(scene.loom.modules.at(listener.index()));
+  if (!from.both() || !to.both()) return 1.0;
+  const circuit::ModuleWiring& tx = scene.netlist.modules.at(sender.index());
+  const circuit::ModuleWiring& rx = scene.netlist.modules.at(listener.index());
+  using Change = fault::Change;
+  const std::vector<Change> drive{
+      {Change::Kind::kSource, {}, tx.pin_node.at(from.high), tx.ground, {}, kDominantOhm, kDominantHighV},
+      {Change::Kind::kSource, {}, tx.pin_node.at(from.low), tx.ground, {}, kDominantOhm, kDominantLowV}};
+  const Predicted p = view.evaluate_with(drive, {rx.pin_node.at(to.high), rx.pin_node.at(to.low), 0, false});
+  if (!p.measured.settled) return 0.0;
+  return normal_above(p.measured.value, kDominantAboveV, std::hypot(p.sigma, 0.03));
+}
+
+double condition_chance(const Scene& scene, CircuitView& view, const circuit::Code& code) {
+  using Monitor = circuit::Code::Monitor;
+  if (!view.alive(code.module)) return 0.0;
+  const circuit::ModuleWiring& wiring = scene.netlist.modules.at(code.module.index());
+  const auto above = [&](const Predicted& p, double floor) { return normal_above(p.measured.value, code.threshold, std::hypot(p.sigma, floor)); };
+  switch (code.monitor) {
+    case Monitor::kPinAbove:
+      return above(view.evaluate(pin_volts(scene, code.module, code.pin)), 0.01);
+    case Monitor::kPinBelow:
+      return 1.0 - above(view.evaluate(pin_volts(scene, code.module, code.pin)), 0.01);
+    case Monitor::kSupplyAbove:
+      return above(view.evaluate({wiring.supply, wiring.ground, 0, false}), 0.05);
+    case Monitor::kSupplyBelow:
+      return 1.0 - above(view.evaluate({wiring.supply, wiring.ground, 0, false}), 0.05);
+    case Monitor::kDriverOpen:
+    case Monitor::kDriverOver: {
+      const circuit::ElementId driver = wiring.pin_element.at(code.pin);
+      if (driver.is_none()) return 0.0;
+      const bool on = view.on(driver.index());
+      // A driver that has switched itself off has seen too much; one that is commanded off sees nothing.
+      if (!on) return code.monitor == Monitor::kDriverOver && view.tripped(driver.index()) ? 1.0 : 0.0;
+      Predicted p = view.evaluate({{}, {}, driver.index(), true});
+      p.measured.value = std::abs(p.measured.value);
+      return code.monitor == Monitor::kDriverOver ? above(p, 0.01) : 1.0 - above(p, 0.01);
+    }
+    case Monitor::kLost:
+      return 1.0 - heard_chance(scene, view, code.lost, code.module);
+  }
+  return 0.0;
+}
+
+double live_value(const Scene& scene, const circuit::Live& live, double pin_volts_now) {
+  const circuit::ModulePin& pin = scene.loom.modules.at(live.module.index()).pins.at(live.pin);
+  const circuit::Part& part = scene.loom.parts.at(live.part.index());
+  const bool ratio = pin.pull_up_ohm <= 0.0;
+  const auto limit = [&](double v) { return std::clamp(v, std::min(live.low, live.high), std::max(live.low, live.high)); };
+  double measured = pin_volts_now / pin.pull_up_v;  // share of the reference
+  if (part.kind == circuit::PartKind::kPotentiometer) return limit(live.low + (live.high - live.low) * measured);
+  if (!ratio) {
+    const double headroom = pin.pull_up_v - pin_volts_now;
+    measured = headroom <= 1.0e-6 * pin.pull_up_v ? 1.0e12 : std::max(0.0, pin.pull_up_ohm * pin_volts_now / headroom);
+  }
+  if (const std::optional<double> value = circuit::sensor_value(part, measured)) return limit(*value);
+  // Off the curve: the end of the scale whose own figure is nearer.
+  const auto at_end = [&](double x) {
+    circuit::Part moved = part;
+    moved.values[circuit::field_index(part.kind, "at")] = x;
+    return ratio ? circuit::curve_value(part.curve, x) : circuit::sensor_ohm(moved);
+  };
+  const double low = at_end(live.low);
+  const double high = at_end(live.high);
+  const auto off = [&](double end) { return ratio ? std::abs(measured - end) : std::abs(std::log(std::max(measured, 1e-3) / std::max(end, 1e-3))); };
+  return off(low) < off(high) ? live.low : live.high;
+}
+
+Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable, const std::vector<fault::FaultId>& faults) {
+  switch (observable.kind) {
+    case Kind::kCode:
+      return observe_code(scene, views, observable);
+    case Kind::kLive:
+      return observe_live(scene, views.now, observable);
+    case Kind::kLook:
+      return observe_look(scene, views.now, observable);
+    case Kind::kAnswers:
+      return observe_answers(scene, views.now, observable);
+    case Kind::kWiggle:
+      return observe_wiggle(scene, observable, faults);
+    default:
+      return observe_meter(scene, views.now, observable);
+  }
+}
+
+}  // namespace halfsplit::predict

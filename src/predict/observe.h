@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+// What an observable shows on a given circuit: meters, codes by their monitors, live values through the module's own
+// curve, the look of loads, a module's answer, the effect of a wiggle (docs/formats/loom.md, "Codes and live values").
+// Returns a prediction: the meter's spread and the circuit's tolerances as one normal, soft edges for what eyes judge.
+#pragma once
+
+#include "evidence/observable.h"
+#include "evidence/prediction.h"
+#include "fault/fault.h"
+#include "predict/circuit_view.h"
+
+namespace halfsplit::predict {
+
+struct Scene {
+  const circuit::Loom& loom;
+  const circuit::Netlist& netlist;
+  const fault::Universe& universe;
+};
+
+// The circuit as it is now, and as it is when the vehicle is at work (for stored codes).
+struct Views {
+  CircuitView& now;
+  CircuitView& in_use;
+};
+
+// `faults`: what is in the circuit, for wiggles only.
+[[nodiscard]] evidence::Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable,
+                                           const std::vector<fault::FaultId>& faults);
+
+// Chance that a monitor's condition holds, its fitting aside.
+[[nodiscard]] double condition_chance(const Scene& scene, CircuitView& view, const circuit::Code& code);
+// Does `listener` hear `sender` on the bus both sit on? Dominant differential at the listener against 0.9 V (ISO 11898-2).
+// Modules without bus pins hear each other while both live.
+[[nodiscard]] double heard_chance(const Scene& scene, CircuitView& view, circuit::ModuleId sender, circuit::ModuleId listener);
+// The value a module shows for the volts at its pin; none: off the scale at neither end can be said.
+[[nodiscard]] double live_value(const Scene& scene, const circuit::Live& live, double pin_volts);
+
+[[nodiscard]] electrical::Probe probe_of(const Scene& scene, const evidence::Observable& observable);
+
+}  // namespace halfsplit::predict
