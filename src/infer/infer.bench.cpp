@@ -12,7 +12,8 @@ namespace halfsplit::infer {
 namespace {
 
 struct Job {
-  Job(std::size_t fault_count, std::size_t severities, std::size_t columns) {
+  // `touched`: share of faults that bear on a reading; the rest leave it healthy.
+  Job(std::size_t fault_count, std::size_t severities, std::size_t columns, double touched = 0.2) {
     base::Rng rng(1);
     for (std::size_t f = 0; f < fault_count; ++f)
       faults.push_back({test::id(f), rng.log_uniform(1e-4, 1e-1), severities});
@@ -23,7 +24,8 @@ struct Job {
                                     : test::saw(evidence::Kind::kVolts, 12.0));
     for (std::size_t r = 0; r < rows.size(); ++r)
       for (std::size_t c = 0; c < columns; ++c)
-        table.at(r, c) = c % 4 == 3 ? test::words(0.1, 0.2, 0.7) : test::number(24.0 * rng.uniform(), 0.3);
+        table.at(r, c) = c % 4 == 3 ? test::words(0.1, 0.2, 0.7)
+                                    : test::number(rng.chance(touched) ? 24.0 * rng.uniform() : 24.0, 0.3);
     likelihoods = compute_likelihoods(rows, table, readings, noise);
     posterior = compute_posterior(rows, likelihoods);
   }
@@ -42,6 +44,12 @@ void posterior_from_predictions(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(compute_posterior(job.rows, job.table, job.readings, job.noise));
 }
 BENCHMARK(posterior_from_predictions)->Unit(benchmark::kMillisecond);
+
+void posterior_when_every_fault_bears_on_every_reading(benchmark::State& state) {
+  const Job job(2000, 3, 20, 1.0);
+  for (auto _ : state) benchmark::DoNotOptimize(compute_posterior(job.rows, job.table, job.readings, job.noise));
+}
+BENCHMARK(posterior_when_every_fault_bears_on_every_reading)->Unit(benchmark::kMillisecond);
 
 void posterior_from_kept_columns(benchmark::State& state) {
   const Job job(2000, 3, 20);

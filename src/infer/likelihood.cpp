@@ -31,54 +31,67 @@ double run_towards(const Prediction* neighbour, const Prediction& own, std::size
   return std::isfinite(run) ? run : 0.0;
 }
 
-double numeric_density(const Prediction& prediction, const Neighbours& neighbours, std::size_t i,
-                       const Reading& reading) {
+// One reading with all that is the same for a whole column.
+struct Given {
+  const Reading& reading;
+  const Noise& noise;
+  const Levels& levels;
+  bool is_number;  // the kind has numbers; OL included
+};
+
+double number_density(const Prediction& prediction, const Neighbours& neighbours, std::size_t i, const Given& given) {
   const Component& component = prediction.components[i];
-  const double sigma = std::max(component.sigma, smallest_sigma(reading));
+  const double sigma = std::max(component.sigma, given.levels.sigma);
+  const double x = given.reading.seen.value;
+  const double mean = component.mean;
   double down = run_towards(neighbours.below, prediction, i);
   double up = run_towards(neighbours.above, prediction, i);
   if (neighbours.below == nullptr) down = -up;
   if (neighbours.above == nullptr) up = -down;
-  const double x = reading.seen.value;
-  const double mean = component.mean;
-  const double density =
-      0.5 * robust_normal_between(x, mean, mean + down, sigma) + 0.5 * robust_normal_between(x, mean, mean + up, sigma);
-  return std::min(density, sharpest_density(reading));
+  if (down == 0.0 && up == 0.0) return robust_normal(x, mean, sigma);
+  return 0.5 * robust_normal_between(x, mean, mean + down, sigma) +
+         0.5 * robust_normal_between(x, mean, mean + up, sigma);
 }
 
 double component_density(const Prediction& prediction, const Neighbours& neighbours, std::size_t i,
-                         const Reading& reading, double broad) {
+                         const Given& given) {
   const Component& component = prediction.components[i];
-  if (!evidence::is_numeric(reading.kind))
-    return std::clamp(static_cast<double>(component.category[static_cast<std::size_t>(reading.seen.category)]), 0.0,
-                      1.0);
-  if (component.over_range) return reading.seen.over_range ? 1.0 : 0.0;
-  if (!std::isfinite(component.mean) || !std::isfinite(component.sigma)) return broad;
-  return reading.seen.over_range ? 0.0 : numeric_density(prediction, neighbours, i, reading);
+  const evidence::Seen& what = given.reading.seen;
+  if (!given.is_number)
+    return std::clamp(static_cast<double>(component.category[static_cast<std::size_t>(what.category)]), 0.0, 1.0);
+  if (component.over_range) return what.over_range ? 1.0 : 0.0;
+  if (!std::isfinite(component.mean) || !std::isfinite(component.sigma)) return given.levels.broad;
+  return what.over_range ? 0.0 : number_density(prediction, neighbours, i, given);
 }
 
-double prediction_density(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading,
-                          const Noise& noise, double broad) {
+// Never above the larger of broad and sharpest, whatever rounding does: peak_density relies on it.
+double prediction_density(const Prediction& prediction, const Neighbours& neighbours, const Given& given) {
+  const double broad = given.levels.broad;
   if (prediction.components.empty()) return broad;
   double density = 0.0;
   for (std::size_t i = 0; i < prediction.components.size(); ++i)
-    density += prediction.components[i].weight * component_density(prediction, neighbours, i, reading, broad);
-  density = std::min(density, std::max(broad, sharpest_density(reading)));
-  return prediction.settled ? density : noise.unsettled * broad + (1.0 - noise.unsettled) * density;
+    density += prediction.components[i].weight * component_density(prediction, neighbours, i, given);
+  density = std::min(density, std::max(broad, given.levels.sharpest));
+  const double unsettled = prediction.settled ? 0.0 : given.noise.unsettled;
+  return unsettled * broad + (1.0 - unsettled) * density;
 }
 
-double density_of(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading,
-                  const Noise& noise, double broad) {
-  const double wrong = wrong_share(reading.kind, noise);
-  return wrong * broad + (1.0 - wrong) * prediction_density(prediction, neighbours, reading, noise, broad);
+double density_of(const Prediction& prediction, const Neighbours& neighbours, const Given& given) {
+  return given.levels.wrong * given.levels.broad +
+         (1.0 - given.levels.wrong) * prediction_density(prediction, neighbours, given);
 }
 
 }  // namespace
 
 double log_likelihood(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading,
+                      const Noise& noise, const Levels& levels) {
+  const Given given{reading, noise, levels, evidence::is_numeric(reading.kind)};
+  return std::log(std::max(kLeastDensity, density_of(prediction, neighbours, given)));
+}
+
+double log_likelihood(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading,
                       const Noise& noise) {
-  const double broad = broad_density(reading, noise);
-  return std::log(std::max(kLeastDensity, density_of(prediction, neighbours, reading, noise, broad)));
+  return log_likelihood(prediction, neighbours, reading, noise, compute_levels(reading, noise));
 }
 
 double log_likelihood(const Prediction& prediction, const evidence::Seen& seen, evidence::Kind kind, const Scale& scale,
@@ -87,9 +100,10 @@ double log_likelihood(const Prediction& prediction, const evidence::Seen& seen, 
 }
 
 double log_likelihood_beyond_drawing(const Prediction& healthy, const Reading& reading, const Noise& noise) {
-  const double broad = broad_density(reading, noise);
+  const Levels levels = compute_levels(reading, noise);
+  const Given given{reading, noise, levels, evidence::is_numeric(reading.kind)};
   const double share = noise.healthy_beyond_drawing;
-  const double density = share * density_of(healthy, Neighbours{}, reading, noise, broad) + (1.0 - share) * broad;
+  const double density = share * density_of(healthy, Neighbours{}, given) + (1.0 - share) * levels.broad;
   return std::log(std::max(kLeastDensity, density));
 }
 

@@ -25,6 +25,9 @@ struct Neighbours {
 };
 [[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const Neighbours& neighbours,
                                     const Reading& reading, const Noise& noise);
+// For many predictions of one reading: its levels are worked out beforehand.
+[[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const Neighbours& neighbours,
+                                    const Reading& reading, const Noise& noise, const Levels& levels);
 
 // For the row "not on this drawing": `healthy` is what the drawn circuit shows without a fault (empty: not known).
 // A fault outside leaves a share of the drawing's readings healthy; the rest may be anything.

@@ -45,11 +45,13 @@ void LikelihoodTable::append_row(std::span<const double> log_likelihoods) {
 std::vector<double> compute_column(std::span<const Row> rows, const evidence::ResponseTable& table, std::size_t column,
                                    const Reading& reading, const Noise& noise) {
   HS_CHECK(rows.size() == table.rows() && column < table.columns(), "rows and table are in step");
+  const Levels levels = compute_levels(reading, noise);
   std::vector<double> out(rows.size());
   for (std::size_t r = 0; r < rows.size(); ++r) {
     const evidence::Prediction& cell = table.at(r, column);
-    out[r] = is_not_drawn(rows[r]) ? log_likelihood_beyond_drawing(cell, reading, noise)
-                                   : log_likelihood(cell, neighbours_of(rows, table, r, column), reading, noise);
+    out[r] = is_not_drawn(rows[r])
+                 ? log_likelihood_beyond_drawing(cell, reading, noise)
+                 : log_likelihood(cell, neighbours_of(rows, table, r, column), reading, noise, levels);
   }
   return out;
 }

@@ -162,6 +162,11 @@ double peak_density(const Reading& reading, const Noise& noise) {
   return wrong * broad + (1.0 - wrong) * std::max(broad, sharpest_density(reading));
 }
 
+Levels compute_levels(const Reading& reading, const Noise& noise) {
+  return {wrong_share(reading.kind, noise), broad_density(reading, noise),
+          evidence::is_numeric(reading.kind) ? smallest_sigma(reading) : 0.0, sharpest_density(reading)};
+}
+
 double worst_factor(const Reading& reading, const Noise& noise) {
   return wrong_share(reading.kind, noise) * broad_density(reading, noise) / peak_density(reading, noise);
 }

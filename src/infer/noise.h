@@ -40,6 +40,14 @@ struct Reading {
 [[nodiscard]] double sharpest_density(const Reading& reading);
 // No prediction whatever gives the reading more than this (mis-probes included): see likelihood.h.
 [[nodiscard]] double peak_density(const Reading& reading, const Noise& noise);
+// What the four functions above say of one reading, worked out once for a whole column.
+struct Levels {
+  double wrong = 0.0;     // wrong_share
+  double broad = 0.0;     // broad_density
+  double sigma = 0.0;     // smallest_sigma; 0 where there is no number
+  double sharpest = 0.0;  // sharpest_density
+};
+[[nodiscard]] Levels compute_levels(const Reading& reading, const Noise& noise);
 // The most one reading can cost a hypothesis against another, as a factor on their odds: wrong_share * broad / peak.
 [[nodiscard]] double worst_factor(const Reading& reading, const Noise& noise);
 
