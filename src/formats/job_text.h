@@ -23,7 +23,4 @@ inline constexpr std::size_t kMostJobBytes = std::size_t{16} << 20U;  // above i
 // too (a note that is not UTF-8, a number used twice), so that no job is ever written that cannot be read again.
 [[nodiscard]] base::Result<std::string> write_job_text(const job::Job& job);
 
-// "2024-05-06T07:08:09Z": a day and second that exist, UTC, years 1970 to 9999.
-[[nodiscard]] bool is_timestamp(std::string_view text);
-
 }  // namespace halfsplit::formats
