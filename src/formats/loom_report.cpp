@@ -66,7 +66,7 @@ std::vector<base::Diagnostic> LoomReport::take() {
              "mend these first, then check again");
   if (warnings_ > kMostWarnings)
     add_note("loom.more-warnings", "and " + std::to_string(warnings_ - kMostWarnings) + " more warnings", "");
-  if (damaged_ && has_errors())
+  if (held_back_ > 0)
     add_note("loom.checked-in-part",
              "checked in part: " + std::to_string(held_back_) +
                  " findings about missing keys and unknown names were held back, because they may come from what could "

@@ -48,11 +48,11 @@ class LoomReader {
     circuit::Loom& loom = draft_.loom;
     declare("places", draft_.places, loom.places, places_, "place");
     declare("setups", draft_.setups_by_name, loom.setups, setups_, "setup");
+    declare_things("frames", loom.frames, frames_, Thing::Kind::kFrame, "frame");
+    if (loom.frames.empty()) declare_chassis();
     declare_things("connectors", loom.connectors, connectors_, Thing::Kind::kConnector, "connector");
     declare_things("splices", loom.splices, splices_, Thing::Kind::kSplice, "splice");
     declare_things("studs", loom.studs, studs_, Thing::Kind::kStud, "stud");
-    declare_things("frames", loom.frames, frames_, Thing::Kind::kFrame, "frame");
-    if (loom.frames.empty()) declare_chassis();
     declare_things("parts", loom.parts, parts_, Thing::Kind::kPart, "part");
     declare_things("modules", loom.modules, modules_, Thing::Kind::kModule, "module");
     declare("codes", draft_.codes, loom.codes, codes_, "code");

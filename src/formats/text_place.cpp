@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cstdint>
 #include <string>
+#include <string_view>
 
 #include "text/utf8.h"
 
@@ -33,6 +34,12 @@ void TextPlace::open_quotes() {
 bool TextPlace::at_break() const {
   const std::string& text = source_.text();
   return text.compare(raw_, 1, "\n") == 0 || text.compare(raw_, 2, "\r\n") == 0;
+}
+
+// A backslash at the end of a line: the text goes on at the next character that is no blank.
+bool TextPlace::at_line_join() const {
+  return escapes_ && !ends(1) && source_.text()[raw_] == '\\' &&
+         std::string_view(" \t\r\n").find(source_.text()[raw_ + 1]) != std::string_view::npos;
 }
 
 // Moves over whole characters in the file; CR LF counts as one.
@@ -65,7 +72,7 @@ void TextPlace::step_escape() {
     std::from_chars(text.data() + raw_ + 2, text.data() + end, code_point, 16);
     decoded_ += text::utf8_length(code_point);
     advance(2 + digits);
-  } else if (kind == ' ' || kind == '\t' || kind == '\r' || kind == '\n') {
+  } else if (at_line_join()) {
     advance(1);
     skip_line_join();
   } else {
@@ -83,7 +90,7 @@ void TextPlace::step() {
 
 text::Position TextPlace::at(std::size_t offset) {
   if (offset < decoded_) restart();
-  while (decoded_ < offset && raw_ < source_.text().size()) step();
+  while (raw_ < source_.text().size() && (decoded_ < offset || at_line_join())) step();
   return place_;
 }
 

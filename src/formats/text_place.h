@@ -24,6 +24,7 @@ class TextPlace {
   void advance(std::size_t characters);
   void skip_line_join();
   [[nodiscard]] bool at_break() const;
+  [[nodiscard]] bool at_line_join() const;
   [[nodiscard]] bool ends(std::size_t bytes) const { return raw_ + bytes >= source_.text().size(); }
 
   const text::Source& source_;

@@ -132,12 +132,11 @@ class Outliner {
 
   void skip_long_text(char quote) {
     const std::size_t begin = at_;
-    const std::size_t begin_line = line_;
     const std::size_t end = find_long_end(at_ + 3, quote);
-    if (end == std::string_view::npos && reopened_++ < kMostReopened) {  // look behind its first line again
+    if (end == std::string_view::npos && reopened_++ < kMostReopened) {
       mark_open({'"', begin});
-      at_ = std::min(text_.find('\n', begin), text_.size());
-      line_ = begin_line;
+      at_ = begin;
+      skip_to_next_statement();
       return;
     }
     const std::size_t stop = std::min(end, text_.size());
@@ -145,6 +144,15 @@ class Outliner {
                                                  text_.begin() + static_cast<std::ptrdiff_t>(stop), '\n'));
     if (end == std::string_view::npos) mark_open({'"', begin});
     at_ = stop;
+  }
+
+  // To the line break before the next line that looks like a statement.
+  void skip_to_next_statement() {
+    for (at_ = std::min(text_.find('\n', at_), text_.size()); at_ < text_.size();) {
+      if (looks_like_header(at_ + 1) || looks_like_key(at_ + 1)) return;
+      next_line();
+      at_ = std::min(text_.find('\n', at_), text_.size());
+    }
   }
 
   // Offset behind the closing quotes; up to two more quotes may belong to the text.
@@ -172,8 +180,9 @@ class Outliner {
   // "[parts.F1]" with one of the known table names first.
   bool looks_like_header(std::size_t begin) const {
     std::string_view line = line_at(begin);
+    while (!line.empty() && is_blank(line.front())) line.remove_prefix(1);
+    if (line.empty() || line.front() != '[') return false;
     while (!line.empty() && (is_blank(line.front()) || line.front() == '[')) line.remove_prefix(1);
-    if (line_at(begin).size() == line.size()) return false;
     std::size_t end = 0;
     while (end < line.size() && is_bare_key(line[end])) ++end;
     const bool closed = end < line.size() && (line[end] == '.' || line[end] == ']');
