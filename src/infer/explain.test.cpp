@@ -121,6 +121,14 @@ TEST(Explain, AConsistentJobHasNoDoubts) {
   EXPECT_TRUE(out.unexplained.empty());
 }
 
+TEST(Explain, AReadingThatDecidesIsNotForThatInDoubt) {
+  // The rarer fault leads because of one reading that it predicts well; nothing contradicts it.
+  const Job job({test::row_of({id(0)}, std::log(0.7)), test::row_of({id(1)}, std::log(0.3))},
+                test::table_of({{kDead}, {kLive}}), {test::saw(Kind::kVolts, 24.0)});
+  EXPECT_EQ(rank_suspects(job.posterior).front(), 1U);
+  EXPECT_TRUE(job.explain_all().worth_repeating.empty());
+}
+
 TEST(Explain, NamesEvidenceThatNothingExplains) {
   // 11 V where every fault gives 24 or nothing; the second reading nobody predicts at all tells nothing, and is no
   // riddle.

@@ -53,11 +53,12 @@ TEST(PairGuess, EffectsAddedUpMayReachWhatNeitherReachesAlone) {
 }
 
 TEST(PairGuess, ACutPathStaysCutWhateverElseIsWrong) {
-  const Reading ohms = test::saw(Kind::kOhms, 40.0);
+  const Reading ohms = test::saw(Kind::kOhms, 98.0);  // 20 and 70 ohm above healthy, added up: 100
   const std::vector<Prediction> shown = {test::over_range(), test::number(80.0, 1.0), test::number(30.0, 1.0),
                                          test::number(10.0, 0.3)};
   EXPECT_LT(guess_at(shown, ohms, 0, 1), log_broad(ohms) - 3.0);
   EXPECT_NEAR(guess_at(shown, ohms, 1, 2), log_broad(ohms), 1e-12);
+  EXPECT_LT(guess_at(shown, test::saw(Kind::kOhms, 140.0), 1, 2), log_broad(test::saw(Kind::kOhms, 140.0)) - 3.0);
   const Reading open = test::saw_over_range(Kind::kOhms);
   EXPECT_GT(guess_at(shown, open, 0, 1), -0.1);
 }
