@@ -67,6 +67,9 @@ class FaultBench::View final : public Solution {
     for (std::size_t j = 0; j < bench_.updates_.size(); ++j) i += bench_.coefficients_[j] * (*bench_.updates_[j].response)[k];
     return i;
   }
+  [[nodiscard]] bool together(NodeId a, NodeId b) const override {
+    return bench_.topology_ != nullptr ? bench_.topology_->islands.together(a, b) : bench_.base_.islands.together(a, b);
+  }
 
  private:
   const FaultBench& bench_;
@@ -353,8 +356,7 @@ double FaultBench::amperes(std::size_t branch) const { return own_ ? own_->amper
 const States& FaultBench::states() const { return own_ ? own_->states() : states_; }
 
 bool FaultBench::together(NodeId a, NodeId b) const {
-  if (own_) return own_->together(a, b);
-  return topology_ != nullptr ? topology_->islands.together(a, b) : base_.islands.together(a, b);
+  return own_ ? own_->together(a, b) : View(*this).together(a, b);
 }
 
 void FaultBench::push_meter(const Branch& branch) {

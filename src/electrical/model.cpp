@@ -153,25 +153,17 @@ void apply_changes(Model& model, const std::vector<Change>& changes) {
 
 std::vector<Change> remaining_changes(const circuit::Netlist& netlist, const circuit::Configuration& configuration,
                                       std::vector<Change> changes) {
-  if (configuration.swapped_parts.empty() && configuration.swapped_modules.empty()) return changes;
   const auto swapped = [&](ElementId id) {
     const circuit::Element& e = netlist.elements.at(id.index());
     if (e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint) return false;
     return (!e.part.is_none() && configuration.swapped_parts.contains(e.part)) ||
            (!e.module.is_none() && configuration.swapped_modules.contains(e.module));
   };
-  // A branch inside a swapped part or module (shorted, input damaged) joins the two ends of one of its elements.
-  const auto inside = [&](NodeId a, NodeId b) {
-    for (std::size_t i = 0; i < netlist.elements.size(); ++i) {
-      const circuit::Element& e = netlist.elements[i];
-      if (((e.a == a && e.b == b) || (e.a == b && e.b == a)) && swapped(ElementId(i))) return true;
-    }
-    return false;
-  };
   std::erase_if(changes, [&](const Change& change) {
     switch (change.kind) {
       case Change::Kind::kBranch:
-        return inside(change.a, change.b);
+        return configuration.swapped_parts.contains(change.part) || configuration.swapped_modules.contains(change.module) ||
+               configuration.unplugged.contains(change.connector);
       case Change::Kind::kSource:
         return false;
       case Change::Kind::kDead:

@@ -53,7 +53,8 @@ struct Model {
 
 // Puts a fault's changes in. New branches are appended.
 void apply_changes(Model& model, const std::vector<fault::Change>& changes);
-// Drops the changes that a configuration has undone by swapping the part or module they sit in.
+// Drops the changes that a configuration has undone: by swapping the part or module they sit in, or by parting the plug
+// that makes them.
 [[nodiscard]] std::vector<fault::Change> remaining_changes(const circuit::Netlist& netlist, const circuit::Configuration& configuration,
                                                            std::vector<fault::Change> changes);
 

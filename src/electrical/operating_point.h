@@ -40,6 +40,7 @@ struct OperatingPoint final : Solution {
 
   [[nodiscard]] double volts(NodeId node) const override { return node.is_none() ? 0.0 : x[node.index()]; }
   [[nodiscard]] double amperes(std::size_t branch) const override { return x[layout.current(branch)]; }
+  [[nodiscard]] bool together(NodeId a, NodeId b) const override { return islands.together(a, b); }
 };
 
 // From the moment before the supply comes, or from `start`. `lu`, when given, is left holding the factors of the result.

@@ -15,7 +15,9 @@ constexpr double kSensorOutputA = 0.01;
 constexpr double kLampSlack = 1.0e-9;    // of the rated volts
 
 double across(const Branch& b, const Solution& s) { return s.volts(b.a) - s.volts(b.b); }
-double control_volts(const Branch& b, const Solution& s) { return s.volts(b.c) - s.volts(b.d); }
+// For what compares volts with a threshold: a module whose ground is cut off has no supply, whatever its tie says.
+double between(const Solution& s, NodeId a, NodeId b) { return s.together(a, b) ? s.volts(a) - s.volts(b) : 0.0; }
+double control_volts(const Branch& b, const Solution& s) { return between(s, b.c, b.d); }
 
 // How far a diode is from where its state says it should be; 0 when it agrees.
 double diode_error(const Branch& b, std::size_t index, const Solution& s, const States& states) {
@@ -64,7 +66,9 @@ bool move_fast(const Model& model, const Stateful& stateful, const Solution& sol
     if (b.kind == ElementKind::kLamp) {
       const double v = across(b, solution);
       if (std::abs(v - states.lamp_v[i]) <= kLampSlack * b.volt) continue;
-      states.lamp_v[i] = v;
+      // The current bends like a root: from a hot tangent a filament with hardly any feed would swing from v to -v and
+      // back. From zero the steps come from one side.
+      states.lamp_v[i] = v * states.lamp_v[i] < 0.0 ? 0.0 : v;
       moved = true;
       continue;
     }
@@ -87,14 +91,14 @@ bool move_middle(const Model& model, const Stateful& stateful, const Solution& s
   const States before = states;
   for (std::size_t m = 0; m < states.alive.size(); ++m) {
     const circuit::ModuleWiring& wiring = (*model.modules)[m];
-    const double v = solution.volts(wiring.supply) - solution.volts(wiring.ground);
+    const double v = between(solution, wiring.supply, wiring.ground);
     moved |= set(states.alive[m], model.dead[m] == 0 && v >= wiring.alive_above_v);
   }
   for (const std::size_t i : stateful.middle) {
     const Branch& b = model.branches[i];
     switch (b.kind) {
       case ElementKind::kRelayCoil: {
-        const double v = std::abs(across(b, solution));
+        const double v = std::abs(between(solution, b.a, b.b));
         moved |= set(states.on[i], v >= (before.on[i] != 0 ? b.drop_out_v : b.volt) && b.force != 0);
         break;
       }
@@ -136,7 +140,7 @@ bool undecided_state(const Model& model, const Stateful& stateful, const Solutio
     if (b.force == 0) continue;
     if (b.kind == ElementKind::kRatio && std::abs(solution.amperes(i)) > kSensorOutputA) return true;
     if (b.kind != ElementKind::kRelayCoil) continue;
-    const double v = std::abs(across(b, solution));
+    const double v = std::abs(between(solution, b.a, b.b));
     if (v >= b.drop_out_v && v < b.volt) return true;
   }
   return false;

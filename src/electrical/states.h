@@ -17,6 +17,8 @@ class Solution {
   virtual ~Solution() = default;
   [[nodiscard]] virtual double volts(NodeId node) const = 0;
   [[nodiscard]] virtual double amperes(std::size_t branch) const = 0;
+  // On one island? Between islands nothing is said of volts: their ties stand for nothing.
+  [[nodiscard]] virtual bool together(NodeId a, NodeId b) const = 0;
 };
 
 // Branches whose law can move with the solution; made once per model.

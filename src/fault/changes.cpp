@@ -13,9 +13,39 @@ using circuit::Element;
 using circuit::ElementId;
 using circuit::Netlist;
 
-Change set_ohm(ElementId element, double ohm) { return {Change::Kind::kOhm, element, {}, {}, {}, ohm, 0.0}; }
-Change force(ElementId element, bool on) { return {Change::Kind::kForce, element, {}, {}, {}, on ? 1.0 : 0.0, 0.0}; }
-Change branch(circuit::NodeId a, circuit::NodeId b, double ohm) { return {Change::Kind::kBranch, {}, a, b, {}, ohm, 0.0}; }
+Change set_value(Change::Kind kind, ElementId element, double value) {
+  Change change;
+  change.kind = kind;
+  change.element = element;
+  change.value = value;
+  return change;
+}
+Change set_ohm(ElementId element, double ohm) { return set_value(Change::Kind::kOhm, element, ohm); }
+Change force(ElementId element, bool on) { return set_value(Change::Kind::kForce, element, on ? 1.0 : 0.0); }
+
+Change branch(circuit::NodeId a, circuit::NodeId b, double ohm) {
+  Change change;
+  change.kind = Change::Kind::kBranch;
+  change.a = a;
+  change.b = b;
+  change.value = ohm;
+  return change;
+}
+
+// Inside a part or a module: gone when a known-good one is in its place.
+Change branch_inside(const Fault& fault, double ohm) {
+  Change change = branch(fault.a, fault.b, ohm);
+  if (fault.item.kind == circuit::Item::Kind::kPart) change.part = circuit::PartId(fault.item.index);
+  if (fault.item.kind == circuit::Item::Kind::kModule) change.module = circuit::ModuleId(fault.item.index);
+  return change;
+}
+
+Change dead(circuit::ModuleId module) {
+  Change change;
+  change.kind = Change::Kind::kDead;
+  change.module = module;
+  return change;
+}
 
 // A relay's two contacts move together.
 std::vector<Change> force_with_twin(const Netlist& netlist, ElementId id, bool on) {
@@ -33,7 +63,10 @@ std::vector<Change> force_with_twin(const Netlist& netlist, ElementId id, bool o
 std::vector<Change> swap_pins(const Netlist& netlist, const Fault& fault) {
   const Element& one = netlist.elements[fault.element.index()];
   const Element& two = netlist.elements[fault.other.index()];
-  return {set_ohm(fault.element, kOpenOhm), set_ohm(fault.other, kOpenOhm), branch(one.a, two.b, one.ohm), branch(two.a, one.b, two.ohm)};
+  Change there = branch(one.a, two.b, one.ohm);
+  Change back = branch(two.a, one.b, two.ohm);
+  there.connector = back.connector = one.connector;
+  return {set_ohm(fault.element, kOpenOhm), set_ohm(fault.other, kOpenOhm), there, back};
 }
 
 }  // namespace
@@ -61,17 +94,18 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
     case FaultKind::kWrongValue:
       return {set_ohm(fault.element, nominal().ohm * severity)};
     case FaultKind::kStuck:
-      return {{Change::Kind::kShare, fault.element, {}, {}, {}, severity, 0.0}};
+      return {set_value(Change::Kind::kShare, fault.element, severity)};
     case FaultKind::kFlat:
-      return {{Change::Kind::kVolt, fault.element, {}, {}, {}, nominal().volt * severity, 0.0}};
+      return {set_value(Change::Kind::kVolt, fault.element, nominal().volt * severity)};
     case FaultKind::kToGround:
     case FaultKind::kToSupply:
     case FaultKind::kTouches:
     case FaultKind::kWater:
-    case FaultKind::kShorted:
     case FaultKind::kDoubled:
-    case FaultKind::kInputDamaged:
       return {branch(fault.a, fault.b, severity)};
+    case FaultKind::kShorted:
+    case FaultKind::kInputDamaged:
+      return {branch_inside(fault, severity)};
     case FaultKind::kSwapped:
       return swap_pins(netlist, fault);
     case FaultKind::kStuckOpen:
@@ -84,7 +118,7 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
     case FaultKind::kOutputStuckOn:
       return {force(fault.element, true)};
     case FaultKind::kDead:
-      return {{Change::Kind::kDead, {}, {}, {}, fault.module, 0.0, 0.0}};
+      return {dead(fault.module)};
   }
   base::fail_check(__FILE__, __LINE__, "unknown kind of fault");
 }

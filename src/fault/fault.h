@@ -61,9 +61,11 @@ struct Change {
   Kind kind = Kind::kOhm;
   circuit::ElementId element;
   circuit::NodeId a, b;
-  circuit::ModuleId module;
+  circuit::ModuleId module;  // kDead; kBranch: inside this module
   double value = 0.0;
   double volt = 0.0;
+  circuit::PartId part{};            // kBranch: inside this part
+  circuit::ConnectorId connector{};  // kBranch: there only while this is together
 };
 
 constexpr double kOpenOhm = std::numeric_limits<double>::infinity();
