@@ -65,6 +65,25 @@ Belief BeliefStack::push(const std::vector<double>& weights) {
   return close(begin, mass);
 }
 
+Belief BeliefStack::push(const Belief& belief) {
+  reserve(belief.count);
+  const std::size_t begin = at_.top;
+  for (std::uint32_t i = 0; i < belief.count; ++i) keep(belief.fault[i], belief.weight[i]);
+  return close(begin, belief.mass);
+}
+
+Belief BeliefStack::push_likely(const Belief& from, double share) {
+  reserve(from.count);
+  const std::size_t begin = at_.top;
+  double mass = 0.0;
+  for (std::uint32_t i = 0; i < from.count; ++i) {
+    if (from.weight[i] < share * from.mass) continue;
+    keep(from.fault[i], from.weight[i]);
+    mass += from.weight[i];
+  }
+  return close(begin, mass);
+}
+
 Belief BeliefStack::push_outcome(const Belief& from, std::size_t test, std::size_t outcome) {
   reserve(from.count);
   const std::size_t begin = at_.top;

@@ -33,6 +33,9 @@ class BeliefStack {
 
   // Weights by Model fault.
   [[nodiscard]] Belief push(const std::vector<double>& weights);
+  [[nodiscard]] Belief push(const Belief& belief);
+  // Without the faults below this share of the mass.
+  [[nodiscard]] Belief push_likely(const Belief& from, double share);
   [[nodiscard]] Belief push_outcome(const Belief& from, std::size_t test, std::size_t outcome);
   // After a failed repair.
   [[nodiscard]] Belief push_unmended(const Belief& from, std::size_t repair);

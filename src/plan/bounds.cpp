@@ -235,8 +235,7 @@ double Bounds::sharp_at(const Belief& belief, double group_bits, std::vector<Sha
   return best;
 }
 
-double Bounds::finding_out(const Belief& belief, double group_bits, SetNumber made,
-                           const std::vector<std::uint16_t>& tests) {
+double Bounds::finding_out(const Belief& belief, double group_bits, SetNumber made, TestList tests) {
   double best = finding_out(belief.mass, group_bits, made);
   if (!(group_bits > 0.0)) return best;
   std::vector<SharpTest> sharp;

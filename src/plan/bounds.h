@@ -4,12 +4,15 @@
 // marked "mass-weighted" are times the belief's mass. Belongs to one caller, like the SetupMoves it uses.
 #pragma once
 
+#include <span>
 #include <vector>
 
 #include "plan/belief.h"
 #include "plan/setups.h"
 
 namespace halfsplit::plan {
+
+using TestList = std::span<const std::uint16_t>;  // numbers of tests left
 
 class Bounds {
  public:
@@ -23,8 +26,7 @@ class Bounds {
   // Mass-weighted minutes beyond the unavoidable ones, from the entropy alone: quick.
   [[nodiscard]] double finding_out(double mass, double group_bits, SetNumber made);
   // The same looking at the belief and the tests left: sharper, some hundred times slower.
-  [[nodiscard]] double finding_out(const Belief& belief, double group_bits, SetNumber made,
-                                   const std::vector<std::uint16_t>& tests);
+  [[nodiscard]] double finding_out(const Belief& belief, double group_bits, SetNumber made, TestList tests);
 
  private:
   struct SharpTest;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The one entry the app calls: what to do next, what it will cost to the end of the job, and how good that is.
-// Minutes throughout. Deterministic: effort is counted in node evaluations, never read from a clock. The problem must
-// be valid (problem.h); an invalid one is a bug. Small problems are solved exactly (exact.h), others by lookahead
+// Minutes throughout. Deterministic: effort is counted in looks (lookahead.h), never read from a clock. The problem
+// must be valid (problem.h); an invalid one is a bug. Small problems are solved exactly (exact.h), others by lookahead
 // (lookahead.h).
 #pragma once
 
@@ -51,7 +51,7 @@ struct Decision {
   std::vector<SetupStep> proof_steps;  // kRepair: between the repair and its check
   double proof_minutes = 0.0;          // kRepair: those steps and the check
   std::vector<Candidate> candidates;   // cheapest first, the action first of all
-  std::size_t work = 0;                // node evaluations spent
+  std::size_t work = 0;                // looks spent
 
   // "At most this far above the best possible plan": 0.03 is 3 %. Infinite when nothing is known (lower_bound 0).
   [[nodiscard]] double gap() const {
@@ -61,10 +61,12 @@ struct Decision {
 };
 
 struct DecideOptions {
-  std::size_t work_budget = 20'000;   // node evaluations of the lookahead; more is better and slower
-  std::size_t exact_states = 20'000;  // states the exact search may visit before it gives up; 0: never exact
-  std::size_t shown_candidates = 8;   // at most so many in Decision::candidates
-  base::CancelToken cancel;           // when set: the best found so far
+  std::size_t work_budget =
+      100'000;  // looks (lookahead.h); more is better and slower. Less than one wave may need is exceeded.
+  std::size_t exact_states =
+      20'000;                        // states the exact search may visit, within the budget; 0: never exact by that way
+  std::size_t shown_candidates = 8;  // at most so many in Decision::candidates
+  base::CancelToken cancel;          // when set: the best found so far
 };
 
 [[nodiscard]] Decision decide(const Problem& problem, const DecideOptions& options = {});

@@ -8,7 +8,6 @@
 #include "plan/exact.h"
 
 #include <algorithm>
-#include <array>
 
 namespace halfsplit::plan {
 
@@ -20,7 +19,7 @@ constexpr double kNever = std::numeric_limits<double>::infinity();
 ExactSearch::ExactSearch(Survey& survey, std::size_t max_states, const base::CancelToken& cancel)
     : survey_(&survey), max_states_(max_states), cancel_(cancel) {}
 
-double ExactSearch::value(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double limit) {
+double ExactSearch::value(const Belief& belief, SetNumber made, TestList tests, double limit) {
   return visit(belief, made, tests, limit, 0);
 }
 
@@ -28,8 +27,7 @@ double ExactSearch::value_of(const Belief& belief, const std::vector<Step>& step
   return step_value(belief, steps, step, limit, 0);
 }
 
-double ExactSearch::visit(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double limit,
-                          std::size_t depth) {
+double ExactSearch::visit(const Belief& belief, SetNumber made, TestList tests, double limit, std::size_t depth) {
   const Fingerprint print = survey_->print(belief, made);
   if (const Entry* known = memo_.find(print)) {
     const double value = known->per_mass * belief.mass;
@@ -42,7 +40,7 @@ double ExactSearch::visit(const Belief& belief, SetNumber made, const std::vecto
   Frame& frame = frames_.at(depth);
   survey_->list(belief, made, tests, around, frame.steps);
   if (frame.steps.empty()) return belief.mass * survey_->moves().end_minutes(made);
-  bound_steps(belief, around, frame.steps);
+  survey_->bound_steps(belief, around, frame.steps);
   bool exact = false;
   const double value = best_of(belief, frame, limit, depth, exact);
   if (!stopped_) memo_.put(print, {value / belief.mass, exact});
@@ -62,7 +60,7 @@ double ExactSearch::best_of(const Belief& belief, Frame& frame, double limit, st
       low = std::min(low, step.value);
       break;
     }
-    if (is_repeat(belief, step, frame.parted)) continue;
+    if (survey_->is_repeat(belief, step, frame.parted)) continue;
     const double value = step_value(belief, frame.steps, step, best, depth);
     if (stopped_) return low;
     low = std::min(low, value);
@@ -110,36 +108,6 @@ void ExactSearch::list_children(const Belief& belief, const Step& step, std::vec
   }
 }
 
-// Step::value becomes a lower bound of any plan that starts with the step.
-void ExactSearch::bound_steps(const Belief& belief, const Surroundings& around, std::vector<Step>& steps) {
-  for (Step& step : steps) {
-    const bool repair = step.kind == ActionKind::kRepair;
-    const double mass = repair ? belief.mass - survey_->gain().mended_mass(step.index) : belief.mass;
-    const double bits = repair && !survey_->model().groups_are_classes ? 0.0 : around.group_bits - step.bits;
-    step.value = around.unavoidable + step.waste + survey_->bounds().finding_out(mass, bits, step.to);
-  }
-}
-
-// A sure test that parts the faults left as an earlier (cheaper) one did and ends in the same setups.
-bool ExactSearch::is_repeat(const Belief& belief, const Step& step, std::vector<Fingerprint>& parted) const {
-  const Model& model = survey_->model();
-  if (step.kind != ActionKind::kTest || !model.tests[step.index].sure) return false;
-  std::array<std::uint8_t, 256> label{};
-  std::uint8_t next = 0;
-  Fingerprint print{step.to, step.to};
-  for (std::uint32_t i = 0; i < belief.count; ++i) {
-    std::uint8_t& own = label[model.sure_outcome[step.index * model.fault_count + belief.fault[i]]];
-    if (own == 0) own = ++next;
-    print.low = (print.low ^ own) * 0x9E3779B97F4A7C15ULL;
-    print.high = (print.high + own) * 0xD6E8FEB86659FD93ULL;
-    print.low ^= print.low >> 29U;
-    print.high ^= print.high >> 31U;
-  }
-  if (std::find(parted.begin(), parted.end(), print) != parted.end()) return true;
-  parted.push_back(print);
-  return false;
-}
-
 // The first steps of best plans, each tried to just beyond the best so far; dominated tests may tie here, so they are
 // tried too.
 ExactResult ExactSearch::solve(const Situation& from, double known_minutes) {
@@ -151,7 +119,7 @@ ExactResult ExactSearch::solve(const Situation& from, double known_minutes) {
   result.minutes = around.unavoidable;
   result.first = {Action{}};
   if (!steps.empty()) {
-    bound_steps(start.belief, around, steps);
+    survey_->bound_steps(start.belief, around, steps);
     try_first_steps(start.belief, steps, known_minutes, result);
   }
   result.complete = !stopped_;

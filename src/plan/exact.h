@@ -40,7 +40,7 @@ class ExactSearch {
 
   ExactResult solve(const Situation& from, double known_minutes = std::numeric_limits<double>::infinity());
   // Least minutes to the end, mass-weighted; at `limit` or above: only a lower bound of it. Void once stopped().
-  double value(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double limit);
+  double value(const Belief& belief, SetNumber made, TestList tests, double limit);
   // The same for one first step.
   double value_of(const Belief& belief, const std::vector<Step>& steps, const Step& step, double limit);
   [[nodiscard]] bool stopped() const { return stopped_; }
@@ -63,15 +63,12 @@ class ExactSearch {
     std::vector<Fingerprint> parted;
   };
 
-  double visit(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double limit,
-               std::size_t depth);
+  double visit(const Belief& belief, SetNumber made, TestList tests, double limit, std::size_t depth);
   void try_first_steps(const Belief& belief, const std::vector<Step>& steps, double known_minutes, ExactResult& result);
   double best_of(const Belief& belief, Frame& frame, double limit, std::size_t depth, bool& exact);
   double step_value(const Belief& belief, const std::vector<Step>& steps, const Step& step, double limit,
                     std::size_t depth);
   void list_children(const Belief& belief, const Step& step, std::vector<Child>& children);
-  void bound_steps(const Belief& belief, const Surroundings& around, std::vector<Step>& steps);
-  [[nodiscard]] bool is_repeat(const Belief& belief, const Step& step, std::vector<Fingerprint>& parted) const;
 
   Survey* survey_;
   std::size_t max_states_;

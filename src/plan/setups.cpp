@@ -116,20 +116,30 @@ SetNumber SetupMoves::number_of(const SetupSet& made) {
   const auto [at, is_new] = numbers_.try_emplace(made, static_cast<SetNumber>(sets_.size()));
   if (is_new) {
     sets_.push_back(made);
-    end_minutes_.push_back(undo_at_end_ ? move_minutes(setups_, made, SetupSet{}) : 0.0);
+    end_minutes_.push_back(end_minutes(made));
     moves_.resize(sets_.size() * condition_count_, Move{0.0, kUnknown});
   }
   return at->second;
 }
 
-SetupSet SetupMoves::target(const SetupSet& made, ConditionNumber condition) const {
-  return keep_what_can_stay(setups_, made - blocked_[condition], wanted_[condition]);
+double SetupMoves::end_minutes(const SetupSet& made) const {
+  return undo_at_end_ ? move_minutes(setups_, made, SetupSet{}) : 0.0;
+}
+
+SetupMoves::Reached SetupMoves::reach(const SetupSet& from, ConditionNumber condition) const {
+  const SetupSet& wanted = wanted_[condition];
+  if (from.meets(blocked_[condition])) {
+    const SetupSet to = keep_what_can_stay(setups_, from - blocked_[condition], wanted);
+    return {move_minutes(setups_, from, to), to};
+  }
+  double minutes = 0.0;  // nothing is in the way
+  (wanted - from).for_each([&](SetupId s) { minutes += setups_[s.index()].do_minutes; });
+  return {minutes, from | wanted};
 }
 
 SetupMoves::Move SetupMoves::work_out(SetNumber from, ConditionNumber condition) {
-  const SetupSet made = sets_[from];  // a copy: number_of may grow the vector
-  const SetupSet to = target(made, condition);
-  const Move move{move_minutes(setups_, made, to), number_of(to)};
+  const Reached reached = reach(sets_[from], condition);
+  const Move move{reached.minutes, number_of(reached.to)};
   moves_[from * condition_count_ + condition] = move;
   return move;
 }

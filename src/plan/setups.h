@@ -39,6 +39,12 @@ class SetupMoves {
     SetNumber to = 0;
   };
 
+  // The same without a number for where it leads: for long chains of moves that are not met again.
+  struct Reached {
+    double minutes = 0.0;
+    SetupSet to;
+  };
+
   SetupMoves(const std::vector<Setup>& setups, const std::vector<Conditions>& conditions, bool undo_at_end);
 
   [[nodiscard]] SetNumber number_of(const SetupSet& made);
@@ -50,6 +56,8 @@ class SetupMoves {
     const Move& known = moves_[from * condition_count_ + condition];
     return known.to != kUnknown ? known : work_out(from, condition);
   }
+  [[nodiscard]] Reached reach(const SetupSet& from, ConditionNumber condition) const;
+  [[nodiscard]] double end_minutes(const SetupSet& made) const;
 
  private:
   static constexpr SetNumber kUnknown = 0xFFFFFFFFU;
@@ -57,7 +65,6 @@ class SetupMoves {
     std::size_t operator()(const SetupSet& set) const;
   };
   Move work_out(SetNumber from, ConditionNumber condition);
-  [[nodiscard]] SetupSet target(const SetupSet& made, ConditionNumber condition) const;
 
   std::vector<Setup> setups_;
   std::size_t condition_count_;

@@ -5,6 +5,7 @@
 #include "plan/survey.h"
 
 #include <algorithm>
+#include <array>
 
 #include "base/check.h"
 
@@ -56,16 +57,15 @@ Surroundings Survey::glance(const Belief& belief, SetNumber made) {
   return around;
 }
 
-void Survey::list(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests,
-                  const Surroundings& around, std::vector<Step>& steps) {
+void Survey::list(const Belief& belief, SetNumber made, TestList tests, const Surroundings& around,
+                  std::vector<Step>& steps) {
   steps.clear();
   if (around.ended) return;
   add_tests(belief, made, tests, around.unavoidable, steps);
   if (model_->goal == Goal::kRepair) add_repairs(belief, made, around.unavoidable, steps);
 }
 
-void Survey::add_tests(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double before,
-                       std::vector<Step>& steps) {
+void Survey::add_tests(const Belief& belief, SetNumber made, TestList tests, double before, std::vector<Step>& steps) {
   for (const std::uint16_t t : tests) {
     if (!gain_.splits(t)) continue;
     const double bits = gain_.bits(t);
@@ -93,6 +93,33 @@ void Survey::add_repairs(const Belief& belief, SetNumber made, double before, st
     steps.push_back({ActionKind::kRepair, static_cast<std::uint16_t>(r), check.to, minutes, std::max(0.0, waste),
                      gain_.repair_bits(r), 0.0});
   }
+}
+
+void Survey::bound_steps(const Belief& belief, const Surroundings& around, std::vector<Step>& steps) {
+  for (Step& step : steps) {
+    const bool repair = step.kind == ActionKind::kRepair;
+    const double mass = repair ? belief.mass - gain_.mended_mass(step.index) : belief.mass;
+    const double bits = repair && !model_->groups_are_classes ? 0.0 : around.group_bits - step.bits;
+    step.value = around.unavoidable + step.waste + bounds_.finding_out(mass, bits, step.to);
+  }
+}
+
+bool Survey::is_repeat(const Belief& belief, const Step& step, std::vector<Fingerprint>& parted) const {
+  if (step.kind != ActionKind::kTest || !model_->tests[step.index].sure) return false;
+  std::array<std::uint8_t, 256> label{};
+  std::uint8_t next = 0;
+  Fingerprint print{step.to, step.to};
+  for (std::uint32_t i = 0; i < belief.count; ++i) {
+    std::uint8_t& own = label[model_->sure_outcome[step.index * model_->fault_count + belief.fault[i]]];
+    if (own == 0) own = ++next;
+    print.low = (print.low ^ own) * 0x9E3779B97F4A7C15ULL;
+    print.high = (print.high + own) * 0xD6E8FEB86659FD93ULL;
+    print.low ^= print.low >> 29U;
+    print.high ^= print.high >> 31U;
+  }
+  if (std::find(parted.begin(), parted.end(), print) != parted.end()) return true;
+  parted.push_back(print);
+  return false;
 }
 
 Start start_at(Survey& survey, const Situation& from) {

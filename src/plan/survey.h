@@ -40,8 +40,13 @@ class Survey {
   Surroundings glance(const Belief& belief, SetNumber made);
   // Then: lists into `steps` the tests of `tests` that tell anything and the repairs that may mend, tests first, by
   // number, with waste and bits. A place that has ended gets no steps.
-  void list(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, const Surroundings& around,
-            std::vector<Step>& steps);
+  void list(const Belief& belief, SetNumber made, TestList tests, const Surroundings& around, std::vector<Step>& steps);
+
+  // Step::value becomes a lower bound, mass-weighted, of any plan that starts with the step. Right after list().
+  void bound_steps(const Belief& belief, const Surroundings& around, std::vector<Step>& steps);
+  // A sure test that parts the faults left as an earlier one of `parted` did and ends in the same setups? If not, it is
+  // added.
+  [[nodiscard]] bool is_repeat(const Belief& belief, const Step& step, std::vector<Fingerprint>& parted) const;
 
   [[nodiscard]] const Model& model() const { return *model_; }
   [[nodiscard]] SetupMoves& moves() { return moves_; }
@@ -58,8 +63,7 @@ class Survey {
 
  private:
   [[nodiscard]] double unavoidable_after(const Belief& belief, SetNumber to);
-  void add_tests(const Belief& belief, SetNumber made, const std::vector<std::uint16_t>& tests, double before,
-                 std::vector<Step>& steps);
+  void add_tests(const Belief& belief, SetNumber made, TestList tests, double before, std::vector<Step>& steps);
   void add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps);
 
   const Model* model_;
