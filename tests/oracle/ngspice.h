@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// ngspice in the same process (Debian libngspice0-dev), asked for operating points only. It is the outside twin of our
+// solver and is used by tests alone. What it prints is caught and kept, never shown. One at a time, one thread.
+// Source of the interface: ngspice/sharedspice.h and the ngspice manual, chapter "ngspice as shared library".
+#pragma once
+
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+namespace halfsplit::oracle {
+
+class Ngspice {
+ public:
+  // Null when the library was not there at build time; the test then skips, and says so.
+  static Ngspice* instance();
+
+  // Solves the circuit of these lines (title first, without .end). False when ngspice found no operating point.
+  bool run(const std::vector<std::string>& lines);
+  [[nodiscard]] double volts(const std::string& node) const;       // ground and unknown nodes: 0
+  [[nodiscard]] double amperes(const std::string& source) const;   // of a voltage source, into its first node
+  [[nodiscard]] const std::string& said() const { return said_; }  // since the last run began
+  [[nodiscard]] std::size_t runs() const { return runs_; }
+
+  // For the callbacks only.
+  void hear(const char* text);
+  void take(const std::string& name, double value) { values_[name] = value; }
+
+ private:
+  Ngspice();
+  std::unordered_map<std::string, double> values_;
+  std::string said_;
+  std::size_t runs_ = 0;
+};
+
+}  // namespace halfsplit::oracle
