@@ -384,7 +384,11 @@ Predicted FaultBench::evaluate(const Functional& functional, const std::vector<d
 
 Predicted FaultBench::read(const Probe& probe, const std::vector<double>& tolerance) {
   if (own_) return own_->read(probe, tolerance);
-  if (fault_status_ != Status::kSettled) return {measure(model_, probe, system_volts_), 0.0};  // the meter may settle it
+  if (fault_status_ != Status::kSettled) {
+    if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp) return {{false, false, 0.0}, 0.0};
+    if (probe.red == probe.black) return {};
+    return read_anew(meter_branch(probe, system_volts_), probe, tolerance);  // the meter may settle it
+  }
   switch (probe.instrument) {
     case Instrument::kClamp:
       return evaluate({{}, {}, probe.branch, true}, tolerance);
@@ -407,16 +411,20 @@ Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const 
     if (!tolerance.empty()) predicted.sigma = spread({probe.red, probe.black, 0, false}, tolerance);
     pop_meter();
   } else {
-    ++counts_.refactored;
-    Probe same = probe;
-    const OperatingPoint point = solve_operating_point(model_);
-    predicted.measured = {point.status == Status::kSettled, false, 0.0};
-    if (predicted.measured.settled) predicted.measured.value = point.volts(same.red) - point.volts(same.black);
     pop_meter();
+    predicted = read_anew(branch, probe, tolerance);
   }
   states_ = before;
   HS_CHECK(solve_updates(), "a solved fault must solve again");
   return predicted;
+}
+
+// The circuit with the meter in it gets a factorisation of its own.
+Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance) {
+  ++counts_.refactored;
+  Model with = model_;
+  with.branches.push_back(branch);
+  return FaultBench(std::move(with), system_volts_).evaluate({probe.red, probe.black, 0, false}, tolerance);
 }
 
 Predicted FaultBench::read_ohms(const Probe& probe, const std::vector<double>& tolerance) {

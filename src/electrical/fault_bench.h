@@ -97,6 +97,7 @@ class FaultBench {
   void pop_meter();
   Predicted read_ohms(const Probe& probe, const std::vector<double>& tolerance);
   Predicted read_with(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
+  Predicted read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
 
   const Vector& row_response(std::size_t row);
   const Vector& injection_response(NodeId a, NodeId b);

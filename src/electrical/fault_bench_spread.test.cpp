@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+// Spreads of readings against the formula of a divider worked by hand: V = E*R2/(R1+R2), so that
+// dV/V = dE/E + R1/(R1+R2)*(dR2/R2 - dR1/R1).
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "circuit/test_loom.h"
+#include "electrical/fault_bench.h"
+
+namespace halfsplit::electrical {
+namespace {
+
+using circuit::PartId;
+using circuit::PartKind;
+
+// Half-widths: battery 2 %, resistor 5 %, coil 10 %; joints and wires next to nothing.
+struct Divider {
+  explicit Divider(double upper_ohm) {
+    made.make_joints(1.0e-9);
+    const PartId battery = made.part(PartKind::kBattery, "BATT", {{"volt", 24.0}, {"ohm", 1.0e-9}});
+    const PartId upper = made.part(PartKind::kResistor, "R1", {{"ohm", upper_ohm}});
+    const PartId coil = made.part(PartKind::kRelay, "K1", {{"coil_ohm", 200.0}}, false);
+    made.wire(made.at(battery, "-"), made.chassis(), 1.0e-9);
+    made.wire(made.at(battery, "+"), made.at(upper, "1"), 1.0e-9);
+    made.wire(made.at(upper, "2"), made.at(coil, "85"), 1.0e-9);
+    made.wire(made.at(coil, "86"), made.chassis(), 1.0e-9);
+    netlist = circuit::build_netlist(made.loom);
+    for (const circuit::Element& e : netlist.elements) tolerance.push_back(e.tolerance);
+    probe.red = netlist.points[circuit::find_point(netlist, "K1:85")->index()].node;
+    probe.black = netlist.points[circuit::find_point(netlist, "K1:86")->index()].node;
+    const double share = upper_ohm / (upper_ohm + 200.0);
+    volts = 24.0 * (1.0 - share);
+    sigma = volts * std::sqrt(0.02 * 0.02 + share * share * (0.05 * 0.05 + 0.10 * 0.10)) / 3.0;
+  }
+  circuit::test::LoomMaker made;
+  circuit::Netlist netlist;
+  std::vector<double> tolerance;
+  Probe probe;
+  double volts = 0.0, sigma = 0.0;
+};
+
+TEST(FaultBenchSpread, OfADividerAsByHand) {
+  const Divider d(20.0);
+  FaultBench bench(make_model(d.made.loom, d.netlist, {}), 24.0);
+  const Predicted read = bench.read(d.probe, d.tolerance);
+  EXPECT_NEAR(read.measured.value, d.volts, 0.001);
+  EXPECT_NEAR(read.sigma / d.sigma, 1.0, 0.001);
+}
+
+// A coil that could rest either way is never left to an update; the spread must not get lost on that road.
+TEST(FaultBenchSpread, IsThereWhereTheCircuitIsFactorisedAnew) {
+  const Divider d(200.0);
+  FaultBench bench(make_model(d.made.loom, d.netlist, {}), 24.0);
+  const Predicted read = bench.read(d.probe, d.tolerance);
+  ASSERT_GT(bench.counts().refactored, 0U);
+  EXPECT_NEAR(read.measured.value, d.volts, 0.001);
+  EXPECT_NEAR(read.sigma / d.sigma, 1.0, 0.001);
+}
+
+TEST(FaultBenchSpread, FollowsTheFaultThatIsIn) {
+  const Divider d(20.0);
+  const Divider other(50.0);
+  FaultBench bench(make_model(d.made.loom, d.netlist, {}), 24.0);
+  fault::Change change;
+  for (std::size_t i = 0; i < d.netlist.elements.size(); ++i)
+    if (d.netlist.elements[i].name == "R1") change.element = ElementId(i);
+  change.value = 50.0;
+  bench.put_fault({change});
+  const Predicted read = bench.read(d.probe, d.tolerance);
+  EXPECT_NEAR(read.measured.value, other.volts, 0.001);
+  EXPECT_NEAR(read.sigma / other.sigma, 1.0, 0.001);
+}
+
+}  // namespace
+}  // namespace halfsplit::electrical
