@@ -45,7 +45,7 @@ class Sweeper {
   Sweep run(const base::CancelToken& cancel) {
     const auto count = static_cast<std::uint32_t>(search_.faults.size());
     for (std::uint32_t i = 0; i < count; ++i) {
-      sweep_.cancelled = sweep_.cancelled || cancel.cancelled();
+      if (cancel.cancelled()) return given_up();
       for (std::uint32_t j = i + 1; j < count; ++j)
         take({search_.guess->log_likelihood(i, j) + prior_.log_prior(i, j), i, j});
     }
@@ -62,11 +62,19 @@ class Sweeper {
   }
 
  private:
-  // A heap whose front is the worst of the best. After a cancel nothing more is taken in, only counted.
+  // Nothing is known but that the pairs together have their prior mass.
+  Sweep given_up() const {
+    Sweep sweep;
+    sweep.prior_outside.add(prior_.total());
+    sweep.cancelled = true;
+    return sweep;
+  }
+
+  // A heap whose front is the worst of the best.
   void take(const Candidate& pair) {
     std::vector<Candidate>& best = sweep_.best;
-    const bool full = sweep_.cancelled || best.size() >= search_.budget;
-    if (full && (best.empty() || sweep_.cancelled || !comes_before(pair, best.front()))) return leave_out(pair);
+    const bool full = best.size() >= search_.budget;
+    if (full && (best.empty() || !comes_before(pair, best.front()))) return leave_out(pair);
     if (full) {
       leave_out(best.front());
       std::pop_heap(best.begin(), best.end(), comes_before);
@@ -211,7 +219,8 @@ PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict, c
   found.prior_left = left.prior[done];
   found.log_left_out_bound = log_sum_exp(bound_at(done), explorer.log_dropped());
   found.share_left_bound = share(bound_at(done), explorer.log_explored());
-  found.share_left_estimate = share(estimate_at(done), explorer.log_explored());
+  found.share_left_estimate =
+      sweep.cancelled ? found.share_left_bound : share(estimate_at(done), explorer.log_explored());
   return std::move(found);
 }
 
