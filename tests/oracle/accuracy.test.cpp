@@ -1,0 +1,160 @@
+// SPDX-License-Identifier: Apache-2.0
+// How exact both paths are: random circuits of joints down to 1 mohm and leakages up to 1 Gohm (a spread of 1e12),
+// healthy and with every branch opened in turn, against a dense solve in 128 bits. Every drop and every current is
+// compared, and meters between random points. HALFSPLIT_ORACLE_CIRCUITS: how many (300).
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <iostream>
+
+#include "base/rng.h"
+#include "electrical/fault_bench.h"
+#include "tests/oracle/wide_solver.h"
+
+namespace halfsplit::oracle {
+namespace {
+
+using circuit::ElementKind;
+using circuit::NodeId;
+using electrical::Branch;
+using electrical::FaultBench;
+using electrical::Model;
+
+class RandomNetwork {
+ public:
+  explicit RandomNetwork(base::Rng& rng) : rng_(rng) {
+    const std::size_t ground = node();
+    const std::size_t plus = node();
+    add(plus, ground, rng_.log_uniform(0.005, 0.1), 24.0);
+    feeds_ = {plus, chain(plus, 1)};
+    grounds_ = {ground, chain(ground, 1), chain(ground, 1)};
+    for (std::size_t n = 2 + rng_.below(3); n > 0; --n) {
+      const std::size_t at = chain(any(feeds_), 1 + rng_.below(3));
+      const std::size_t back = chain(any(grounds_), rng_.below(2));
+      add(at, back, rng_.log_uniform(0.5, 5000.0));
+      if (rng_.chance(0.7)) add(at, any(grounds_), rng_.log_uniform(1.0e6, 1.0e9));  // water, dirt
+      if (rng_.chance(0.3)) add(at, any(feeds_), rng_.log_uniform(0.001, 1.0e9));    // a second way
+    }
+    if (rng_.chance(0.5)) add(chain(any(feeds_), 1), node(), rng_.log_uniform(1.0, 1.0e6));  // leads nowhere
+  }
+
+  Model model() const {
+    Model made;
+    made.nodes = nodes_;
+    made.modules = &no_modules_;
+    for (const WideBranch& b : branches) {
+      Branch branch;
+      branch.kind = b.volt != 0.0 ? ElementKind::kSource : ElementKind::kResistor;
+      branch.a = NodeId(b.a);
+      branch.b = NodeId(b.b);
+      branch.ohm = b.ohm;
+      branch.volt = b.volt;
+      made.branches.push_back(branch);
+    }
+    return made;
+  }
+  [[nodiscard]] std::size_t nodes() const { return nodes_; }
+
+  std::vector<WideBranch> branches;
+
+ private:
+  std::size_t node() { return nodes_++; }
+  std::size_t any(const std::vector<std::size_t>& list) { return list[rng_.below(list.size())]; }
+  void add(std::size_t a, std::size_t b, double ohm, double volt = 0.0) {
+    branches.push_back({a, b, ohm, volt, false});
+  }
+  std::size_t chain(std::size_t from, std::size_t hops) {
+    for (; hops > 0; --hops) {
+      const std::size_t to = node();
+      add(from, to, rng_.log_uniform(0.001, 0.05));
+      from = to;
+    }
+    return from;
+  }
+
+  base::Rng& rng_;
+  std::size_t nodes_ = 0;
+  std::vector<std::size_t> feeds_, grounds_;
+  std::vector<circuit::ModuleWiring> no_modules_;
+};
+
+// Worst errors; relative to the value, and for values near nothing to 1 uV and 1 uA (what an open leaves of
+// 20 A keeps the last digits of 20 A).
+struct Worst {
+  double volts = 0.0, amperes = 0.0, meter = 0.0;
+  std::size_t compared = 0;
+};
+
+double relative(double ours, Wide theirs, double floor) {
+  const Wide off = Wide(ours) - theirs;
+  return std::abs(static_cast<double>(off)) / std::max(floor, std::abs(static_cast<double>(theirs)));
+}
+
+template <class Ours>
+void compare(Worst& worst, const Ours& ours, const WideSolution& theirs, const std::vector<WideBranch>& branches) {
+  for (std::size_t i = 0; i < branches.size(); ++i) {
+    const WideBranch& b = branches[i];
+    ++worst.compared;
+    worst.amperes = std::max(worst.amperes, relative(ours.amperes(i), theirs.amperes(b), 1.0e-6));
+    if (theirs.island[b.a] != theirs.island[b.b]) continue;
+    const double drop = ours.volts(NodeId(b.a)) - ours.volts(NodeId(b.b));
+    const Wide reference = theirs.volts[b.a] - theirs.volts[b.b];
+    // A drop is the difference of two volts: its last digits are those of 24 V.
+    worst.volts = std::max(worst.volts, relative(drop, reference, 1.0e-6));
+  }
+}
+
+double meter_error(base::Rng& rng, FaultBench& bench, std::size_t nodes, std::vector<WideBranch> branches) {
+  electrical::Probe probe;
+  probe.red = NodeId(rng.below(nodes));
+  probe.black = NodeId(rng.below(nodes));
+  if (probe.red == probe.black) return 0.0;
+  branches.push_back({probe.red.index(), probe.black.index(), electrical::kVoltmeterOhm, 0.0, false});
+  const WideSolution theirs = solve_wide(nodes, branches);
+  return relative(bench.read(probe, {}).measured.value,
+                  theirs.volts[probe.red.index()] - theirs.volts[probe.black.index()], 1.0e-6);
+}
+
+TEST(Accuracy, BothPathsAgainst128BitsHealthyAndWithEveryOpen) {
+  if (HALFSPLIT_WIDE == 0) GTEST_SKIP() << "this machine has no 128-bit floating point: NOTHING WAS COMPARED";
+  const char* text = std::getenv("HALFSPLIT_ORACLE_CIRCUITS");
+  const std::uint64_t circuits = text != nullptr ? std::strtoull(text, nullptr, 10) : 300;
+  Worst slow, fast;
+  for (std::uint64_t seed = 1; seed <= circuits; ++seed) {
+    base::Rng rng(seed);
+    RandomNetwork network(rng);
+    const Model model = network.model();
+    FaultBench bench(model, 24.0);
+    for (std::size_t open = 0; open <= network.branches.size(); ++open) {  // the last: healthy
+      std::vector<fault::Change> changes;
+      if (open < network.branches.size()) {
+        network.branches[open].open = true;
+        changes.emplace_back();
+        changes.back().element = circuit::ElementId(open);
+        changes.back().value = fault::kOpenOhm;
+      }
+      const WideSolution theirs = solve_wide(network.nodes(), network.branches);
+      Model faulted = model;
+      electrical::apply_changes(faulted, changes);
+      compare(slow, electrical::solve_operating_point(faulted), theirs, network.branches);
+      bench.put_fault(changes);
+      compare(fast, bench, theirs, network.branches);
+      fast.meter = std::max(fast.meter, meter_error(rng, bench, network.nodes(), network.branches));
+      if (open < network.branches.size()) network.branches[open].open = false;
+    }
+  }
+  std::cout << "seeds 1 to " << circuits << ", " << slow.compared
+            << " drops and currents on each path; worst relative error: slow volts " << slow.volts << " amperes "
+            << slow.amperes << "; fast volts " << fast.volts << " amperes " << fast.amperes << " meters " << fast.meter
+            << "\n";
+  EXPECT_LT(slow.volts, 5.0e-8);  // 5e-14 V where there is next to nothing: the last digits of 24 V
+  EXPECT_LT(slow.amperes, 5.0e-8);
+  EXPECT_LT(fast.volts, 5.0e-8);
+  EXPECT_LT(fast.amperes, 5.0e-8);
+  EXPECT_LT(fast.meter, 5.0e-8);
+}
+
+}  // namespace
+}  // namespace halfsplit::oracle
