@@ -80,9 +80,10 @@ class RandomNetwork {
   std::vector<circuit::ModuleWiring> no_modules_;
 };
 
-// Worst errors; relative to the value, and for values near nothing to 1 uV and 1 uA (what an open leaves of
-// 20 A keeps the last digits of 20 A).
+// Worst errors; relative to the value, and for values near nothing to a floor (what an open leaves of 20 A keeps the
+// last digits of 20 A).
 struct Worst {
+  double floor = 1.0e-6;  // V, A
   double volts = 0.0, amperes = 0.0, meter = 0.0;
   std::size_t compared = 0;
 };
@@ -97,16 +98,17 @@ void compare(Worst& worst, const Ours& ours, const WideSolution& theirs, const s
   for (std::size_t i = 0; i < branches.size(); ++i) {
     const WideBranch& b = branches[i];
     ++worst.compared;
-    worst.amperes = std::max(worst.amperes, relative(ours.amperes(i), theirs.amperes(b), 1.0e-6));
+    worst.amperes = std::max(worst.amperes, relative(ours.amperes(i), theirs.amperes(b), worst.floor));
     if (theirs.island[b.a] != theirs.island[b.b]) continue;
     const double drop = ours.volts(NodeId(b.a)) - ours.volts(NodeId(b.b));
     const Wide reference = theirs.volts[b.a] - theirs.volts[b.b];
     // A drop is the difference of two volts: its last digits are those of 24 V.
-    worst.volts = std::max(worst.volts, relative(drop, reference, 1.0e-6));
+    worst.volts = std::max(worst.volts, relative(drop, reference, worst.floor));
   }
 }
 
-double meter_error(base::Rng& rng, FaultBench& bench, std::size_t nodes, std::vector<WideBranch> branches) {
+double meter_error(base::Rng& rng, FaultBench& bench, std::size_t nodes, std::vector<WideBranch> branches,
+                   double floor) {
   electrical::Probe probe;
   probe.red = NodeId(rng.below(nodes));
   probe.black = NodeId(rng.below(nodes));
@@ -114,46 +116,105 @@ double meter_error(base::Rng& rng, FaultBench& bench, std::size_t nodes, std::ve
   branches.push_back({probe.red.index(), probe.black.index(), electrical::kVoltmeterOhm, 0.0, false});
   const WideSolution theirs = solve_wide(nodes, branches);
   return relative(bench.read(probe, {}).measured.value,
-                  theirs.volts[probe.red.index()] - theirs.volts[probe.black.index()], 1.0e-6);
+                  theirs.volts[probe.red.index()] - theirs.volts[probe.black.index()], floor);
+}
+
+std::uint64_t circuits_wanted() {
+  const char* text = std::getenv("HALFSPLIT_ORACLE_CIRCUITS");
+  return text != nullptr ? std::strtoull(text, nullptr, 10) : 300;
+}
+
+// One network, and whatever is done to it, on three roads.
+struct Roads {
+  explicit Roads(std::uint64_t seed) : rng(seed), network(rng), model(network.model()), bench(model, 24.0) {}
+
+  void open(std::size_t branch) { set(branch, fault::kOpenOhm); }
+  void set(std::size_t branch, double ohm) {
+    if (std::isinf(ohm))
+      network.branches[branch].open = true;
+    else
+      network.branches[branch].ohm = ohm;
+    changes.emplace_back();
+    changes.back().element = circuit::ElementId(branch);
+    changes.back().value = ohm;
+  }
+  void join(std::size_t a, std::size_t b, double ohm) {
+    if (a == b) return;
+    network.branches.push_back({a, b, ohm, 0.0, false});
+    changes.emplace_back();
+    changes.back().kind = fault::Change::Kind::kBranch;
+    changes.back().a = NodeId(a);
+    changes.back().b = NodeId(b);
+    changes.back().value = ohm;
+  }
+
+  void compare_all(Worst& slow, Worst& fast) {
+    const WideSolution theirs = solve_wide(network.nodes(), network.branches);
+    Model faulted = model;
+    electrical::apply_changes(faulted, changes);
+    compare(slow, electrical::solve_operating_point(faulted), theirs, network.branches);
+    bench.put_fault(changes);
+    compare(fast, bench, theirs, network.branches);
+    fast.meter = std::max(fast.meter, meter_error(rng, bench, network.nodes(), network.branches, fast.floor));
+  }
+
+  base::Rng rng;
+  RandomNetwork network;
+  Model model;
+  FaultBench bench;
+  std::vector<fault::Change> changes;
+};
+
+void expect_exact(const Worst& slow, const Worst& fast, const char* what, double allowed) {
+  std::cout << what << ", " << slow.compared << " drops and currents; worst relative error: slow volts " << slow.volts
+            << " amperes " << slow.amperes << "; fast volts " << fast.volts << " amperes " << fast.amperes << " meters "
+            << fast.meter << "\n";
+  EXPECT_LT(slow.volts, allowed);
+  EXPECT_LT(slow.amperes, allowed);
+  EXPECT_LT(fast.volts, allowed);
+  EXPECT_LT(fast.amperes, allowed);
+  EXPECT_LT(fast.meter, allowed);
 }
 
 TEST(Accuracy, BothPathsAgainst128BitsHealthyAndWithEveryOpen) {
   if (HALFSPLIT_WIDE == 0) GTEST_SKIP() << "this machine has no 128-bit floating point: NOTHING WAS COMPARED";
-  const char* text = std::getenv("HALFSPLIT_ORACLE_CIRCUITS");
-  const std::uint64_t circuits = text != nullptr ? std::strtoull(text, nullptr, 10) : 300;
   Worst slow, fast;
-  for (std::uint64_t seed = 1; seed <= circuits; ++seed) {
-    base::Rng rng(seed);
-    RandomNetwork network(rng);
-    const Model model = network.model();
-    FaultBench bench(model, 24.0);
-    for (std::size_t open = 0; open <= network.branches.size(); ++open) {  // the last: healthy
-      std::vector<fault::Change> changes;
-      if (open < network.branches.size()) {
-        network.branches[open].open = true;
-        changes.emplace_back();
-        changes.back().element = circuit::ElementId(open);
-        changes.back().value = fault::kOpenOhm;
-      }
-      const WideSolution theirs = solve_wide(network.nodes(), network.branches);
-      Model faulted = model;
-      electrical::apply_changes(faulted, changes);
-      compare(slow, electrical::solve_operating_point(faulted), theirs, network.branches);
-      bench.put_fault(changes);
-      compare(fast, bench, theirs, network.branches);
-      fast.meter = std::max(fast.meter, meter_error(rng, bench, network.nodes(), network.branches));
-      if (open < network.branches.size()) network.branches[open].open = false;
+  for (std::uint64_t seed = 1; seed <= circuits_wanted(); ++seed) {
+    Roads roads(seed);
+    roads.compare_all(slow, fast);
+    for (std::size_t i = 0; i < roads.network.branches.size(); ++i) {
+      roads.changes.clear();
+      roads.open(i);
+      roads.compare_all(slow, fast);
+      roads.network.branches[i].open = false;
     }
   }
-  std::cout << "seeds 1 to " << circuits << ", " << slow.compared
-            << " drops and currents on each path; worst relative error: slow volts " << slow.volts << " amperes "
-            << slow.amperes << "; fast volts " << fast.volts << " amperes " << fast.amperes << " meters " << fast.meter
-            << "\n";
-  EXPECT_LT(slow.volts, 5.0e-8);  // 5e-14 V where there is next to nothing: the last digits of 24 V
-  EXPECT_LT(slow.amperes, 5.0e-8);
-  EXPECT_LT(fast.volts, 5.0e-8);
-  EXPECT_LT(fast.amperes, 5.0e-8);
-  EXPECT_LT(fast.meter, 5.0e-8);
+  expect_exact(slow, fast, "healthy and every open", 5.0e-8);  // 5e-14 V near nothing: the last digits of 24 V
+}
+
+// Pairs are where low-rank updates in double lose digits (measured before this was written: up to 4.6e-3 of a reading).
+// Here a volt or an ampere is the floor: what counts is a small part of the meter's finest digit, 0.1 mV.
+TEST(Accuracy, BothPathsAgainst128BitsWithTwoFaultsAtOnce) {
+  if (HALFSPLIT_WIDE == 0) GTEST_SKIP() << "this machine has no 128-bit floating point: NOTHING WAS COMPARED";
+  Worst slow, fast;
+  slow.floor = fast.floor = 1.0;
+  for (std::uint64_t seed = 1; seed <= circuits_wanted(); ++seed) {
+    Roads roads(seed);
+    const std::vector<WideBranch> healthy = roads.network.branches;
+    for (int pair = 0; pair < 20; ++pair) {
+      roads.network.branches = healthy;
+      roads.changes.clear();
+      roads.open(roads.rng.below(healthy.size()));
+      const std::size_t other = roads.rng.below(healthy.size());
+      const std::size_t kind = roads.rng.below(3);
+      if (kind == 0) roads.open(other);
+      if (kind == 1 && !roads.network.branches[other].open) roads.set(other, roads.rng.log_uniform(0.001, 1.0e6));
+      if (kind == 2)
+        roads.join(healthy[other].a, roads.rng.below(roads.network.nodes()), roads.rng.log_uniform(1.0e-6, 1.0e5));
+      roads.compare_all(slow, fast);
+    }
+  }
+  expect_exact(slow, fast, "pairs of faults", 2.0e-7);
 }
 
 }  // namespace
