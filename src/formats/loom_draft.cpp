@@ -37,7 +37,7 @@ std::vector<std::string> NameSet::names() const {
 
 void LoomDraft::unknown(std::string_view code, const PlacedText& name, std::string_view what,
                         const std::vector<std::string>& names) {
-  const std::string near = report.full() ? "" : base::did_you_mean(name.text, names);
+  const std::string near = base::did_you_mean(name.text, names);
   report.error_unless_damaged(code, name.at, caret_length(name),
                               "there is no " + std::string(what) + " named " + quoted(name.text),
                               near.empty() ? "declare it, or take it away" : near);
@@ -46,7 +46,8 @@ void LoomDraft::unknown(std::string_view code, const PlacedText& name, std::stri
 circuit::PlaceId LoomDraft::place(const std::optional<PlacedText>& name) {
   if (!name) return {};
   if (const NameSet::Entry* entry = places.find(name->text)) return circuit::PlaceId(entry->index);
-  unknown("unknown-place", *name, "place", report.full() ? std::vector<std::string>() : places.names());
+  unknown("unknown-place", *name, "place",
+          report.spend_hint(places.size()) ? places.names() : std::vector<std::string>());
   return {};
 }
 
@@ -56,7 +57,8 @@ std::vector<circuit::SetupId> LoomDraft::setups(const std::vector<PlacedText>& n
   for (const PlacedText& name : names) {
     const NameSet::Entry* entry = setups_by_name.find(name.text);
     if (entry == nullptr) {
-      unknown("unknown-setup", name, "setup", report.full() ? std::vector<std::string>() : setups_by_name.names());
+      unknown("unknown-setup", name, "setup",
+              report.spend_hint(setups_by_name.size()) ? setups_by_name.names() : std::vector<std::string>());
       continue;
     }
     const circuit::SetupId id(entry->index);
@@ -70,7 +72,7 @@ std::optional<std::size_t> LoomDraft::thing(const PlacedText& name, Thing::Kind 
   const auto found = thing_by_name.find(name.text);
   if (found != thing_by_name.end() && found->second.kind == kind) return found->second.index;
   std::vector<std::string> names;
-  if (!report.full())
+  if (report.spend_hint(thing_by_name.size()))
     for (const auto& [other, entry] : thing_by_name)
       if (entry.kind == kind) names.push_back(other);
   std::sort(names.begin(), names.end());
@@ -116,7 +118,7 @@ std::optional<std::size_t> LoomDraft::pin(circuit::ModuleId module, const Placed
   const circuit::Module& owner = loom.modules[module.index()];
   if (is_flawed(owner.name)) return std::nullopt;
   std::vector<std::string> names;
-  if (!report.full())
+  if (report.spend_hint(owner.pins.size()))
     for (const circuit::ModulePin& candidate : owner.pins) names.push_back(pin_text(candidate.plug, candidate.cavity));
   const std::string near = base::did_you_mean(name.text, names);
   report.error_unless_damaged("unknown-pin", name.at, caret_length(name),

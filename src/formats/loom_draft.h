@@ -31,6 +31,7 @@ class NameSet {
   // The entry already there, when the name is taken.
   const Entry* add(const std::string& name, Entry entry);
   [[nodiscard]] std::vector<std::string> names() const;  // sorted
+  [[nodiscard]] std::size_t size() const { return entries_.size(); }
 
  private:
   std::unordered_map<std::string, Entry> entries_;

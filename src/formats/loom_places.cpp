@@ -32,8 +32,9 @@ void read_switch_state(LoomDraft& draft, const std::string& who, const TomlEntry
   const auto found = draft.thing_by_name.find(entry.key);
   if (found == draft.thing_by_name.end()) {
     std::vector<std::string> names;
-    for (const circuit::Part& part : draft.loom.parts)
-      if (part.kind == circuit::PartKind::kSwitch && !draft.report.full()) names.push_back(part.name);
+    if (draft.report.spend_hint(draft.loom.parts.size()))
+      for (const circuit::Part& part : draft.loom.parts)
+        if (part.kind == circuit::PartKind::kSwitch) names.push_back(part.name);
     const std::string near = base::did_you_mean(entry.key, names);
     return draft.report.error_unless_damaged("unknown-part", entry.at, length,
                                              "there is no switch named \"" + text::shorten(entry.key, 60) + "\"",

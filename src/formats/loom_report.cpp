@@ -49,6 +49,12 @@ void LoomReport::error_unless_damaged(std::string_view code, text::Position at, 
     error(code, at, length, std::move(message), std::move(hint));
 }
 
+bool LoomReport::spend_hint(std::size_t names) {
+  if (full() || names > hint_budget_) return false;
+  hint_budget_ -= names;
+  return true;
+}
+
 void LoomReport::add_note(std::string code, std::string message, std::string hint) {
   base::Diagnostic note;
   note.severity = base::Severity::kNote;

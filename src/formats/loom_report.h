@@ -36,6 +36,9 @@ class LoomReport {
   // True when more errors would only be counted: hints need not be worked out any more.
   [[nodiscard]] bool full() const { return errors_ >= kMostErrors; }
 
+  // May the nearest of so many names be looked for? No more when there are more errors than will be shown, or when it
+  // has taken long enough already.
+  [[nodiscard]] bool spend_hint(std::size_t names);
   [[nodiscard]] bool warnings_full() const { return warnings_ >= kMostWarnings; }
 
   [[nodiscard]] base::Span span(text::Position at, std::size_t length) const;
@@ -48,6 +51,7 @@ class LoomReport {
 
   static constexpr std::size_t kMostErrors = 200;
   static constexpr std::size_t kMostWarnings = 200;
+  static constexpr std::size_t kMostCompared = 500'000;  // names, over all hints
 
  private:
   struct Finding {
@@ -60,6 +64,7 @@ class LoomReport {
 
   const text::Sources& sources_;
   std::vector<Finding> findings_;
+  std::size_t hint_budget_ = kMostCompared;
   std::size_t errors_ = 0, warnings_ = 0, held_back_ = 0;
   bool damaged_ = false;
 };

@@ -160,8 +160,7 @@ class WireReader {
       }
     }
     const std::size_t links = path.text.links.size();
-    draft_.count_items(links, value.at);
-    paths_.push_back(std::move(path));
+    if (draft_.count_items(links, value.at)) paths_.push_back(std::move(path));
     return links;
   }
 
@@ -206,7 +205,6 @@ class WireReader {
 
   void report_point(const TomlValue& value, const PointPieces& pieces, const TextProblem& bad) {
     if (draft_.is_flawed(pieces.head.substr(0, pieces.head.find('.')))) return;
-    if (report_.full()) index_->set_hints(false);
     const bool may_be_lost = bad.code == "unknown-point" || bad.code == "unknown-plug";
     if (report_.damaged() && may_be_lost)
       report_.error_unless_damaged(bad.code, value.at, 1, bad.message, bad.hint);
@@ -225,6 +223,7 @@ class WireReader {
   }
 
   bool join_end(const TomlValue& value, const PointPieces& pieces, EndPoint& end) {
+    index_->set_hints(!report_.full());
     const std::variant<EndPoint, TextProblem> found = find_wire_end(*index_, pieces);
     if (const auto* bad = std::get_if<TextProblem>(&found)) {
       report_point(value, pieces, *bad);
@@ -254,6 +253,7 @@ class WireReader {
     const PointPieces& pieces = path.hops[i];
     if (pieces.head.empty()) return std::nullopt;  // reported when it was taken apart
     const HopPlace place = i == 0 ? HopPlace::kFirst : (is_last(path, i) ? HopPlace::kLast : HopPlace::kMiddle);
+    index_->set_hints(!report_.full());
     const std::variant<HopEnds, TextProblem> found = find_hop(*index_, pieces, place);
     if (const auto* bad = std::get_if<TextProblem>(&found)) {
       report_point(*path.value, pieces, *bad);
@@ -319,6 +319,9 @@ class WireReader {
     for (auto& [connector, cavities] : names) {
       sort_cavities(cavities);
       cavities.erase(std::unique(cavities.begin(), cavities.end()), cavities.end());
+      const std::string& name = loom_.connectors[connector].name;
+      if (cavities.size() > kMostCavities)
+        report_.error("too-many", {}, 1, name + " has more than 2,000 cavities", "a connector has fewer");
       draft_.count_items(cavities.size(), {});
       loom_.connectors[connector].rows = {std::move(cavities)};
     }

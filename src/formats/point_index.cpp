@@ -146,7 +146,10 @@ std::vector<std::string> PointIndex::plug_names(std::size_t module) const {
 
 TextProblem PointIndex::unknown_point(const PointPieces& pieces) const {
   std::vector<std::string> names;
-  if (!hints_) return at_head(pieces, "unknown-point", quoted(pieces.head) + " is not on this drawing", "");
+  const std::size_t cost = things_.size() + plugs_.size();
+  if (!hints_ || cost > hint_budget_)
+    return at_head(pieces, "unknown-point", quoted(pieces.head) + " is not on this drawing", "");
+  hint_budget_ -= cost;
   names.reserve(things_.size() + plugs_.size());
   for (const auto& [name, thing] : things_) names.push_back(name);
   for (const auto& [name, plug] : plugs_)

@@ -64,7 +64,7 @@ class PointIndex {
 
   [[nodiscard]] std::optional<Thing> find_thing(std::string_view name) const;
   [[nodiscard]] std::optional<std::uint8_t> find_side(circuit::ConnectorId connector, std::string_view side) const;
-  // False: nearest names are not worked out any more (there are more errors than will be shown).
+  // False: nearest names are not worked out (there are more errors than will be shown).
   void set_hints(bool hints) { hints_ = hints; }
   // Problems that name the nearest names.
   [[nodiscard]] TextProblem unknown_point(const PointPieces& pieces) const;
@@ -87,6 +87,7 @@ class PointIndex {
   std::unordered_set<std::size_t> open_;
   std::vector<std::pair<circuit::ConnectorId, std::string>> taken_;
   bool hints_ = true;
+  mutable std::size_t hint_budget_ = 500'000;  // names compared, over all hints
 };
 
 }  // namespace halfsplit::formats

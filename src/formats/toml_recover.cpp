@@ -19,7 +19,7 @@ namespace halfsplit::formats {
 namespace {
 
 constexpr std::size_t kMostRounds = 20;
-constexpr std::size_t kMostRoundBytes = std::size_t{64} << 20U;  // of all rounds together
+constexpr std::size_t kMostRoundBytes = std::size_t{16} << 20U;  // of all rounds together
 
 class Recovery {
  public:
@@ -30,8 +30,10 @@ class Recovery {
 
   TomlValue run() {
     report_.set_damaged();
-    for (std::size_t i = 0; i < statements_.size(); ++i)
+    for (std::size_t i = 0; i < statements_.size(); ++i) {
       if (!blank_[i]) check_alone(i);
+      if (report_.full()) return {};  // a file of something else; reading on would only take time
+    }
     const std::size_t rounds = std::clamp<std::size_t>(kMostRoundBytes / (source_.text().size() + 1), 2, kMostRounds);
     for (std::size_t round = 0; round < rounds; ++round) {
       TomlParse parse = parse_toml(remaining(statements_.size()), file_);
