@@ -36,8 +36,9 @@ void BeliefStack::reserve(std::size_t count) {
   if (!blocks_.empty()) ++at_.block;
   at_.top = 0;
   if (at_.block == blocks_.size()) {
-    constexpr std::size_t kBlock = 16'384;
-    const std::size_t size = std::max(kBlock, model_->fault_count);
+    const std::size_t growing = std::size_t{256}
+                                << std::min<std::size_t>(blocks_.size(), 6);  // small problems stay small
+    const std::size_t size = std::max(growing, model_->fault_count);
     blocks_.push_back({std::vector<FaultNumber>(size), std::vector<double>(size)});
   }
 }

@@ -20,6 +20,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace halfsplit::plan {
 
@@ -36,23 +37,39 @@ struct Bounds::SharpTest {
 };
 
 Bounds::Bounds(const Model& model, SetupMoves& moves) : model_(&model), moves_(&moves) {
-  const SetupSet check = close_over_needs(model.setups, model.conditions[model.check_condition].needs);
-  needed_by_fault_.assign(model.fault_count, SetupSet{});
-  if (model.goal == Goal::kRepair) {
-    for (std::size_t f = 0; f < model.fault_count; ++f) {
-      needed_by_fault_[f] = check;
-      for (std::uint32_t i = model.repairs_begin[f]; i < model.repairs_begin[f + 1]; ++i) {
-        const Conditions& conditions = model.conditions[model.repairs[model.repair_list[i]].condition];
-        needed_by_fault_[f] = needed_by_fault_[f] | close_over_needs(model.setups, conditions.needs);
-      }
-      needed_by_any_repair_ = needed_by_any_repair_ | needed_by_fault_[f];
-    }
-  }
   for (const Setup& setup : model.setups) {
     round_trip_.push_back(setup.do_minutes + (model.undo_at_end ? setup.undo_minutes : 0.0));
   }
-  for (const ModelTest& test : model.tests) {
-    needed_by_test_.push_back(close_over_needs(model.setups, model.conditions[test.condition].needs));
+  prepare_ways();
+  charge_tests();
+  choose_prices();
+  add_up_gains();
+}
+
+void Bounds::prepare_ways() {
+  needed_by_fault_.assign(model_->fault_count, SetupSet{});
+  if (model_->goal != Goal::kRepair) return;
+  ways_.resize(model_->conditions.size());
+  for (std::size_t c = 0; c < ways_.size(); ++c) {
+    Way& way = ways_[c];
+    way.wanted = moves_->wanted(static_cast<ConditionNumber>(c)) | moves_->wanted(model_->check_condition);
+    way.wanted.for_each([&](SetupId s) { way.members.push_back(s); });
+    constexpr std::size_t kMostMembers = 8;
+    if (model_->undo_at_end && way.members.size() <= kMostMembers) {
+      way.minutes.assign(std::size_t{1} << way.members.size(), std::numeric_limits<double>::quiet_NaN());
+    }
+  }
+  for (std::size_t f = 0; f < model_->fault_count; ++f) {
+    for (std::uint32_t i = model_->repairs_begin[f]; i < model_->repairs_begin[f + 1]; ++i) {
+      needed_by_fault_[f] = needed_by_fault_[f] | ways_[model_->repairs[model_->repair_list[i]].condition].wanted;
+    }
+    needed_by_any_repair_ = needed_by_any_repair_ | needed_by_fault_[f];
+  }
+}
+
+void Bounds::charge_tests() {
+  for (const ModelTest& test : model_->tests) {
+    needed_by_test_.push_back(moves_->wanted(test.condition));
     std::uint16_t dearest = kNobody;
     (needed_by_test_.back() - needed_by_any_repair_).for_each([&](SetupId s) {
       if (dearest == kNobody || round_trip_[s.index()] > round_trip_[dearest])
@@ -60,7 +77,6 @@ Bounds::Bounds(const Model& model, SetupMoves& moves) : model_(&model), moves_(&
     });
     charged_to_.push_back(dearest);
   }
-  choose_prices();
 }
 
 // From the price at which repairs alone are tight (towards 0) to the one at which the best test just pays.
@@ -76,7 +92,6 @@ void Bounds::choose_prices() {
   const double high = std::max(2.0 * low, std::max(best_rate, 8.0 / dearest));
   for (std::size_t i = 0; i < kPriceCount; ++i) {
     prices_.push_back(low * std::pow(high / low, static_cast<double>(i) / static_cast<double>(kPriceCount - 1)));
-    log_repairs_.push_back(log_repairs(prices_.back()));
   }
 }
 
@@ -97,60 +112,80 @@ double Bounds::log_repairs(double price) const {
   return std::log2(sum);
 }
 
-const double* Bounds::unavoidable(SetNumber made) {
-  if (unavoidable_.size() <= made) unavoidable_.resize(std::max<std::size_t>(made + 1, 2 * unavoidable_.size()));
-  if (!unavoidable_[made].empty()) return unavoidable_[made].data();
-  std::vector<double> row(model_->fault_count, moves_->end_minutes(made));
-  if (model_->goal == Goal::kRepair) {
-    for (std::size_t f = 0; f < row.size(); ++f) {
-      const std::uint32_t begin = model_->repairs_begin[f];
-      row[f] = cost_through(made, model_->repair_list[begin]);
-      for (std::uint32_t i = begin + 1; i < model_->repairs_begin[f + 1]; ++i) {
-        row[f] = std::min(row[f], cost_through(made, model_->repair_list[i]));
-      }
-    }
+double Bounds::unavoidable(FaultNumber fault, SetNumber made) {
+  double least = 0.0;
+  for (std::uint32_t i = model_->repairs_begin[fault]; i < model_->repairs_begin[fault + 1] && !ways_.empty(); ++i) {
+    const ModelRepair& repair = model_->repairs[model_->repair_list[i]];
+    const double minutes = repair.minutes + model_->check_minutes + way_minutes(repair.condition, made);
+    if (i == model_->repairs_begin[fault] || minutes < least) least = minutes;
   }
-  unavoidable_[made] = std::move(row);
-  return unavoidable_[made].data();
+  return least + moves_->end_minutes(made);
 }
 
 double Bounds::unavoidable(const Belief& belief, SetNumber made) {
-  const double* row = unavoidable(made);
   double sum = 0.0;
-  for (std::uint32_t i = 0; i < belief.count; ++i) sum += belief.weight[i] * row[belief.fault[i]];
+  for (std::uint32_t i = 0; i < belief.count;) {
+    double mass = 0.0;
+    const FaultNumber first = belief.fault[i];
+    for (; i < belief.count && model_->class_of[belief.fault[i]] == model_->class_of[first]; ++i)
+      mass += belief.weight[i];
+    sum += mass * unavoidable(first, made);
+  }
   return sum;
 }
 
-double Bounds::cost_through(SetNumber made, std::size_t repair) {
-  const SetupMoves::Move there = moves_->move(made, model_->repairs[repair].condition);
-  const SetupMoves::Move check = moves_->move(there.to, model_->check_condition);
-  return there.minutes + model_->repairs[repair].minutes + check.minutes + model_->check_minutes +
-         moves_->end_minutes(check.to);
+// Setups on the way to a repair, to the check and to the end, less undoing at once all that is made. With undo_at_end
+// this depends only on which of the wanted setups are made: any other is undone exactly once, now or later.
+double Bounds::way_minutes(ConditionNumber condition, SetNumber made) {
+  Way& way = ways_[condition];
+  const SetupSet& set = moves_->set(made);
+  if (way.minutes.empty()) return work_out_way(condition, set);
+  std::size_t which = 0;
+  for (std::size_t i = 0; i < way.members.size(); ++i)
+    which |= static_cast<std::size_t>(set.contains(way.members[i])) << i;
+  double& minutes = way.minutes[which];
+  if (std::isnan(minutes)) minutes = work_out_way(condition, set);
+  return minutes;
 }
 
-// Sum over tests of max(0, capacity - price * minutes), each setup that only tests need paid once for its tests.
-double Bounds::log_tests(double price, const SetupSet& made) const {
-  double bits = 0.0;
-  std::vector<double> by_setup(model_->setups.size(), 0.0);
-  for (std::size_t t = 0; t < model_->tests.size(); ++t) {
-    if (model_->tests[t].dominated) continue;
-    const double gain = std::max(0.0, model_->tests[t].capacity_bits - price * model_->tests[t].minutes);
-    const bool charged = charged_to_[t] != kNobody && !made.contains(SetupId(charged_to_[t]));
-    (charged ? by_setup[charged_to_[t]] : bits) += gain;
+double Bounds::work_out_way(ConditionNumber condition, const SetupSet& made) const {
+  const SetupMoves::Reached there = moves_->reach(made, condition);
+  const SetupMoves::Reached check = moves_->reach(there.to, model_->check_condition);
+  return there.minutes + check.minutes + moves_->end_minutes(check.to) - moves_->end_minutes(made);
+}
+
+// Sum over tests of max(0, capacity - price * minutes); the tests charged to a setup are together worth no more than
+// what is left after its round trip, until it is made.
+void Bounds::add_up_gains() {
+  freed_.resize(model_->setups.size());
+  for (std::size_t i = 0; i < prices_.size(); ++i) {
+    double free = log_repairs(prices_[i]);
+    std::vector<double> by_setup(model_->setups.size(), 0.0);
+    for (std::size_t t = 0; t < model_->tests.size(); ++t) {
+      if (model_->tests[t].dominated) continue;
+      const double gain = std::max(0.0, model_->tests[t].capacity_bits - prices_[i] * model_->tests[t].minutes);
+      (charged_to_[t] != kNobody ? by_setup[charged_to_[t]] : free) += gain;
+    }
+    for (std::size_t s = 0; s < by_setup.size(); ++s) {
+      const double closed = std::max(0.0, by_setup[s] - prices_[i] * round_trip_[s]);
+      free += closed;
+      if (by_setup[s] > 0.0 && freed_[s].empty()) freed_[s].assign(prices_.size(), 0.0);
+      if (!freed_[s].empty()) freed_[s][i] = by_setup[s] - closed;
+    }
+    free_at_start_.push_back(free);
   }
-  for (std::size_t s = 0; s < by_setup.size(); ++s) bits += std::max(0.0, by_setup[s] - price * round_trip_[s]);
-  return bits;
 }
 
 const std::vector<double>& Bounds::free_bits(SetNumber made) {
   if (free_bits_.size() <= made) free_bits_.resize(std::max<std::size_t>(made + 1, 2 * free_bits_.size()));
-  if (free_bits_[made].empty()) {
-    std::vector<double> bits;
-    for (std::size_t i = 0; i < prices_.size(); ++i)
-      bits.push_back(log_repairs_[i] + log_tests(prices_[i], moves_->set(made)));
-    free_bits_[made] = std::move(bits);
+  std::vector<double>& bits = free_bits_[made];
+  if (bits.empty()) {
+    bits = free_at_start_;
+    moves_->set(made).for_each([&](SetupId s) {
+      for (std::size_t i = 0; i < freed_[s.index()].size(); ++i) bits[i] += freed_[s.index()][i];
+    });
   }
-  return free_bits_[made];
+  return bits;
 }
 
 double Bounds::finding_out(double mass, double group_bits, SetNumber made) {

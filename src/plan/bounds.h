@@ -18,10 +18,10 @@ class Bounds {
  public:
   Bounds(const Model& model, SetupMoves& moves);
 
-  // By fault: the least a plan pays from this set of setups if this is the fault and the repair is known.
-  // Goal kIsolate: undoing what is made. Good until the next call.
-  [[nodiscard]] const double* unavoidable(SetNumber made);
-  [[nodiscard]] double unavoidable(const Belief& belief, SetNumber made);
+  // The least a plan pays from this set of setups if this is the fault and the repair is known.
+  // Goal kIsolate: undoing what is made. The same for all faults of a class.
+  [[nodiscard]] double unavoidable(FaultNumber fault, SetNumber made);
+  [[nodiscard]] double unavoidable(const Belief& belief, SetNumber made);  // mass-weighted
 
   // Mass-weighted minutes beyond the unavoidable ones, from the entropy alone: quick.
   [[nodiscard]] double finding_out(double mass, double group_bits, SetNumber made);
@@ -30,10 +30,18 @@ class Bounds {
 
  private:
   struct SharpTest;
-  [[nodiscard]] double cost_through(SetNumber made, std::size_t repair);
+  struct Way {
+    SetupSet wanted;               // by the repair's conditions and the check's
+    std::vector<SetupId> members;  // of wanted
+    std::vector<double> minutes;   // by which of the members are made; NaN until worked out
+  };
+  [[nodiscard]] double way_minutes(ConditionNumber condition, SetNumber made);
+  [[nodiscard]] double work_out_way(ConditionNumber condition, const SetupSet& made) const;
+  void prepare_ways();
+  void charge_tests();
   void choose_prices();
   [[nodiscard]] double log_repairs(double price) const;
-  [[nodiscard]] double log_tests(double price, const SetupSet& made) const;
+  void add_up_gains();
   [[nodiscard]] const std::vector<double>& free_bits(SetNumber made);
   double fill_to(double ceiling, double mass);
   [[nodiscard]] double gain_left(const Belief& belief, const SharpTest& test, double price);
@@ -41,15 +49,17 @@ class Bounds {
 
   const Model* model_;
   SetupMoves* moves_;
-  std::vector<std::vector<double>> unavoidable_;  // [set][fault], filled when asked for
+  std::vector<Way> ways_;  // by condition
   SetupSet needed_by_any_repair_;
-  std::vector<SetupSet> needed_by_fault_;       // by any repair that mends it, or by the check
-  std::vector<SetupSet> needed_by_test_;        // closed
-  std::vector<std::uint16_t> charged_to_;       // by test: the dearest setup only tests need; kNobody
-  std::vector<double> round_trip_;              // by setup: make and undo
-  std::vector<double> prices_;                  // bits per minute tried
-  std::vector<double> log_repairs_;             // by price
-  std::vector<std::vector<double>> free_bits_;  // [set][price]
+  std::vector<SetupSet> needed_by_fault_;  // by any repair that mends it, or by the check
+  std::vector<SetupSet> needed_by_test_;   // closed
+  std::vector<std::uint16_t> charged_to_;  // by test: the dearest setup only tests need; kNobody
+  std::vector<double> round_trip_;         // by setup: make and undo
+  std::vector<double> prices_;             // bits per minute tried
+  std::vector<double> free_at_start_;      // by price: log of repairs and of tests when nothing is made
+  std::vector<std::vector<double>>
+      freed_;  // by setup, by price: more when it is made; empty when no test is charged to it
+  std::vector<std::vector<double>> free_bits_;  // [set][price], filled when asked for
   std::vector<double> law_;
 };
 

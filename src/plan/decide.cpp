@@ -12,13 +12,24 @@
 
 namespace halfsplit::plan {
 
+namespace {
+
+// Less work, coarser rollouts: 1e-3 at the usual budget.
+LookaheadOptions lookahead_options(const DecideOptions& options) {
+  LookaheadOptions out;
+  out.floor = std::clamp(100.0 / static_cast<double>(options.work_budget + 1), 1e-6, 0.02);
+  return out;
+}
+
+}  // namespace
+
 Planner::Planner(const Problem& problem)
     : problem_(&problem), model_(make_model(problem)), survey_(model_, problem.initial_setups) {}
 
 Decision Planner::decide(const Situation& here, const DecideOptions& options) {
   const BeliefStack::Mark mark = survey_.stack().mark();
   const Start start = start_at(survey_, here);
-  Lookahead lookahead(survey_, LookaheadOptions{}, options.cancel);
+  Lookahead lookahead(survey_, lookahead_options(options), options.cancel);
   lookahead.start(start, options.work_budget);
   Decision decision;
   if (!lookahead.has_steps()) {

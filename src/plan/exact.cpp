@@ -35,7 +35,8 @@ double ExactSearch::visit(const Belief& belief, SetNumber made, TestList tests, 
   }
   const Surroundings around = survey_->glance(belief, made);
   stopped_ = stopped_ || states_ >= max_states_ || cancel_.cancelled();
-  if (around.ended || around.bound >= limit || stopped_) return around.bound;
+  const double bound = survey_->bound(belief, made, around);
+  if (around.ended || bound >= limit || stopped_) return bound;
   ++states_;
   Frame& frame = frames_.at(depth);
   survey_->list(belief, made, tests, around, frame.steps);

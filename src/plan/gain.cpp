@@ -40,7 +40,7 @@ void Gain::find_runs() {
   runs_.clear();
   for (std::uint32_t i = 0; i < belief_.count; ++i) {
     if (i == 0 || model_->class_of[belief_.fault[i]] != model_->class_of[belief_.fault[i - 1]])
-      runs_.push_back({i, i, 0.0});
+      runs_.push_back({i, i, 0.0, belief_.fault[i]});
     runs_.back().end = i + 1;
     runs_.back().mass += belief_.weight[i];
   }
@@ -71,6 +71,7 @@ void Gain::add_up_repairs() {
       mended_mass_bits_[r] += x_log2_x(run.mass);
     }
   }
+  if (!std::is_sorted(touched_.begin(), touched_.end())) std::sort(touched_.begin(), touched_.end());
 }
 
 bool Gain::splits(std::size_t test) const {

@@ -19,7 +19,17 @@ class Gain {
 
   [[nodiscard]] double class_bits() const { return class_bits_; }  // entropy over classes times mass
   [[nodiscard]] double group_bits() const { return group_bits_; }  // the same over groups (model.h)
-  [[nodiscard]] std::size_t class_count() const { return runs_.size(); }
+
+  // Faults of one class that are left, side by side in the belief.
+  struct Run {
+    std::uint32_t begin = 0;
+    std::uint32_t end = 0;
+    double mass = 0.0;
+    FaultNumber first = 0;
+  };
+  [[nodiscard]] const std::vector<Run>& runs() const { return runs_; }
+  // The repairs that may mend, by number.
+  [[nodiscard]] const std::vector<std::uint16_t>& touched() const { return touched_; }
 
   // Does it change any weight against another?
   [[nodiscard]] bool splits(std::size_t test) const;
@@ -35,11 +45,6 @@ class Gain {
   [[nodiscard]] double edges_cut(std::size_t test);
 
  private:
-  struct Run {
-    std::uint32_t begin = 0;
-    std::uint32_t end = 0;
-    double mass = 0.0;
-  };
   void find_runs();
   void add_up_repairs();
   [[nodiscard]] double find_group_bits();

@@ -28,7 +28,7 @@ Lookahead::NodeNumber Lookahead::add_node(const Belief& belief, SetNumber made, 
   node.made = made;
   node.tests.assign(tests.begin(), tests.end());
   node.seen = survey_->seen();
-  node.low = survey_->glance(belief, made).bound / belief.mass;
+  node.low = survey_->bound(belief, made, survey_->glance(belief, made)) / belief.mass;
   node.high = rollout_.value(belief, made, tests, options_.floor) / belief.mass;
   node.low = std::min(node.low, node.high);
   return static_cast<NodeNumber>(nodes_.size() - 1);
@@ -191,15 +191,25 @@ void Lookahead::start(const Start& start, std::size_t work) {
   const std::size_t limit = this->work() + work;
   add_node(store_.push(start.belief), start.made, start.tests);
   expand(0);
-  if (!nodes_.front().edges.empty()) open_first_wave(limit);
+  if (!has_steps()) return;
+  sharpen_root(work);
+  open_first_wave(limit);
+}
+
+// The sharper bound, when it is cheap against what may be spent.
+void Lookahead::sharpen_root(std::size_t work) {
+  Node& root = nodes_.front();
+  const std::size_t cost = root.tests.size() * root.belief.count * 3 / 2;
+  if (cost * 4 > work) return;
+  work_ += cost;
+  const Surroundings around = survey_->glance(root.belief, root.made);
+  const double sharp = survey_->bounds().finding_out(root.belief, around.group_bits, root.made, root.tests);
+  root.low = std::min(root.high, std::max(root.low, (around.unavoidable + sharp) / root.belief.mass));
 }
 
 // The root's cost is that of an edge, so that there is always a step to take.
 void Lookahead::open_first_wave(std::size_t limit) {
   Node& root = nodes_.front();
-  const Surroundings around = survey_->glance(root.belief, root.made);
-  const double sharp = survey_->bounds().finding_out(root.belief, around.group_bits, root.made, root.tests);
-  root.low = std::max(root.low, (around.unavoidable + sharp) / root.belief.mass);
   root.high = kNever;
   std::vector<std::size_t> order(root.edges.size());
   std::iota(order.begin(), order.end(), std::size_t{0});

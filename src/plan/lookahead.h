@@ -89,6 +89,7 @@ class Lookahead {
   void improve_once();
   void refresh(NodeNumber number, std::size_t edge);
   void settle(Node& node) const;
+  void sharpen_root(std::size_t work);
   void open_first_wave(std::size_t limit);
 
   Survey* survey_;

@@ -3,7 +3,7 @@
 #include "plan/problem.h"
 
 #include <cmath>
-#include <limits>
+#include <string>
 
 #include "base/number.h"
 #include "plan/setups.h"
@@ -15,6 +15,10 @@ namespace {
 constexpr double kSumTolerance = 1e-6;
 constexpr std::size_t kMaxFaults = 60'000;
 constexpr std::size_t kMaxOutcomes = 255;
+
+std::string number_text(double value) {
+  return std::isfinite(value) ? base::format_number(value) : "not a finite number";
+}
 
 class Validator {
  public:
@@ -39,7 +43,7 @@ class Validator {
 
   void check_minutes(const std::string& what, double minutes) {
     if (std::isfinite(minutes) && minutes >= 0.0) return;
-    add("plan.bad-minutes", what + " has " + base::format_number(minutes) + " minutes",
+    add("plan.bad-minutes", "the minutes of " + what + " are " + number_text(minutes),
         "give a finite number, 0 or more");
   }
 
@@ -50,12 +54,12 @@ class Validator {
     for (const Fault& fault : problem_.faults) {
       sum += fault.prior;
       if (!std::isfinite(fault.prior) || fault.prior < 0.0) {
-        add("plan.bad-prior", "fault " + fault.name + " has probability " + base::format_number(fault.prior),
+        add("plan.bad-prior", "fault " + fault.name + " has probability " + number_text(fault.prior),
             "give a number from 0 to 1");
       }
     }
     if (!problem_.faults.empty() && !(std::abs(sum - 1.0) <= kSumTolerance)) {
-      add("plan.priors-sum", "the faults' probabilities sum to " + base::format_number(sum),
+      add("plan.priors-sum", "the faults' probabilities sum to " + number_text(sum),
           "exactly one fault is present, so they must sum to 1");
     }
   }
@@ -142,7 +146,7 @@ class Validator {
     }
     if (sound && std::abs(sum - 1.0) <= kSumTolerance) return;
     add("plan.bad-table",
-        what + ": the outcomes under fault " + problem_.faults[fault].name + " sum to " + base::format_number(sum),
+        what + ": the outcomes under fault " + problem_.faults[fault].name + " sum to " + number_text(sum),
         "each is from 0 to 1 and together they make 1");
   }
 

@@ -117,7 +117,7 @@ SetNumber SetupMoves::number_of(const SetupSet& made) {
   if (is_new) {
     sets_.push_back(made);
     end_minutes_.push_back(end_minutes(made));
-    moves_.resize(sets_.size() * condition_count_, Move{0.0, kUnknown});
+    moves_.emplace_back();
   }
   return at->second;
 }
@@ -140,7 +140,8 @@ SetupMoves::Reached SetupMoves::reach(const SetupSet& from, ConditionNumber cond
 SetupMoves::Move SetupMoves::work_out(SetNumber from, ConditionNumber condition) {
   const Reached reached = reach(sets_[from], condition);
   const Move move{reached.minutes, number_of(reached.to)};
-  moves_[from * condition_count_ + condition] = move;
+  if (moves_[from].empty()) moves_[from].resize(condition_count_, Move{0.0, kUnknown});
+  moves_[from][condition] = move;
   return move;
 }
 

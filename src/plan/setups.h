@@ -49,13 +49,14 @@ class SetupMoves {
 
   [[nodiscard]] SetNumber number_of(const SetupSet& made);
   [[nodiscard]] const SetupSet& set(SetNumber number) const { return sets_[number]; }
-  [[nodiscard]] std::size_t set_count() const { return sets_.size(); }
   // Minutes to undo everything when the job ends there; 0 when nothing has to be undone.
   [[nodiscard]] double end_minutes(SetNumber number) const { return end_minutes_[number]; }
   [[nodiscard]] Move move(SetNumber from, ConditionNumber condition) {
-    const Move& known = moves_[from * condition_count_ + condition];
-    return known.to != kUnknown ? known : work_out(from, condition);
+    const std::vector<Move>& row = moves_[from];
+    return !row.empty() && row[condition].to != kUnknown ? row[condition] : work_out(from, condition);
   }
+  // Everything that the condition needs, in turn too.
+  [[nodiscard]] const SetupSet& wanted(ConditionNumber condition) const { return wanted_[condition]; }
   [[nodiscard]] Reached reach(const SetupSet& from, ConditionNumber condition) const;
   [[nodiscard]] double end_minutes(const SetupSet& made) const;
 
@@ -73,7 +74,7 @@ class SetupMoves {
   std::vector<SetupSet> blocked_;  // by condition: forbidden, or excluded by something wanted
   std::vector<SetupSet> sets_;
   std::vector<double> end_minutes_;
-  std::vector<Move> moves_;  // [set][condition]
+  std::vector<std::vector<Move>> moves_;  // [set][condition]; a row is made when first asked for
   std::unordered_map<SetupSet, SetNumber, SetHash> numbers_;
 };
 

@@ -35,10 +35,12 @@ bool Survey::is_isolated(const Belief& belief) const {
   return false;
 }
 
-double Survey::unavoidable_after(const Belief& belief, SetNumber to) {
+// Of the belief last glanced at.
+double Survey::unavoidable_after(SetNumber to) {
   if (known_.size() <= to) known_.resize(std::max<std::size_t>(to + 1, 2 * known_.size()));
   if (known_[to].stamp != stamp_) {
-    const double sum = bounds_.unavoidable(belief, to);
+    double sum = 0.0;
+    for (const Gain::Run& run : gain_.runs()) sum += run.mass * bounds_.unavoidable(run.first, to);
     known_[to] = {stamp_, sum};
   }
   return known_[to].sum;
@@ -50,11 +52,14 @@ Surroundings Survey::glance(const Belief& belief, SetNumber made) {
   gain_.look_at(belief);
   around.class_bits = gain_.class_bits();
   around.group_bits = gain_.group_bits();
-  around.unavoidable = unavoidable_after(belief, made);
+  around.unavoidable = unavoidable_after(made);
   around.ended = model_->goal == Goal::kIsolate && is_isolated(belief);
-  around.bound = around.unavoidable;
-  if (!around.ended) around.bound += bounds_.finding_out(belief.mass, around.group_bits, made);
   return around;
+}
+
+double Survey::bound(const Belief& belief, SetNumber made, const Surroundings& around) {
+  if (around.ended) return around.unavoidable;
+  return around.unavoidable + bounds_.finding_out(belief.mass, around.group_bits, made);
 }
 
 void Survey::list(const Belief& belief, SetNumber made, TestList tests, const Surroundings& around,
@@ -71,27 +76,31 @@ void Survey::add_tests(const Belief& belief, SetNumber made, TestList tests, dou
     const double bits = gain_.bits(t);
     const SetupMoves::Move move = moves_.move(made, model_->tests[t].condition);
     const double minutes = move.minutes + model_->tests[t].minutes;
-    const double waste = minutes * belief.mass + unavoidable_after(belief, move.to) - before;
+    const double waste = minutes * belief.mass + unavoidable_after(move.to) - before;
     steps.push_back(
         {ActionKind::kTest, t, move.to, minutes, std::max(0.0, waste), bits > kTells * belief.mass ? bits : 0.0, 0.0});
   }
 }
 
 void Survey::add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps) {
-  for (std::size_t r = 0; r < model_->repairs.size(); ++r) {
-    const double mended = gain_.mended_mass(r);
-    if (!(mended > 0.0)) continue;
+  plans_.resize(model_->repairs.size());
+  for (const std::uint16_t r : gain_.touched()) {
     const SetupMoves::Move there = moves_.move(made, model_->repairs[r].condition);
     const SetupMoves::Move check = moves_.move(there.to, model_->check_condition);
-    const double minutes = there.minutes + model_->repairs[r].minutes + check.minutes + model_->check_minutes;
-    double later = unavoidable_after(belief, check.to);
-    const double* row = bounds_.unavoidable(check.to);
-    for (std::uint32_t i = 0; i < belief.count; ++i) {
-      if (model_->does_mend(r, belief.fault[i])) later -= belief.weight[i] * row[belief.fault[i]];
+    plans_[r] = {there.minutes + model_->repairs[r].minutes + check.minutes + model_->check_minutes, check.to, 0.0};
+  }
+  for (const Gain::Run& run : gain_.runs()) {
+    for (std::uint32_t i = model_->repairs_begin[run.first]; i < model_->repairs_begin[run.first + 1]; ++i) {
+      RepairPlan& plan = plans_[model_->repair_list[i]];
+      plan.mended_unavoidable += run.mass * bounds_.unavoidable(run.first, plan.to);
     }
-    const double waste = minutes * belief.mass + mended * moves_.end_minutes(check.to) + later - before;
-    steps.push_back({ActionKind::kRepair, static_cast<std::uint16_t>(r), check.to, minutes, std::max(0.0, waste),
-                     gain_.repair_bits(r), 0.0});
+  }
+  for (const std::uint16_t r : gain_.touched()) {
+    const RepairPlan& plan = plans_[r];
+    const double mended = gain_.mended_mass(r);
+    const double ahead = mended * moves_.end_minutes(plan.to) + unavoidable_after(plan.to) - plan.mended_unavoidable;
+    const double waste = plan.minutes * belief.mass + ahead - before;
+    steps.push_back({ActionKind::kRepair, r, plan.to, plan.minutes, std::max(0.0, waste), gain_.repair_bits(r), 0.0});
   }
 }
 

@@ -28,7 +28,6 @@ struct Surroundings {
   double unavoidable = 0.0;  // mass-weighted, from here
   double class_bits = 0.0;   // mass-weighted
   double group_bits = 0.0;
-  double bound = 0.0;  // mass-weighted: no plan from here is cheaper
   bool ended = false;  // goal kIsolate: isolated
 };
 
@@ -42,6 +41,8 @@ class Survey {
   // number, with waste and bits. A place that has ended gets no steps.
   void list(const Belief& belief, SetNumber made, TestList tests, const Surroundings& around, std::vector<Step>& steps);
 
+  // Mass-weighted: no plan from here is cheaper. After glance().
+  [[nodiscard]] double bound(const Belief& belief, SetNumber made, const Surroundings& around);
   // Step::value becomes a lower bound, mass-weighted, of any plan that starts with the step. Right after list().
   void bound_steps(const Belief& belief, const Surroundings& around, std::vector<Step>& steps);
   // A sure test that parts the faults left as an earlier one of `parted` did and ends in the same setups? If not, it is
@@ -62,7 +63,7 @@ class Survey {
   [[nodiscard]] bool is_isolated(const Belief& belief) const;
 
  private:
-  [[nodiscard]] double unavoidable_after(const Belief& belief, SetNumber to);
+  [[nodiscard]] double unavoidable_after(SetNumber to);
   void add_tests(const Belief& belief, SetNumber made, TestList tests, double before, std::vector<Step>& steps);
   void add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps);
 
@@ -73,12 +74,19 @@ class Survey {
   BeliefStack stack_;
   Gain gain_;
   std::vector<Seen> seen_;  // the uncertain outcomes on the way down to the present place
+  // What a repair leads to, while add_repairs goes over the classes it mends.
+  struct RepairPlan {
+    double minutes = 0.0;
+    SetNumber to = 0;
+    double mended_unavoidable = 0.0;  // mass-weighted, from `to`, of the faults it mends
+  };
   struct Known {
     std::uint64_t stamp = 0;
     double sum = 0.0;
   };
   std::vector<Known> known_;  // by set: the belief's unavoidable minutes there
   std::uint64_t stamp_ = 0;
+  std::vector<RepairPlan> plans_;  // of add_repairs, by repair
 };
 
 // Buffers by depth that keep their memory; a deque, because deeper ones are added while shallower ones are in use.

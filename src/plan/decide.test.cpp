@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "plan/decide.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "base/check.h"
+#include "plan/hand_problems.h"
+
+namespace halfsplit::plan {
+namespace {
+
+using hand::set_of;
+
+TEST(Decide, SaysWhatToMakeFirstAndWhatItCosts) {
+  const Decision decision = decide(hand::greedy_trap());
+  EXPECT_EQ(decision.action, (Action{ActionKind::kTest, 1}));
+  EXPECT_TRUE(decision.exact);
+  EXPECT_NEAR(decision.expected_minutes, 12.0, 1e-12);
+  EXPECT_NEAR(decision.lower_bound, 12.0, 1e-9);
+  EXPECT_EQ(decision.gap(), 0.0);
+  EXPECT_EQ(decision.steps, (std::vector<SetupStep>{{SetupId(0), true, 6.0}}));
+  EXPECT_DOUBLE_EQ(decision.setup_minutes, 6.0);
+  EXPECT_DOUBLE_EQ(decision.action_minutes, 1.0);
+}
+
+TEST(Decide, ShowsWhatOtherStartsWouldCost) {
+  const Decision decision = decide(hand::greedy_trap());
+  ASSERT_EQ(decision.candidates.size(), 3U);
+  EXPECT_EQ(decision.candidates[0].action, decision.action);
+  EXPECT_NEAR(decision.candidates[1].expected_minutes, 12.0, 1e-12);
+  EXPECT_EQ(decision.candidates[2].action, (Action{ActionKind::kTest, 0}));
+  EXPECT_NEAR(decision.candidates[2].expected_minutes, 16.0, 1e-12);
+}
+
+TEST(Decide, ARepairBringsItsProof) {
+  Problem problem = hand::with_faults(Goal::kRepair, {0.95, 0.05});
+  problem.setups = {{"cab up", 6.0, 4.0, {}, {}}, {"key on", 0.5, 0.5, {}, {}}};
+  hand::add_own_repairs(problem, {5.0, 6.0});
+  problem.repairs[0].conditions = {set_of({0}), set_of({1})};
+  problem.repairs[0].extra_minutes = 2.0;
+  problem.check = {1.5, {set_of({1}), set_of({0})}};
+  const Decision decision = decide(problem);
+  EXPECT_EQ(decision.action, (Action{ActionKind::kRepair, 0}));
+  EXPECT_EQ(decision.steps, (std::vector<SetupStep>{{SetupId(0), true, 6.0}}));
+  EXPECT_DOUBLE_EQ(decision.action_minutes, 7.0);
+  EXPECT_EQ(decision.proof_steps, (std::vector<SetupStep>{{SetupId(0), false, 4.0}, {SetupId(1), true, 0.5}}));
+  EXPECT_DOUBLE_EQ(decision.proof_minutes, 4.0 + 0.5 + 1.5);
+}
+
+TEST(Decide, StopsAndTidiesUpWhenTheFaultIsKnown) {
+  Problem problem = hand::one_panel();
+  problem.initial_setups = set_of({0});
+  problem.faults[0].prior = 1.0;
+  problem.faults[1].prior = problem.faults[2].prior = 0.0;
+  const Decision decision = decide(problem);
+  EXPECT_EQ(decision.action.kind, ActionKind::kStop);
+  EXPECT_FALSE(decision.unresolved);
+  EXPECT_DOUBLE_EQ(decision.expected_minutes, 2.0);
+  EXPECT_EQ(decision.steps, (std::vector<SetupStep>{{SetupId(0), false, 2.0}}));
+}
+
+TEST(Decide, SaysSoWhenNothingTellsTheRestApart) {
+  Problem problem = hand::one_panel();
+  problem.tests.clear();
+  const Decision decision = decide(problem);
+  EXPECT_EQ(decision.action.kind, ActionKind::kStop);
+  EXPECT_TRUE(decision.unresolved);
+}
+
+TEST(Decide, AnInvalidProblemIsABug) {
+  Problem problem = hand::one_panel();
+  problem.faults[0].prior = 2.0;
+  EXPECT_THROW((void)decide(problem), base::Bug);
+}
+
+TEST(Decide, TheGapIsUnknownWithoutABound) {
+  Decision decision;
+  decision.expected_minutes = 5.0;
+  EXPECT_GT(decision.gap(), 1e9);
+  decision.lower_bound = 4.0;
+  EXPECT_DOUBLE_EQ(decision.gap(), 0.25);
+}
+
+TEST(Decide, CancelledItStillDecides) {
+  DecideOptions options;
+  options.cancel.cancel();
+  const Decision decision = decide(hand::repairs_only(), options);
+  EXPECT_EQ(decision.action.kind, ActionKind::kRepair);
+  EXPECT_GE(decision.expected_minutes, 19.9 - 1e-9);
+  EXPECT_LE(decision.lower_bound, 19.9 + 1e-9);
+}
+
+}  // namespace
+}  // namespace halfsplit::plan
