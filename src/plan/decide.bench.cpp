@@ -5,14 +5,14 @@
 
 #include <benchmark/benchmark.h>
 
-#include "../../tests/support/planning_random.h"
 #include "plan/exact.h"
+#include "plan/random_problems.h"
 #include "plan/tree.h"
 
 namespace {
 
-using halfsplit::test_support::make_vehicle_problem;
-using halfsplit::test_support::VehicleSize;
+using halfsplit::plan::made_up::make_vehicle_problem;
+using halfsplit::plan::made_up::VehicleSize;
 namespace plan = halfsplit::plan;
 
 void decide(benchmark::State& state, const VehicleSize& size) {

@@ -10,9 +10,9 @@
 #include <string>
 #include <vector>
 
-#include "../support/planning_random.h"
 #include "plan/decide.h"
 #include "plan/exact.h"
+#include "plan/random_problems.h"
 #include "plan_every_history.h"
 #include "plan_follow.h"
 
@@ -23,7 +23,7 @@ constexpr std::uint64_t kProblems = 1'200;
 
 TEST(PlanTwin, ExactSearchEqualsTryingEverything) {
   for (std::uint64_t seed = 1; seed <= kProblems; ++seed) {
-    const plan::Problem problem = test_support::make_random_problem(seed);
+    const plan::Problem problem = plan::made_up::make_random_problem(seed);
     ASSERT_TRUE(plan::validate(problem).ok()) << "seed " << seed;
     const plan::ExactResult result = plan::solve_exact(problem);
     ASSERT_TRUE(result.complete) << "seed " << seed;
@@ -77,13 +77,13 @@ plan::DecideOptions no_search() {
 }
 
 TEST(PlanQuality, DefaultStrategyOnSmallProblems) {
-  const auto make = [](std::uint64_t seed) { return test_support::make_random_problem(seed); };
+  const auto make = [](std::uint64_t seed) { return plan::made_up::make_random_problem(seed); };
   const Quality quality = summarise("default strategy, 2-4 faults", ratios_of({}, kProblems, make));
   EXPECT_LE(quality.worst, 1.0 + 1e-8);
 }
 
 TEST(PlanQuality, FirstWaveOfRolloutsOnSmallProblems) {
-  const auto make = [](std::uint64_t seed) { return test_support::make_random_problem(seed); };
+  const auto make = [](std::uint64_t seed) { return plan::made_up::make_random_problem(seed); };
   const Quality quality = summarise("first wave alone, 2-4 faults", ratios_of(no_search(), kProblems, make));
   EXPECT_LE(quality.mean, 1.03);
   EXPECT_LE(quality.of_99, 1.10);
@@ -91,7 +91,7 @@ TEST(PlanQuality, FirstWaveOfRolloutsOnSmallProblems) {
 
 // Twelve faults along a line through four places, twelve certain tests.
 TEST(PlanQuality, FirstWaveOfRolloutsOnALine) {
-  const auto make = [](std::uint64_t seed) { return test_support::make_vehicle_problem(seed, {12, 12, 3, 2, 0.0}); };
+  const auto make = [](std::uint64_t seed) { return plan::made_up::make_vehicle_problem(seed, {12, 12, 3, 2, 0.0}); };
   const Quality quality = summarise("first wave alone, 12 faults on a line", ratios_of(no_search(), 40, make));
   EXPECT_LE(quality.mean, 1.03);
   EXPECT_LE(quality.worst, 1.10);
@@ -99,7 +99,7 @@ TEST(PlanQuality, FirstWaveOfRolloutsOnALine) {
 
 // Six faults, six tests of which 3 readings in 100 mislead.
 TEST(PlanQuality, FirstWaveOfRolloutsWithMisleadingReadings) {
-  const auto make = [](std::uint64_t seed) { return test_support::make_vehicle_problem(seed, {6, 6, 2, 2, 0.03}); };
+  const auto make = [](std::uint64_t seed) { return plan::made_up::make_vehicle_problem(seed, {6, 6, 2, 2, 0.03}); };
   const Quality quality = summarise("first wave alone, misleading readings", ratios_of(no_search(), 12, make));
   EXPECT_LE(quality.mean, 1.03);
   EXPECT_LE(quality.worst, 1.10);

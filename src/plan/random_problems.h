@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Random planning problems for property tests and measurements. All from a seed; every problem is valid.
+// Random planning problems for property tests and benches. All from a seed; every problem is valid.
 // Small ones have a bit of everything (setups that need, exclude and forbid, uncertain outcomes, shared and overlapping
 // repairs); vehicle-like ones have places, a test per point of a line, a few per cent of misleading readings.
 #pragma once
@@ -13,7 +13,7 @@
 #include "plan/problem.h"
 #include "plan/setups.h"
 
-namespace halfsplit::test_support {
+namespace halfsplit::plan::made_up {
 
 struct RandomSize {
   std::size_t min_faults = 2;
@@ -27,13 +27,13 @@ class RandomProblem {
  public:
   RandomProblem(std::uint64_t seed, const RandomSize& size) : rng_(seed), size_(size) {}
 
-  plan::Problem make() {
-    problem_.goal = rng_.chance(0.65) ? plan::Goal::kRepair : plan::Goal::kIsolate;
+  Problem make() {
+    problem_.goal = rng_.chance(0.65) ? Goal::kRepair : Goal::kIsolate;
     add_faults();
     add_setups();
     const std::size_t tests = rng_.below(size_.max_tests + 1);
     for (std::size_t t = 0; t < tests; ++t) add_test(t);
-    if (problem_.goal == plan::Goal::kRepair || rng_.chance(0.5)) add_repairs();
+    if (problem_.goal == Goal::kRepair || rng_.chance(0.5)) add_repairs();
     problem_.check = {static_cast<double>(rng_.below(3)), conditions(0.2)};
     problem_.undo_at_end = rng_.chance(0.9);
     if (rng_.chance(0.3)) problem_.initial_setups = legal_start();
@@ -48,46 +48,46 @@ class RandomProblem {
       problem_.faults.push_back({"f" + std::to_string(f), 1.0 + static_cast<double>(rng_.below(9))});
       sum += problem_.faults.back().prior;
     }
-    for (plan::Fault& fault : problem_.faults) fault.prior /= sum;
+    for (Fault& fault : problem_.faults) fault.prior /= sum;
   }
 
   void add_setups() {
     const std::size_t n = rng_.below(size_.max_setups + 1);
     for (std::size_t s = 0; s < n; ++s) {
-      plan::Setup setup{
+      Setup setup{
           "s" + std::to_string(s), static_cast<double>(rng_.below(7)), static_cast<double>(rng_.below(6)), {}, {}};
       for (std::size_t earlier = 0; earlier < s; ++earlier) {
         if (rng_.chance(0.25))
-          setup.needs.insert(plan::SetupId(earlier));
+          setup.needs.insert(SetupId(earlier));
         else if (rng_.chance(0.25))
-          setup.excludes.insert(plan::SetupId(earlier));
+          setup.excludes.insert(SetupId(earlier));
       }
       problem_.setups.push_back(setup);
-      const plan::SetupSet closed = plan::close_over_needs(problem_.setups, setup.needs);
-      plan::SetupSet with = closed;
-      with.insert(plan::SetupId(s));
-      if (plan::has_conflict(problem_.setups, with)) problem_.setups.back().excludes = {};
-      if (plan::has_conflict(problem_.setups, with)) problem_.setups.back().needs = {};
+      const SetupSet closed = close_over_needs(problem_.setups, setup.needs);
+      SetupSet with = closed;
+      with.insert(SetupId(s));
+      if (has_conflict(problem_.setups, with)) problem_.setups.back().excludes = {};
+      if (has_conflict(problem_.setups, with)) problem_.setups.back().needs = {};
     }
   }
 
   // Conditions that can be met.
-  plan::Conditions conditions(double chance) {
+  Conditions conditions(double chance) {
     for (;;) {
-      plan::Conditions out;
+      Conditions out;
       for (std::size_t s = 0; s < problem_.setups.size(); ++s) {
         if (rng_.chance(chance))
-          out.needs.insert(plan::SetupId(s));
+          out.needs.insert(SetupId(s));
         else if (rng_.chance(chance * 0.5))
-          out.forbids.insert(plan::SetupId(s));
+          out.forbids.insert(SetupId(s));
       }
-      const plan::SetupSet wanted = plan::close_over_needs(problem_.setups, out.needs);
-      if (!wanted.meets(out.forbids) && !plan::has_conflict(problem_.setups, wanted)) return out;
+      const SetupSet wanted = close_over_needs(problem_.setups, out.needs);
+      if (!wanted.meets(out.forbids) && !has_conflict(problem_.setups, wanted)) return out;
     }
   }
 
   void add_test(std::size_t number) {
-    plan::Test test;
+    Test test;
     test.name = "t" + std::to_string(number);
     test.minutes = static_cast<double>(1 + rng_.below(6));
     test.extra_minutes = rng_.chance(0.1) ? 0.5 : 0.0;
@@ -99,7 +99,7 @@ class RandomProblem {
     problem_.tests.push_back(test);
   }
 
-  void add_row(plan::Test& test, bool uncertain) {
+  void add_row(Test& test, bool uncertain) {
     const std::size_t k = test.outcomes.size();
     const std::size_t main = rng_.below(k);
     const double share = uncertain ? 0.5 + 0.05 * static_cast<double>(rng_.below(10)) : 1.0;
@@ -111,11 +111,11 @@ class RandomProblem {
     std::vector<bool> covered(problem_.faults.size(), false);
     for (std::size_t f = 0; f < covered.size(); ++f) {
       if (covered[f]) continue;
-      plan::Repair repair{"r" + std::to_string(problem_.repairs.size()),
-                          {},
-                          static_cast<double>(1 + rng_.below(30)),
-                          0.0,
-                          conditions(0.3)};
+      Repair repair{"r" + std::to_string(problem_.repairs.size()),
+                    {},
+                    static_cast<double>(1 + rng_.below(30)),
+                    0.0,
+                    conditions(0.3)};
       repair.extra_minutes = rng_.chance(0.1) ? 2.0 : 0.0;
       for (std::size_t g = 0; g < covered.size(); ++g) {
         if (g != f && !rng_.chance(0.15)) continue;
@@ -126,23 +126,23 @@ class RandomProblem {
     }
   }
 
-  plan::SetupSet legal_start() {
-    plan::SetupSet made;
+  SetupSet legal_start() {
+    SetupSet made;
     for (std::size_t s = 0; s < problem_.setups.size(); ++s) {
-      plan::SetupSet more = made;
-      more.insert(plan::SetupId(s));
-      more = plan::close_over_needs(problem_.setups, more);
-      if (rng_.chance(0.5) && !plan::has_conflict(problem_.setups, more)) made = more;
+      SetupSet more = made;
+      more.insert(SetupId(s));
+      more = close_over_needs(problem_.setups, more);
+      if (rng_.chance(0.5) && !has_conflict(problem_.setups, more)) made = more;
     }
     return made;
   }
 
   base::Rng rng_;
   RandomSize size_;
-  plan::Problem problem_;
+  Problem problem_;
 };
 
-inline plan::Problem make_random_problem(std::uint64_t seed, const RandomSize& size = {}) {
+inline Problem make_random_problem(std::uint64_t seed, const RandomSize& size = {}) {
   return RandomProblem(seed, size).make();
 }
 
@@ -156,9 +156,9 @@ struct VehicleSize {
 
 // Faults along a line through places; a place takes a setup to reach; a test at a point tells what lies before it, and
 // some tests tell several kinds of fault apart.
-inline plan::Problem make_vehicle_problem(std::uint64_t seed, const VehicleSize& size) {
+inline Problem make_vehicle_problem(std::uint64_t seed, const VehicleSize& size) {
   base::Rng rng(seed);
-  plan::Problem problem;
+  Problem problem;
   double sum = 0.0;
   std::vector<std::size_t> place(size.faults);
   std::vector<std::size_t> kind(size.faults);
@@ -168,19 +168,19 @@ inline plan::Problem make_vehicle_problem(std::uint64_t seed, const VehicleSize&
     place[f] = size.setups == 0 ? 0 : f * (size.setups + 1) / size.faults;  // 0: in reach without a setup
     kind[f] = rng.below(size.outcomes);
   }
-  for (plan::Fault& fault : problem.faults) fault.prior /= sum;
+  for (Fault& fault : problem.faults) fault.prior /= sum;
   for (std::size_t s = 0; s < size.setups; ++s) {
-    plan::Setup setup{"place" + std::to_string(s), rng.uniform(1.0, 10.0), rng.uniform(1.0, 8.0), {}, {}};
-    if (s > 0 && rng.chance(0.3)) setup.needs.insert(plan::SetupId(s - 1));
+    Setup setup{"place" + std::to_string(s), rng.uniform(1.0, 10.0), rng.uniform(1.0, 8.0), {}, {}};
+    if (s > 0 && rng.chance(0.3)) setup.needs.insert(SetupId(s - 1));
     problem.setups.push_back(setup);
   }
   const auto reach = [&](std::size_t at) {
-    plan::Conditions conditions;
-    if (at > 0) conditions.needs.insert(plan::SetupId(at - 1));
+    Conditions conditions;
+    if (at > 0) conditions.needs.insert(SetupId(at - 1));
     return conditions;
   };
   for (std::size_t t = 0; t < size.tests; ++t) {
-    plan::Test test;
+    Test test;
     test.name = "t" + std::to_string(t);
     test.minutes = rng.uniform(0.5, 5.0);
     for (std::size_t o = 0; o < size.outcomes; ++o) test.outcomes.push_back("o" + std::to_string(o));
@@ -203,11 +203,11 @@ inline plan::Problem make_vehicle_problem(std::uint64_t seed, const VehicleSize&
       problem.repairs.back().mends.emplace_back(f);
     } else {
       problem.repairs.push_back(
-          {"r" + std::to_string(f), {plan::FaultId(f)}, rng.log_uniform(3.0, 60.0), 0.0, reach(place[f])});
+          {"r" + std::to_string(f), {FaultId(f)}, rng.log_uniform(3.0, 60.0), 0.0, reach(place[f])});
     }
   }
   problem.check.minutes = 2.0;
   return problem;
 }
 
-}  // namespace halfsplit::test_support
+}  // namespace halfsplit::plan::made_up
