@@ -42,25 +42,28 @@ struct Job {
 
 void posterior_from_predictions(benchmark::State& state) {
   const Job job(2000, 3, 20);
-  for (auto _ : state) benchmark::DoNotOptimize(compute_posterior(job.rows, job.table, job.readings, job.noise));
+  for ([[maybe_unused]] auto _ : state)
+    benchmark::DoNotOptimize(compute_posterior(job.rows, job.table, job.readings, job.noise));
 }
 BENCHMARK(posterior_from_predictions)->Unit(benchmark::kMillisecond);
 
 void posterior_when_every_fault_bears_on_every_reading(benchmark::State& state) {
   const Job job(2000, 3, 20, 1.0);
-  for (auto _ : state) benchmark::DoNotOptimize(compute_posterior(job.rows, job.table, job.readings, job.noise));
+  for ([[maybe_unused]] auto _ : state)
+    benchmark::DoNotOptimize(compute_posterior(job.rows, job.table, job.readings, job.noise));
 }
 BENCHMARK(posterior_when_every_fault_bears_on_every_reading)->Unit(benchmark::kMillisecond);
 
 void posterior_from_kept_columns(benchmark::State& state) {
   const Job job(2000, 3, 20);
-  for (auto _ : state) benchmark::DoNotOptimize(compute_posterior(job.rows, job.likelihoods));
+  for ([[maybe_unused]] auto _ : state) benchmark::DoNotOptimize(compute_posterior(job.rows, job.likelihoods));
 }
 BENCHMARK(posterior_from_kept_columns)->Unit(benchmark::kMillisecond);
 
 void one_new_reading(benchmark::State& state) {
   const Job job(2000, 3, 20);
-  for (auto _ : state) benchmark::DoNotOptimize(compute_column(job.rows, job.table, 0, job.readings[0], job.noise));
+  for ([[maybe_unused]] auto _ : state)
+    benchmark::DoNotOptimize(compute_column(job.rows, job.table, 0, job.readings[0], job.noise));
 }
 BENCHMARK(one_new_reading)->Unit(benchmark::kMillisecond);
 
@@ -74,7 +77,7 @@ void order_of_two_million_pairs(benchmark::State& state) {
   search.guess = &guess;
   search.log_evidence_singles = job.posterior.log_evidence;
   search.epsilon = 0.0;
-  for (auto _ : state)
+  for ([[maybe_unused]] auto _ : state)
     benchmark::DoNotOptimize(explore_pairs(search, [](std::size_t, std::size_t) { return std::vector<PairRow>{}; }));
 }
 BENCHMARK(order_of_two_million_pairs)->Unit(benchmark::kMillisecond);
@@ -84,7 +87,7 @@ void reasons_of_ten_suspects(benchmark::State& state) {
   std::vector<std::size_t> top = rank_suspects(job.posterior);
   top.resize(10);
   const ExplainInput input{job.rows, &job.table, &job.likelihoods, job.readings, job.noise, &job.posterior};
-  for (auto _ : state) benchmark::DoNotOptimize(explain(input, top));
+  for ([[maybe_unused]] auto _ : state) benchmark::DoNotOptimize(explain(input, top));
 }
 BENCHMARK(reasons_of_ten_suspects)->Unit(benchmark::kMillisecond);
 

@@ -21,7 +21,7 @@ constexpr std::uint64_t kSeed = 99;
 
 // Faults 0..n-1 darken lamps of their own; a pair darkens both of its lamps. Seen: the lamps in `dark`.
 struct Lamps {
-  Lamps(std::size_t count, std::set<std::size_t> dark) {
+  Lamps(std::size_t count, const std::set<std::size_t>& dark) {
     for (std::size_t i = 0; i < count; ++i) faults.push_back({id(i), 1.0 + 0.1 * static_cast<double>(i), 1});
     for (std::size_t c = 0; c < count; ++c) readings.push_back(test::saw_word(Kind::kLook, dark.count(c) == 1 ? 2 : 0));
     rows = make_rows(faults, shares);

@@ -29,8 +29,14 @@ constexpr Known k74283[] = {{"000", 1, 6},  {"001", 1, 5},   {"002", 1, 5},  {"0
                             {"010", 2, 20}, {"011", 2, 21},  {"012", 2, 35}, {"013", 2, 30}, {"014", 2, 48},
                             {"015", 2, 30}, {"020", 3, 155}, {"022", 3, 278}};
 
+std::string path_of(const char* folder, const std::string& name, const char* ending) {
+  return kFolder + folder + name + ending;
+}
+
+Circuit circuit_of(const std::string& name) { return read_circuit(path_of("models/", name, ".xml")); }
+
 Values observation(const std::string& circuit, const std::string& scenario, const std::string& time) {
-  return read_sensors(read_text(kFolder + "scenarios/" + circuit + "." + scenario + ".scn"), time);
+  return read_sensors(read_text(path_of("scenarios/", circuit + "." + scenario, ".scn")), time);
 }
 
 std::size_t count_outputs(const Values& seen) {
@@ -41,7 +47,7 @@ std::size_t count_outputs(const Values& seen) {
 // Sets of `size` and all smaller ones, weighed together: the possible ones must all have that size.
 void check(const std::string& name, const Known& known) {
   SCOPED_TRACE(name + "." + known.scenario);
-  const Circuit circuit = read_circuit(kFolder + "models/" + name + ".xml");
+  const Circuit circuit = circuit_of(name);
   const Values seen = observation(name, known.scenario, "6000");
   std::vector<Mask> masks;
   for (std::size_t size = 1; size <= known.size; ++size)
@@ -56,7 +62,7 @@ void check(const std::string& name, const Known& known) {
 TEST(LogicBench, TheReaderUnderstandsTheCircuits) {
   // All gates good: the circuit gives what the origin says.
   for (const std::string name : {"74182", "74283"}) {
-    const Circuit circuit = read_circuit(kFolder + "models/" + name + ".xml");
+    const Circuit circuit = circuit_of(name);
     EXPECT_EQ(circuit.gates.size(), name == "74182" ? 19U : 36U);
     for (const char* scenario : {"000", "005", "010", "015", "020"}) {
       const Values good = observation(name, scenario, "0");
@@ -113,7 +119,7 @@ std::size_t explain_by_pairs(const Circuit& circuit, const Values& seen, std::si
 
 TEST(LogicBench, DoubleFaultsByTheSearchForPairs) {
   for (const std::string name : {"74182", "74283"}) {
-    const Circuit circuit = read_circuit(kFolder + "models/" + name + ".xml");
+    const Circuit circuit = circuit_of(name);
     for (const Known& known : name == "74182" ? std::vector<Known>(std::begin(k74182), std::end(k74182))
                                               : std::vector<Known>(std::begin(k74283), std::end(k74283))) {
       if (known.size != 2) continue;

@@ -91,7 +91,8 @@ struct Job {
       faults.push_back({id(f), rng.log_uniform(1e-3, 1e-1), String::severities(f)});
     // The truth: a pair, now and then with a slip.
     const std::size_t a = rng.below(string.faults());
-    const std::size_t b = (a + 1 + rng.below(string.faults() - 1)) % string.faults();
+    const std::size_t other = rng.below(string.faults() - 1);
+    const std::size_t b = other < a ? other : other + 1;
     for (const evidence::Prediction& prediction : string.predict({{a, 1}, {b, 1}}))
       readings.push_back(read(rng, prediction));
   }
