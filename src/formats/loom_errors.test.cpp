@@ -3,7 +3,8 @@
 // is said in docs/formats/loom.md, part 1; the texts are ours.
 #include <gtest/gtest.h>
 
-#include <algorithm>
+#include <fstream>
+#include <iterator>
 #include <map>
 #include <set>
 #include <string>
@@ -229,6 +230,20 @@ TEST(LoomErrors, EachHasItsCodePlaceAndHint) {
     for (const base::Diagnostic& diagnostic : read.diagnostics())
       errors += diagnostic.severity == base::Severity::kError;
     EXPECT_EQ(errors, 1U) << "one slip, one error:\n" << base::format_diagnostics(read.diagnostics());
+  }
+}
+
+// The reference page names every code: whole, or as "-pin" behind "loom.unknown-place".
+TEST(LoomErrors, EveryCodeIsOnTheReferencePage) {
+  std::ifstream in("docs/formats/loom.md", std::ios::binary);
+  const std::string page{std::istreambuf_iterator<char>(in), {}};
+  std::set<std::string> codes;
+  for (const BadLoom& bad : bad_looms()) codes.insert(bad.code);
+  EXPECT_GT(codes.size(), 45U);
+  for (const std::string& code : codes) {
+    const bool tail = page.find("`" + code.substr(code.find('-') == std::string::npos ? 0 : code.find('-')) + "`") !=
+                      std::string::npos;
+    EXPECT_TRUE(tail || page.find("`" + code + "`") != std::string::npos) << code;
   }
 }
 
