@@ -91,7 +91,16 @@ OddityGraph::Steps OddityGraph::flood(const std::vector<NodeId>& from, bool with
   return steps;
 }
 
-bool OddityGraph::reaches(NodeId node, std::size_t without, const Steps& wanted, const Steps& barred) const {
+// A diode is passed one way only; everything else but sources both ways.
+bool OddityGraph::can_pass(const Element& element, NodeId from, bool with_current) const {
+  if (element.kind == ElementKind::kSource || element.kind == ElementKind::kRail) return false;
+  const bool diode = element.kind == ElementKind::kDiode && diode_[element.part.index()];
+  return !diode || from == (with_current ? element.a : element.b);
+}
+
+bool OddityGraph::reaches(NodeId node, std::size_t without, bool with_current) const {
+  const Steps& wanted = with_current ? ground_ : hot_;
+  const Steps& barred = with_current ? hot_ : ground_;
   std::vector<bool> seen(netlist_.node_count(), false);
   std::vector<NodeId> stack{node};
   seen[node.index()] = true;
@@ -102,7 +111,7 @@ bool OddityGraph::reaches(NodeId node, std::size_t without, const Steps& wanted,
     if (barred[at.index()] != kFar) continue;
     for (const std::size_t i : elements_of_[at.index()]) {
       const Element& element = netlist_.elements[i];
-      if (i == without || element.kind == ElementKind::kSource || element.kind == ElementKind::kRail) continue;
+      if (i == without || !can_pass(element, at, with_current)) continue;
       for (const NodeId next : {element.a, element.b})
         if (!seen[next.index()]) {
           seen[next.index()] = true;
@@ -113,13 +122,9 @@ bool OddityGraph::reaches(NodeId node, std::size_t without, const Steps& wanted,
   return false;
 }
 
-bool OddityGraph::reaches_supply(NodeId node, std::size_t without) const {
-  return reaches(node, without, hot_, ground_);
-}
+bool OddityGraph::reaches_supply(NodeId node, std::size_t without) const { return reaches(node, without, false); }
 
-bool OddityGraph::reaches_ground(NodeId node, std::size_t without) const {
-  return reaches(node, without, ground_, hot_);
-}
+bool OddityGraph::reaches_ground(NodeId node, std::size_t without) const { return reaches(node, without, true); }
 
 std::vector<std::size_t> OddityGraph::elements_near(NodeId node) const {
   std::vector<bool> seen_node(netlist_.node_count(), false), seen(netlist_.elements.size(), false);

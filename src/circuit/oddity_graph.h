@@ -38,7 +38,9 @@ class OddityGraph {
   // `with_current`: from + onwards, diodes from A to K; else from - back, diodes from K to A.
   [[nodiscard]] bool is_way(const Element& element, NodeId from, bool with_current) const;
   [[nodiscard]] Steps flood(const std::vector<NodeId>& from, bool with_current) const;
-  [[nodiscard]] bool reaches(NodeId node, std::size_t without, const Steps& wanted, const Steps& barred) const;
+  // With the current to ground, or against it to the supply.
+  [[nodiscard]] bool reaches(NodeId node, std::size_t without, bool with_current) const;
+  [[nodiscard]] bool can_pass(const Element& element, NodeId from, bool with_current) const;
   void link();
   void find_poles(const Loom& loom);
 

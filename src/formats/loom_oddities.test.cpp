@@ -154,6 +154,34 @@ TEST(Oddities, LoadsInSeriesAndBothWaysAreFine) {
   EXPECT_EQ(base::format_diagnostics(oddities_of(both_ways)), "");
 }
 
+// A diode lets current through one way: a lamp behind one that points backwards has no supply, and a free-wheel diode
+// from ground to a coil does not join the coil's feed to ground.
+TEST(Oddities, DiodesCountOneWay) {
+  const std::string head =
+      "loom = 1\nname = \"t\"\n[parts.B]\nkind = \"battery\"\n[parts.D]\nkind = \"diode\"\n"
+      "[parts.L]\nkind = \"lamp\"\nwatt = 5\n[runs]\nm = \"B:- -[1mm2]-> chassis\"\n";
+  const std::string forwards = "p = [\"B:+ -[1mm2]-> D -[1mm2]-> L -[1mm2]-> chassis\"]\n";
+  const std::string backwards = "p = [\"B:+ -[1mm2]-> D:K/A -[1mm2]-> L -[1mm2]-> chassis\"]\n";
+  EXPECT_EQ(base::format_diagnostics(oddities_of(head + forwards)), "");
+  const auto found = oddities_of(head + backwards);
+  ASSERT_EQ(found.size(), 1U) << base::format_diagnostics(found);
+  EXPECT_EQ(found.front().code, "odd.no-supply");
+}
+
+// 330 ohm to 5 V over 1,000 ohm with 1,000 ohm beside it: 5 x 500 / 830 = 3.01 V; without the second, 3.76 V.
+TEST(Oddities, ThePullDownCountsInTheWindow) {
+  const auto codes_of = [](const std::string& pull_down) {
+    return oddities_of(
+        "loom = 1\nname = \"t\"\n[parts.R]\nkind = \"sender\"\ncurve = [[0, 800], [100, 1000]]\nat = 1\n"
+        "[modules.M]\nframe = \"chassis\"\n[modules.M.pins]\n1 = { role = \"input\", pull_up_ohm = 330" +
+        pull_down +
+        " }\n[codes.x]\nmodule = \"M\"\npin = \"1\"\nabove_v = 3.3\n[runs]\na = \"M:1 -[1mm2]-> R -[1mm2]-> "
+        "chassis\"\n");
+  };
+  EXPECT_EQ(codes_of("").size(), 1U);
+  EXPECT_EQ(codes_of(", pull_down_ohm = 1000").size(), 0U);
+}
+
 TEST(Oddities, AFloodIsFolded) {
   std::string text = "loom = 1\nname = \"t\"\n";
   for (int i = 0; i < 100; ++i) text += "[splices.S" + std::to_string(i) + "]\n";

@@ -295,6 +295,19 @@ TEST(LoomText, FramesStudsAndTheImplicitChassis) {
   EXPECT_EQ(loom.studs[0].frame, circuit::FrameId(0));
 }
 
+TEST(LoomText, TheNamedFileHasTheLastWordOnSupplyAndUse) {
+  const auto read = read_loom("a", [](const std::string& path) -> base::Result<std::string> {
+    if (path == "a")
+      return std::string("loom = 1\nname = \"t\"\ninclude = [\"b\"]\nsupply = \"B2\"\nin_use = [\"y\"]\n[setups.y]\n");
+    return std::string(
+        "supply = \"B1\"\nin_use = [\"x\"]\n[setups.x]\n[parts.B1]\nkind = \"battery\"\n[parts.B2]\nkind = "
+        "\"battery\"\n");
+  });
+  ASSERT_TRUE(read.ok()) << base::format_diagnostics(read.diagnostics());
+  EXPECT_EQ(read->parts.at(read->supply.index()).name, "B2");
+  EXPECT_EQ(setup_names(*read, read->in_use), (std::vector<std::string>{"y"}));
+}
+
 TEST(LoomText, TheNamedFileHasTheLastWord) {
   const auto read = read_loom("a", [](const std::string& path) -> base::Result<std::string> {
     if (path == "a")
