@@ -24,7 +24,7 @@ LookaheadOptions lookahead_options(const DecideOptions& options) {
 }  // namespace
 
 Planner::Planner(const Problem& problem)
-    : problem_(&problem), model_(make_model(problem)), survey_(model_, problem.initial_setups) {}
+    : problem_(&problem), model_(make_model(problem)), survey_(model_, problem.initial_setups), relaxed_(model_) {}
 
 Decision Planner::decide(const Situation& here, const DecideOptions& options) {
   const BeliefStack::Mark mark = survey_.stack().mark();
@@ -35,6 +35,11 @@ Decision Planner::decide(const Situation& here, const DecideOptions& options) {
   if (!lookahead.has_steps()) {
     decision = end_of_job(here, start);
   } else {
+    if (!lookahead.finished()) {
+      const std::size_t before = relaxed_.work();
+      lookahead.raise_lower_bound(relaxed_.value(here, options.work_budget / 4));
+      decision.work += relaxed_.work() - before;
+    }
     const bool settled = !lookahead.finished() && try_exact(here, start, lookahead, options, decision);
     if (!settled) {
       const std::size_t spent = std::min(options.work_budget, lookahead.work() + decision.work);
@@ -70,12 +75,12 @@ bool Planner::try_exact(const Situation& here, const Start& start, const Lookahe
   const bool sure =
       std::all_of(start.tests.begin(), start.tests.end(), [&](std::uint16_t t) { return model_.tests[t].sure; });
   if (!sure && start.belief.count > kFewFaults) return false;
-  const std::size_t left = options.work_budget - std::min(options.work_budget, lookahead.work());
+  const std::size_t left = options.work_budget - std::min(options.work_budget, decision.work + lookahead.work());
   const std::size_t per_state = kStateWork + start.tests.size();
   survey_.seen().clear();
   ExactSearch search(survey_, std::min(options.exact_states, left / per_state), options.cancel);
   const ExactResult result = search.solve(here, lookahead.expected_minutes());
-  decision.work = result.states * per_state;
+  decision.work += result.states * per_state;
   if (!result.complete) return false;
   const Action same = lookahead.best();
   const bool best_already = std::find(result.first.begin(), result.first.end(), same) != result.first.end();

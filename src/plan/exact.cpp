@@ -43,7 +43,12 @@ double ExactSearch::visit(const Belief& belief, SetNumber made, TestList tests, 
   if (frame.steps.empty()) return belief.mass * survey_->moves().end_minutes(made);
   survey_->bound_steps(belief, around, frame.steps);
   bool exact = false;
-  const double value = best_of(belief, frame, limit, depth, exact);
+  double value = best_of(belief, frame, limit, depth, exact);
+  const double told = around.unavoidable + belief.mass * survey_->model().leak_minutes;
+  if (told < value) {
+    value = told;
+    exact = told < limit;
+  }
   if (!stopped_) memo_.put(print, {value / belief.mass, exact});
   return value;
 }
@@ -83,6 +88,7 @@ double ExactSearch::step_value(const Belief& belief, const std::vector<Step>& st
     left -= child.belief.mass;
   }
   if (step.kind == ActionKind::kRepair) total += std::max(0.0, left) * survey_->moves().end_minutes(step.to);
+  if (step.kind == ActionKind::kTest && !survey_->model().leak.empty()) total += told_outright(belief, step);
   remaining_tests(steps, step, frame.tests);
   for (const Child& child : frame.children) {
     if (total >= limit || stopped_) break;
@@ -93,6 +99,17 @@ double ExactSearch::step_value(const Belief& belief, const std::vector<Step>& st
   }
   survey_->stack().release(mark);
   return total;
+}
+
+// What the job costs from here on where a relaxed test tells the fault itself.
+double ExactSearch::told_outright(const Belief& belief, const Step& step) {
+  const Model& model = survey_->model();
+  double sum = 0.0;
+  for (std::uint32_t i = 0; i < belief.count; ++i) {
+    const double leak = model.leak[step.index * model.fault_count + belief.fault[i]];
+    if (leak > 0.0) sum += belief.weight[i] * leak * survey_->bounds().unavoidable(belief.fault[i], step.to);
+  }
+  return sum;
 }
 
 // Every outcome that leaves the job going, with the least it can cost.

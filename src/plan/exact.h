@@ -43,6 +43,11 @@ class ExactSearch {
   double value(const Belief& belief, SetNumber made, TestList tests, double limit);
   // The same for one first step.
   double value_of(const Belief& belief, const std::vector<Step>& steps, const Step& step, double limit);
+  // So many states more, and a new chance if it had stopped.
+  void allow(std::size_t states) {
+    max_states_ = states_ + states;
+    stopped_ = false;
+  }
   [[nodiscard]] bool stopped() const { return stopped_; }
   [[nodiscard]] std::size_t states() const { return states_; }
 
@@ -68,6 +73,7 @@ class ExactSearch {
   double best_of(const Belief& belief, Frame& frame, double limit, std::size_t depth, bool& exact);
   double step_value(const Belief& belief, const std::vector<Step>& steps, const Step& step, double limit,
                     std::size_t depth);
+  [[nodiscard]] double told_outright(const Belief& belief, const Step& step);
   void list_children(const Belief& belief, const Step& step, std::vector<Child>& children);
 
   Survey* survey_;

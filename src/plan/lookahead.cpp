@@ -221,6 +221,11 @@ void Lookahead::open_first_wave(std::size_t limit) {
   }
 }
 
+void Lookahead::raise_lower_bound(double minutes) {
+  Node& root = nodes_.front();
+  root.low = std::min(root.high, std::max(root.low, minutes));
+}
+
 bool Lookahead::finished() const {
   const Node& root = nodes_.front();
   return root.high - root.low <= kSettled * std::max(1.0, root.high);

@@ -41,6 +41,9 @@ class Lookahead {
   // Goes on for about `work` looks more, or until the best plan is found.
   void improve(std::size_t work);
 
+  // A bound that the caller knows for the place.
+  void raise_lower_bound(double minutes);
+
   [[nodiscard]] double expected_minutes() const { return nodes_.front().high; }
   [[nodiscard]] double lower_bound() const { return nodes_.front().low; }
   [[nodiscard]] bool finished() const;

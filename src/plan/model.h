@@ -7,6 +7,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <limits>
 #include <vector>
 
 #include "plan/problem.h"
@@ -46,6 +47,10 @@ struct Model {
   std::vector<double> table;
   std::vector<double> noise_bits;          // [test][fault]: entropy of the row
   std::vector<std::uint8_t> sure_outcome;  // [test][fault], for sure tests
+  // Only in a relaxed problem (relaxed.h): the chance, by [test][fault], that a sure test tells the fault itself. Its
+  // row in `table` lacks that much. What it costs to have a fault told that way, by trying again and again.
+  std::vector<double> leak;
+  double leak_minutes = std::numeric_limits<double>::infinity();
   std::vector<ModelRepair> repairs;
   std::vector<std::uint8_t> mends;  // [repair][fault]
 

@@ -5,6 +5,7 @@
 
 #include "plan/decide.h"
 #include "plan/lookahead.h"
+#include "plan/relaxed.h"
 #include "plan/situation.h"
 
 namespace halfsplit::plan {
@@ -25,6 +26,7 @@ class Planner {
   const Problem* problem_;
   Model model_;
   Survey survey_;
+  RelaxedBound relaxed_;
 };
 
 }  // namespace halfsplit::plan

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 
 #include "base/check.h"
 
@@ -70,10 +71,18 @@ void Survey::list(const Belief& belief, SetNumber made, TestList tests, const Su
   if (model_->goal == Goal::kRepair) add_repairs(belief, made, around.unavoidable, steps);
 }
 
+double Survey::most_leak(const Belief& belief, std::size_t test) const {
+  double most = 0.0;
+  for (std::uint32_t i = 0; i < belief.count; ++i)
+    most = std::max(most, model_->leak[test * model_->fault_count + belief.fault[i]]);
+  return most;
+}
+
 void Survey::add_tests(const Belief& belief, SetNumber made, TestList tests, double before, std::vector<Step>& steps) {
   for (const std::uint16_t t : tests) {
     if (!gain_.splits(t)) continue;
-    const double bits = gain_.bits(t);
+    double bits = gain_.bits(t);
+    if (!model_->leak.empty()) bits += most_leak(belief, t) * (gain_.class_bits() - bits);
     const SetupMoves::Move move = moves_.move(made, model_->tests[t].condition);
     const double minutes = move.minutes + model_->tests[t].minutes;
     const double waste = minutes * belief.mass + unavoidable_after(move.to) - before;
@@ -125,6 +134,9 @@ bool Survey::is_repeat(const Belief& belief, const Step& step, std::vector<Finge
     print.high = (print.high + own) * 0xD6E8FEB86659FD93ULL;
     print.low ^= print.low >> 29U;
     print.high ^= print.high >> 31U;
+    if (!model_->leak.empty()) {
+      print.low += std::bit_cast<std::uint64_t>(model_->leak[step.index * model_->fault_count + belief.fault[i]]);
+    }
   }
   if (std::find(parted.begin(), parted.end(), print) != parted.end()) return true;
   parted.push_back(print);

@@ -64,6 +64,7 @@ class Survey {
 
  private:
   [[nodiscard]] double unavoidable_after(SetNumber to);
+  [[nodiscard]] double most_leak(const Belief& belief, std::size_t test) const;
   void add_tests(const Belief& belief, SetNumber made, TestList tests, double before, std::vector<Step>& steps);
   void add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps);
 
