@@ -183,7 +183,7 @@ Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_
     for (const auto& [row, weight] : beyond ? healthy : suspects[s].rows) {
       const evidence::Prediction& prediction = table.at(row, column);
       const double known = !prediction.settled || prediction.components.empty() ? 0.0 : 1.0;
-      for (const Component& c : prediction.components) add_component(c, weight * known, test.outcomes, chance);
+      for (const Component& c : prediction.components) add_component(c, weight * known * c.weight, test.outcomes, chance);
     }
     double sum = 0.0;
     for (std::size_t o = 0; o < count; ++o) sum += chance[o];

@@ -6,6 +6,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace halfsplit::job {
@@ -50,6 +51,8 @@ struct Job {
   std::string opened_at;
   std::string closed_at;
   Kit kit;
+  // Each thing of the loom with a print of what it said when the job was opened, to tell later what changed.
+  std::vector<std::pair<std::string, std::string>> drawn;
   std::vector<std::string> skipped;  // tests that cannot be reached, as `what`
   std::optional<Asked> asked;
   std::vector<Entry> entries;

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+// What to do next: candidates, their predictions under the leading suspects, a planning problem, a decision - and the
+// decision told back in the drawing's words. Also which suspects no test offered can tell apart.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/session.h"
+#include "candidates/problem.h"
+#include "plan/decide.h"
+
+namespace halfsplit::app {
+
+struct AdviceStep {
+  std::string act;  // "cab-raised", "undo key-on", "unplug J4"
+  double minutes = 0.0;
+  std::string caution;
+};
+
+struct AdviceOutcome {
+  candidates::Outcome outcome;
+  double chance = 0.0;
+  std::vector<std::pair<std::string, double>> suspects;  // the likeliest then, most probable first
+};
+
+struct AdviceAlternative {
+  std::string what;
+  double expected_minutes = 0.0;
+};
+
+struct Advice {
+  enum class Kind : std::uint8_t { kTest, kRepair, kProve, kNothing };
+  Kind kind = Kind::kNothing;
+  // kTest
+  std::optional<evidence::Observable> test;
+  std::string what;
+  bool long_lead = false;
+  std::vector<AdviceOutcome> outcomes;
+  double bits = 0.0;
+  // kRepair
+  std::vector<fault::RepairId> repairs;  // empty: look beyond the drawing
+  std::string repair;
+  double repair_probability = 0.0;
+  double part_money = 0.0;
+  // all
+  std::vector<AdviceStep> steps;   // before it
+  double minutes = 0.0;            // of the act itself
+  double setup_minutes = 0.0;      // of the steps
+  double undo_minutes = 0.0;       // what putting back will still cost after it
+  double expected_minutes = 0.0;   // to a proven repair
+  double lower_bound_minutes = 0.0;
+  bool exact = false;
+  double gap = 0.0;
+  std::vector<AdviceAlternative> alternatives;
+  std::size_t tests_considered = 0;
+  std::vector<std::vector<std::string>> alike;  // suspects no test offered can part
+  std::vector<std::string> cautions;            // of the place and the points
+};
+
+[[nodiscard]] Advice advise(Context& context, Session& session);
+
+// Cautions for touching a point or doing a repair, from hazards and places.
+[[nodiscard]] std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::Point& point);
+[[nodiscard]] std::string hazard_caution(circuit::Hazard hazard);
+
+}  // namespace halfsplit::app

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+// Belief about one job: which faults, how probable, after everything seen. Keeps what it worked out - benches, columns of
+// predictions - so that a new reading costs one column. A repair done divides the evidence: what was seen after it is
+// predicted with that repair's faults gone, so a repair that did not help counts against its faults.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/loaded_loom.h"
+#include "candidates/generate.h"
+#include "infer/explain.h"
+#include "infer/groups.h"
+#include "infer/pairs.h"
+#include "predict/campaign.h"
+
+namespace halfsplit::app {
+
+// A piece of evidence in the order of the job.
+struct Evidence {
+  int entry = 0;  // number in the job
+  std::string what, shows;
+  evidence::Observation observation;
+  std::vector<fault::RepairId> repaired;  // before it
+};
+
+struct Belief {
+  std::vector<infer::Row> rows;
+  std::vector<predict::Case> cases;  // as the rows, nothing repaired
+  evidence::ResponseTable table{0, 1};
+  infer::LikelihoodTable likelihoods{0};
+  std::vector<infer::Reading> readings;
+  infer::Posterior posterior;
+  std::vector<std::size_t> ranked;  // positions in posterior.suspects
+  infer::Explanations explanations;  // of the first few ranked
+  std::vector<double> fault_weight;  // by FaultId
+  double fixed = 0.0;                // chance that all that was wrong is mended by the repairs done
+  std::size_t pairs_evaluated = 0;
+  double unexplored = 0.0;           // share of belief that pairs not looked at may hold, at most
+};
+
+class BeliefEngine {
+ public:
+  explicit BeliefEngine(std::shared_ptr<const LoadedLoom> loom);
+  [[nodiscard]] const LoadedLoom& loom() const { return *loom_; }
+  [[nodiscard]] predict::Campaign& campaign() { return campaign_; }
+  [[nodiscard]] const infer::Noise& noise() const { return noise_; }
+
+  // The same evidence gives the same belief and is not worked out twice.
+  [[nodiscard]] const Belief& update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
+
+  [[nodiscard]] std::string suspect_name(const infer::Suspect& suspect) const;
+  [[nodiscard]] std::vector<fault::RepairId> repairs_of(const infer::Suspect& suspect) const;  // sorted
+  [[nodiscard]] predict::Case case_of(const infer::Row& row, const std::vector<fault::RepairId>& repaired) const;
+  [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
+
+ private:
+  const std::vector<evidence::Prediction>& column(const Evidence& evidence);
+  void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
+  void weigh(Belief& belief, const std::vector<Evidence>& evidence) const;
+
+  std::shared_ptr<const LoadedLoom> loom_;
+  predict::Campaign campaign_;
+  infer::Noise noise_;
+  infer::PriorShares shares_;
+  std::vector<infer::FaultRate> rates_;
+  std::vector<infer::Row> rows_;
+  std::map<std::pair<evidence::Observable, std::vector<fault::RepairId>>, std::vector<evidence::Prediction>> columns_;
+  std::string last_key_;
+  Belief last_;
+};
+
+}  // namespace halfsplit::app

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "app/loaded_loom.h"
+
+#include <array>
+
+#include "circuit/oddities.h"
+#include "formats/loom_text.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+std::string end_text(const circuit::Loom& loom, const circuit::EndPoint& end) { return circuit::end_point_name(loom, end); }
+
+// One line per thing of the drawing; what the line says is printed, so a change anywhere in it shows.
+std::vector<std::pair<std::string, std::string>> list_drawn(const circuit::Loom& loom, const circuit::Netlist& netlist) {
+  std::vector<std::pair<std::string, std::string>> drawn;
+  for (const circuit::Wire& wire : loom.wires)
+    drawn.emplace_back("wire " + wire.name, fingerprint(end_text(loom, wire.from) + ">" + end_text(loom, wire.to) + wire.colour).substr(0, 8));
+  std::vector<std::string> by_item(netlist.elements.size());
+  for (const circuit::Element& e : netlist.elements)
+    drawn.emplace_back("element " + e.name, fingerprint(std::to_string(e.ohm) + "," + std::to_string(e.volt) + "," + std::to_string(e.blow_a)).substr(0, 8));
+  for (const circuit::Setup& setup : loom.setups)
+    drawn.emplace_back("setup " + setup.name, fingerprint(std::to_string(setup.do_minutes) + "/" + std::to_string(setup.undo_minutes)).substr(0, 8));
+  for (const circuit::Code& code : loom.codes) drawn.emplace_back("code " + code.name, fingerprint(code.text + std::to_string(code.threshold)).substr(0, 8));
+  return drawn;
+}
+
+}  // namespace
+
+std::string fingerprint(std::string_view text) {
+  std::uint64_t hash = 0xCBF29CE484222325ULL;
+  for (const char c : text) {
+    hash ^= static_cast<unsigned char>(c);
+    hash *= 0x100000001B3ULL;
+  }
+  constexpr std::string_view kHex = "0123456789abcdef";
+  std::string hex;
+  for (int shift = 60; shift >= 0; shift -= 4) hex += kHex[(hash >> static_cast<unsigned>(shift)) & 15U];
+  return hex;
+}
+
+base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path) {
+  std::string texts;
+  const formats::SourceReader read = [&](const std::string& file) -> base::Result<std::string> {
+    base::Result<std::string> text = context.files.read(file, kMostBytes);
+    if (text) texts += file + "\n" + *text + "\n";
+    return text;
+  };
+  base::Result<circuit::Loom> loom = formats::read_loom(path, read);
+  if (!loom) return loom.diagnostics();
+  auto loaded = std::make_shared<LoadedLoom>();
+  loaded->path = path;
+  loaded->print = fingerprint(texts);
+  loaded->warnings = loom.diagnostics();
+  loaded->loom = std::move(loom).value();
+  loaded->netlist = circuit::build_netlist(loaded->loom);
+  loaded->universe = fault::make_universe(loaded->loom, loaded->netlist);
+  loaded->drawn = list_drawn(loaded->loom, loaded->netlist);
+  return loaded;
+}
+
+}  // namespace halfsplit::app

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// A loom read, flattened and with all its faults listed, kept with a fingerprint of its text. Stays in place: others hold
+// references into it.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "app/operation.h"
+#include "base/result.h"
+#include "circuit/netlist.h"
+#include "fault/fault.h"
+
+namespace halfsplit::app {
+
+struct LoadedLoom {
+  std::string path;
+  std::string print;  // fingerprint of all its files' texts
+  circuit::Loom loom;
+  circuit::Netlist netlist;
+  fault::Universe universe;
+  std::vector<base::Diagnostic> warnings;
+  // Each thing of the drawing with a print of what it says, so that a job can tell what changed.
+  std::vector<std::pair<std::string, std::string>> drawn;
+};
+
+[[nodiscard]] base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path);
+
+// FNV-1a, 64 bits, as hex (Fowler, Noll, Vo; constants from memory). A fingerprint, not a seal.
+[[nodiscard]] std::string fingerprint(std::string_view text);
+
+constexpr std::size_t kMostBytes = std::size_t{16} << 20U;
+
+}  // namespace halfsplit::app

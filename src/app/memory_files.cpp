@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "app/memory_files.h"
+
+namespace halfsplit::app {
+
+base::Result<std::string> MemoryFiles::read(const std::string& path, std::size_t limit_bytes) {
+  if (!path.starts_with("mem:")) return beneath_.read(path, limit_bytes);
+  const auto found = files_.find(path);
+  if (found == files_.end()) return base::make_error("file.missing", "there is no " + path, "open it first in this process");
+  return found->second;
+}
+
+base::Result<base::Done> MemoryFiles::write(const std::string& path, std::string_view text) {
+  if (!path.starts_with("mem:")) return beneath_.write(path, text);
+  files_[path] = std::string(text);
+  return base::Done{};
+}
+
+bool MemoryFiles::exists(const std::string& path) { return path.starts_with("mem:") ? files_.contains(path) : beneath_.exists(path); }
+
+}  // namespace halfsplit::app

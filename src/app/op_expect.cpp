@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: Apache-2.0
+// What should I read here: healthy, and under each suspect.
+#include <algorithm>
+#include <cstdlib>
+
+#include "app/ops.h"
+#include "app/words.h"
+#include "base/nearest.h"
+#include "evidence/observable_text.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+struct Asked {
+  Session session;  // of a job, or made up for a loom alone
+  evidence::Observable what;
+  std::vector<predict::Case> cases;  // of --if
+  std::vector<std::string> names;
+};
+
+base::Result<Session> session_of(Context& context, const Arguments& arguments) {
+  if (!arguments.has("loom")) return open_session(context, arguments.get("job"));
+  const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, arguments.get("loom"));
+  if (!engine) return engine.diagnostics();
+  Session session;
+  session.engine = *engine;
+  return session;
+}
+
+base::Result<Asked> read_asked(Context& context, const Arguments& arguments) {
+  base::Result<Session> session = session_of(context, arguments);
+  if (!session) return session.diagnostics();
+  Asked asked{std::move(session).value(), {}, {}, {}};
+  const LoadedLoom& loom = asked.session.loom();
+  const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, arguments.get("what"));
+  if (!what) return what.diagnostics();
+  asked.what = *what;
+  std::vector<base::Diagnostic> problems;
+  for (const std::string& text : arguments.all("with")) {
+    const base::Result<Deed> deed = parse_deed(loom, text);
+    if (!deed) {
+      problems.insert(problems.end(), deed.diagnostics().begin(), deed.diagnostics().end());
+      continue;
+    }
+    if (deed->kind != Deed::Kind::kRepair) candidates::apply(asked.session.state, deed->act, deed->kind == Deed::Kind::kMake);
+  }
+  asked.what.configuration = candidates::electrical_part(loom.loom, asked.session.state);
+  for (const std::string& text : arguments.all("if")) {
+    std::string name = text;
+    double quantile = 0.5;
+    const std::size_t cut = text.rfind('@');
+    if (loom.universe.find(name).is_none() && cut != std::string::npos) {
+      name = text.substr(0, cut);
+      char* end = nullptr;
+      quantile = std::strtod(text.c_str() + cut + 1, &end);
+      if (*end != '\0' || quantile < 0.0 || quantile > 1.0) problems.push_back(base::make_error("expect.severity", "\"" + text + "\": a severity is a number from 0 to 1 after @", "for example: \"" + name + "@0.5\""));
+    }
+    const fault::FaultId id = loom.universe.find(name);
+    if (id.is_none()) {
+      std::vector<std::string> names;
+      for (const fault::Fault& f : loom.universe.faults) names.push_back(f.name);
+      problems.push_back(base::make_error("expect.unknown-fault", "there is no fault named \"" + name + "\"", base::did_you_mean(name, names) + " `halfsplit faults LOOM` lists them"));
+      continue;
+    }
+    asked.names.push_back(name);
+    asked.cases.push_back({{{id, quantile}}});
+  }
+  if (!problems.empty()) return problems;
+  return asked;
+}
+
+// Faults of the universe, or the leading suspects of the job, with what each would show; alike ones together.
+struct Row {
+  std::string shows;
+  std::vector<std::string> names;
+  double probability = 0.0;
+};
+
+std::vector<Row> rows_under_suspects(Context& context, Asked& asked) {
+  BeliefEngine& engine = *asked.session.engine;
+  const Belief& belief = engine.update(asked.session.evidence, context.cancel);
+  std::vector<predict::Case> cases;
+  std::vector<std::pair<std::string, double>> names;
+  for (const std::size_t s : belief.ranked) {
+    const infer::Suspect& suspect = belief.posterior.suspects[s];
+    if (infer::faults_of(suspect.faults).empty()) continue;
+    if (!asked.session.evidence.empty() && (suspect.probability < 0.002 || cases.size() >= 60)) break;
+    const std::size_t best = *std::max_element(suspect.rows.begin(), suspect.rows.end(), [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
+    cases.push_back(engine.case_of(belief.rows[best], asked.session.repaired));
+    names.emplace_back(engine.suspect_name(suspect), suspect.probability);
+  }
+  const evidence::ResponseTable table = engine.campaign().predict(cases, {asked.what}, context.cancel);
+  std::vector<Row> rows;
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    const std::string shows = prediction_text(asked.session.drawing(), asked.what, table.at(i, 0));
+    auto found = std::find_if(rows.begin(), rows.end(), [&](const Row& row) { return row.shows == shows; });
+    if (found == rows.end()) {
+      rows.push_back({shows, {}, 0.0});
+      found = rows.end() - 1;
+    }
+    found->names.push_back(names[i].first);
+    found->probability += names[i].second;
+  }
+  std::stable_sort(rows.begin(), rows.end(), [](const Row& a, const Row& b) { return a.probability > b.probability; });
+  return rows;
+}
+
+}  // namespace
+
+Reply op_expect(Context& context, const Arguments& arguments) {
+  base::Result<Asked> read = read_asked(context, arguments);
+  if (!read) return fail(read.diagnostics());
+  Asked& asked = *read;
+  const LoadedLoom& loom = asked.session.loom();
+  BeliefEngine& engine = *asked.session.engine;
+  const candidates::Roll roll;
+  Belief none;
+  none.fault_weight.assign(loom.universe.faults.size(), 0.0);
+  const std::string refused = candidates::refusal(generate_input(asked.session, roll, none), asked.what);
+  Reply reply;
+  reply.result["test"] = observable_json(loom, asked.what);
+  if (!refused.empty()) {
+    Reply refusal_reply = fail(base::make_error("test.refused", refused, "change the state with --with, or take another test"));
+    refusal_reply.result = reply.result;
+    return refusal_reply;
+  }
+  const evidence::Prediction healthy = engine.campaign().predict_one({}, asked.what);
+  reply.result["healthy"] = prediction_json(asked.what, healthy);
+  reply.text = evidence::format_observable(loom.loom, loom.netlist, asked.what) + "\n  state    " + configuration_text(loom, asked.what.configuration) + "\n";
+  if (!asked.what.red.is_none()) reply.text += "  red      " + point_text(loom, asked.what.red) + "\n  black    " + point_text(loom, asked.what.black) + "\n";
+  reply.text += "  healthy  " + prediction_text(loom.loom, asked.what, healthy) + "\n";
+  Json list = Json::array();
+  if (!asked.cases.empty()) {
+    for (std::size_t i = 0; i < asked.cases.size(); ++i) {
+      const evidence::Prediction p = engine.campaign().predict_one(asked.cases[i], asked.what);
+      list.push_back({{"fault", asked.names[i]}, {"prediction", prediction_json(asked.what, p)}});
+      reply.text += "  if " + asked.names[i] + ": " + prediction_text(loom.loom, asked.what, p) + "\n";
+    }
+  } else {
+    const std::vector<Row> rows = rows_under_suspects(context, asked);
+    reply.text += "  under the suspects:\n";
+    for (const Row& row : rows) {
+      list.push_back({{"shows", row.shows}, {"faults", row.names}, {"probability", row.probability}});
+      std::string names;
+      for (std::size_t i = 0; i < row.names.size() && i < 4; ++i) names += (i == 0 ? "" : ", ") + row.names[i];
+      if (row.names.size() > 4) names += " and " + std::to_string(row.names.size() - 4) + " more";
+      if (list.size() <= 14) reply.text += "    " + padded(row.shows, 34) + " " + padded(percent(row.probability), 6) + wrap(names, 46) + "\n";
+    }
+    if (rows.size() > 14) reply.text += "    ... and " + std::to_string(rows.size() - 14) + " more readings (--json has all)\n";
+  }
+  reply.result["under"] = list;
+  return reply;
+}
+
+}  // namespace halfsplit::app

@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: Apache-2.0
+// The door to all operations. Bugs stop here: they become a report and exit code 5.
+#include "app/operation.h"
+
+#include <algorithm>
+#include <exception>
+
+#include "app/ops.h"
+#include "app/words.h"
+#include "base/check.h"
+#include "base/nearest.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+constexpr int kUsage = 2;
+constexpr int kInput = 3;
+constexpr int kBug = 5;
+
+Reply usage(std::string code, std::string message, std::string hint) {
+  Reply reply = fail(base::make_error(std::move(code), std::move(message), std::move(hint)));
+  reply.exit_code = kUsage;
+  return reply;
+}
+
+std::vector<std::string> field_names(const Operation& operation) {
+  std::vector<std::string> names;
+  for (const Field& field : operation.fields) names.emplace_back(field.name);
+  return names;
+}
+
+// What the table does not know, and what it wants and did not get.
+std::vector<base::Diagnostic> check_arguments(const Operation& operation, const Arguments& arguments) {
+  std::vector<base::Diagnostic> problems;
+  for (const auto& [name, values] : arguments.values()) {
+    const bool known = std::any_of(operation.fields.begin(), operation.fields.end(), [&](const Field& f) { return f.name == name; });
+    if (!known) problems.push_back(base::make_error("args.unknown", "\"" + name + "\" is not an argument of " + std::string(operation.name), base::did_you_mean(name, field_names(operation))));
+  }
+  for (const Field& field : operation.fields)
+    if (field.required && !arguments.has(std::string(field.name)))
+      problems.push_back(base::make_error("args.missing", std::string(operation.name) + " needs " + std::string(field.name) + ": " + std::string(field.help), "for example: " + std::string(operation.example)));
+  return problems;
+}
+
+Reply bug(const std::string& what) {
+  Reply reply = fail(base::make_error("bug", "this is our bug: " + what, "please report it with the loom and the job file"));
+  reply.exit_code = kBug;
+  return reply;
+}
+
+bool add_json_value(Arguments& arguments, const std::string& name, const Json& value) {
+  if (value.is_string()) {
+    arguments.add(name, value.get<std::string>());
+  } else if (value.is_boolean()) {
+    if (value.get<bool>()) arguments.add(name, "true");
+  } else if (value.is_number()) {
+    arguments.add(name, value.dump());
+  } else if (value.is_array()) {
+    return std::all_of(value.begin(), value.end(), [&](const Json& one) { return !one.is_array() && !one.is_object() && add_json_value(arguments, name, one); });
+  } else {
+    return value.is_null();
+  }
+  return true;
+}
+
+}  // namespace
+
+std::string Arguments::get(const std::string& name, const std::string& fallback) const {
+  const auto found = values_.find(name);
+  return found == values_.end() || found->second.empty() ? fallback : found->second.back();
+}
+
+std::vector<std::string> Arguments::all(const std::string& name) const {
+  const auto found = values_.find(name);
+  return found == values_.end() ? std::vector<std::string>{} : found->second;
+}
+
+Reply fail(std::vector<base::Diagnostic> diagnostics) {
+  Reply reply;
+  reply.diagnostics = std::move(diagnostics);
+  reply.exit_code = kInput;
+  return reply;
+}
+
+Reply fail(base::Diagnostic diagnostic) { return fail(std::vector<base::Diagnostic>{std::move(diagnostic)}); }
+
+const Operation* find_operation(std::string_view name) {
+  for (const Operation& operation : operations())
+    if (operation.name == name) return &operation;
+  return nullptr;
+}
+
+Reply run_operation(Context& context, std::string_view name, const Arguments& arguments) {
+  const Operation* operation = find_operation(name);
+  if (operation == nullptr) {
+    std::vector<std::string> names;
+    for (const Operation& o : operations()) names.emplace_back(o.name);
+    return usage("args.unknown-operation", "there is no \"" + std::string(name) + "\"", base::did_you_mean(name, names));
+  }
+  const std::vector<base::Diagnostic> problems = check_arguments(*operation, arguments);
+  if (!problems.empty()) {
+    Reply reply = fail(problems);
+    reply.exit_code = kUsage;
+    return reply;
+  }
+  try {
+    return operation->run(context, arguments);
+  } catch (const base::Bug& error) {
+    return bug(error.what());
+  } catch (const std::bad_alloc&) {
+    return bug("out of memory");
+  } catch (const std::exception& error) {
+    return bug(error.what());
+  }
+}
+
+Reply run_json(Context& context, std::string_view request) {
+  const Json json = Json::parse(request, nullptr, false);
+  if (json.is_discarded() || !json.is_object()) return usage("args.bad-json", "the request is not a JSON object", "{\"operation\": \"next\", \"arguments\": {\"job\": \"FILE\"}}");
+  if (!json.contains("operation") || !json["operation"].is_string()) return usage("args.bad-json", "the request names no operation", "{\"operation\": \"next\", \"arguments\": {}}");
+  Arguments arguments;
+  if (json.contains("arguments")) {
+    if (!json["arguments"].is_object()) return usage("args.bad-json", "arguments is not an object", "");
+    for (const auto& [name, value] : json["arguments"].items())
+      if (!add_json_value(arguments, name, value)) return usage("args.bad-json", "argument \"" + name + "\" is not text, a number, true/false or a list of them", "");
+  }
+  Reply reply = run_operation(context, json["operation"].get<std::string>(), arguments);
+  if (json.contains("id")) reply.result["id"] = json["id"];
+  return reply;
+}
+
+std::string to_json_text(const Reply& reply) {
+  Json json;
+  json["ok"] = reply.exit_code == 0;
+  json["exit_code"] = reply.exit_code;
+  json["result"] = reply.result;
+  json["diagnostics"] = diagnostics_json(reply.diagnostics);
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace halfsplit::app

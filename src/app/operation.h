@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: Apache-2.0
+// One request, any door: an operation takes typed arguments and a Context and gives a Reply, the same for the command
+// line, for `batch` and for the page. The table of operations is the one place that names them; help, routes and
+// documentation are made from it.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/cancel.h"
+#include "base/diagnostic.h"
+#include "base/seams.h"
+
+namespace halfsplit::app {
+
+using Json = nlohmann::ordered_json;
+
+class Cache;  // loaded looms and what was worked out for them; lives as long as the process
+
+struct Context {
+  base::Files& files;
+  base::Clock& clock;
+  Cache& cache;
+  base::Progress* progress = nullptr;
+  base::CancelToken cancel;
+};
+
+// Argument values by field name. A flag is present or not.
+class Arguments {
+ public:
+  void add(const std::string& name, std::string value) { values_[name].push_back(std::move(value)); }
+  [[nodiscard]] bool has(const std::string& name) const { return values_.contains(name); }
+  [[nodiscard]] std::string get(const std::string& name, const std::string& fallback = "") const;
+  [[nodiscard]] std::vector<std::string> all(const std::string& name) const;
+  [[nodiscard]] const std::map<std::string, std::vector<std::string>>& values() const { return values_; }
+
+ private:
+  std::map<std::string, std::vector<std::string>> values_;
+};
+
+struct Reply {
+  Json result = Json::object();
+  std::string text;  // for people: at most 80 columns where names allow
+  std::vector<base::Diagnostic> diagnostics;
+  int exit_code = 0;  // 0 done, 2 usage, 3 input, 4 could not solve, 5 our bug
+};
+
+struct Field {
+  enum class Kind : std::uint8_t { kPositional, kRest, kOption, kList, kFlag };
+  std::string_view name;
+  Kind kind = Kind::kOption;
+  bool required = false;
+  std::string_view help;
+  std::string_view fallback = "";
+};
+
+struct Operation {
+  std::string_view name;
+  std::string_view summary;
+  std::vector<Field> fields;
+  std::string_view example;
+  Reply (*run)(Context&, const Arguments&);
+};
+
+[[nodiscard]] const std::vector<Operation>& operations();
+[[nodiscard]] const Operation* find_operation(std::string_view name);
+
+// Checks the arguments against the table, runs, and turns a bug into exit code 5 with a report. Never throws.
+[[nodiscard]] Reply run_operation(Context& context, std::string_view name, const Arguments& arguments);
+// From {"operation": "...", "arguments": {...}}; values may be text, numbers, booleans or lists of them.
+[[nodiscard]] Reply run_json(Context& context, std::string_view request);
+// The bytes that --json, batch and the page give.
+[[nodiscard]] std::string to_json_text(const Reply& reply);
+
+[[nodiscard]] Reply fail(base::Diagnostic diagnostic);
+[[nodiscard]] Reply fail(std::vector<base::Diagnostic> diagnostics);
+
+std::shared_ptr<Cache> make_cache();
+
+}  // namespace halfsplit::app

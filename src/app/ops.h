@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+// The operations, one function each; operations.cpp puts them in the table.
+#pragma once
+
+#include "app/operation.h"
+
+namespace halfsplit::app {
+
+// On a loom.
+Reply op_check(Context& context, const Arguments& arguments);
+Reply op_trace(Context& context, const Arguments& arguments);
+Reply op_draw(Context& context, const Arguments& arguments);
+Reply op_expect(Context& context, const Arguments& arguments);
+Reply op_faults(Context& context, const Arguments& arguments);
+// On a job.
+Reply op_open(Context& context, const Arguments& arguments);
+Reply op_saw(Context& context, const Arguments& arguments);
+Reply op_did(Context& context, const Arguments& arguments);
+Reply op_undo(Context& context, const Arguments& arguments);
+Reply op_skip(Context& context, const Arguments& arguments);
+Reply op_kit(Context& context, const Arguments& arguments);
+Reply op_suspects(Context& context, const Arguments& arguments);
+Reply op_next(Context& context, const Arguments& arguments);
+Reply op_proof(Context& context, const Arguments& arguments);
+Reply op_status(Context& context, const Arguments& arguments);
+Reply op_sheet(Context& context, const Arguments& arguments);
+Reply op_close(Context& context, const Arguments& arguments);
+// To practise, and about the formats.
+Reply op_rehearse(Context& context, const Arguments& arguments);
+Reply op_schema(Context& context, const Arguments& arguments);
+
+}  // namespace halfsplit::app

@@ -1,0 +1,200 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "app/session.h"
+
+#include <algorithm>
+
+#include "base/number.h"
+#include "evidence/observable_text.h"
+#include "formats/job_text.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+std::string folder_of(const std::string& path) {
+  const std::size_t cut = path.rfind('/');
+  return cut == std::string::npos ? "" : path.substr(0, cut + 1);
+}
+
+std::string loom_path(const Session& session) {
+  if (!session.job.loom.empty() && session.job.loom.front() == '/') return session.job.loom;
+  return folder_of(session.path) + session.job.loom;
+}
+
+base::Result<std::string> find_job(Context& context, const std::string& given) {
+  if (!given.empty()) return given;
+  std::vector<std::string> jobs;
+  for (const std::string& name : context.files.list("."))
+    if (name.ends_with(".job.toml")) jobs.push_back(name);
+  if (jobs.size() == 1) return jobs.front();
+  if (jobs.empty())
+    return base::make_error("job.none", "there is no job in this folder", "open one: halfsplit open LOOM --complaint \"...\", or name one with --job FILE");
+  std::string list;
+  for (const std::string& name : jobs) list += (list.empty() ? "" : ", ") + name;
+  return base::make_error("job.several", "there are several jobs in this folder", "name one with --job: " + list);
+}
+
+// What a loom says now that it did not say when the job was opened.
+void note_changes(Session& session) {
+  if (session.job.loom_print.empty() || session.job.loom_print == session.loom().print) return;
+  std::map<std::string, std::string> before(session.job.drawn.begin(), session.job.drawn.end());
+  std::string changed;
+  std::size_t count = 0;
+  const auto tell = [&](const std::string& what, const std::string& name) {
+    if (++count <= 6) changed += (changed.empty() ? "" : ", ") + name + " " + what;
+  };
+  for (const auto& [name, print] : session.loom().drawn) {
+    const auto found = before.find(name);
+    if (found == before.end()) {
+      tell("is new", name);
+    } else {
+      if (found->second != print) tell("says something else", name);
+      before.erase(found);
+    }
+  }
+  for (const auto& [name, print] : before) tell("is gone", name);
+  if (count > 6) changed += " and " + std::to_string(count - 6) + " more";
+  session.notes.push_back(base::make_warning("job.loom-changed", "the loom has changed since this job was opened: " + (changed.empty() ? "only notes or order" : changed),
+                                             "readings taken are weighed against the loom as it is now"));
+}
+
+void replay_entry(Session& session, const job::Entry& entry) {
+  const LoadedLoom& loom = session.loom();
+  const auto set_aside = [&](const std::vector<base::Diagnostic>& why) {
+    session.notes.push_back(base::make_warning("job.entry-set-aside", "entry " + std::to_string(entry.number) + " no longer fits the loom and is set aside: " + why.front().message, why.front().hint));
+  };
+  if (entry.verb == "did") {
+    const base::Result<Deed> deed = parse_deed(loom, entry.what);
+    if (!deed) return set_aside(deed.diagnostics());
+    if (deed->kind == Deed::Kind::kRepair)
+      session.repaired.push_back(deed->repair);
+    else
+      candidates::apply(session.state, deed->act, deed->kind == Deed::Kind::kMake);
+    return;
+  }
+  if (entry.verb != "saw") return;
+  base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, entry.what);
+  if (!what) return set_aside(what.diagnostics());
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, entry.shows);
+  if (!seen) return set_aside(seen.diagnostics());
+  Evidence evidence;
+  evidence.entry = entry.number;
+  evidence.what = entry.what;
+  evidence.shows = entry.shows;
+  evidence.observation.what = *what;
+  evidence.observation.what.configuration = candidates::electrical_part(loom.loom, session.state);
+  evidence.observation.seen = *seen;
+  evidence.repaired = session.repaired;
+  std::sort(evidence.repaired.begin(), evidence.repaired.end());
+  session.evidence.push_back(std::move(evidence));
+}
+
+}  // namespace
+
+base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, const std::string& path) {
+  base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path);
+  if (!loom) return loom.diagnostics();
+  const std::string key = path + "#" + (*loom)->print;
+  const auto found = engines_.find(key);
+  if (found != engines_.end()) return found->second;
+  if (engines_.size() > 16) engines_.clear();
+  return engines_.emplace(key, std::make_shared<BeliefEngine>(*loom)).first->second;
+}
+
+std::shared_ptr<Cache> make_cache() { return std::make_shared<Cache>(); }
+
+void replay(Session& session) {
+  session.state = {};
+  session.evidence.clear();
+  session.repaired.clear();
+  session.notes.clear();
+  note_changes(session);
+  for (const job::Entry& entry : session.job.entries)
+    if (!entry.struck) replay_entry(session, entry);
+}
+
+base::Result<Session> open_session(Context& context, const std::string& given) {
+  const base::Result<std::string> path = find_job(context, given);
+  if (!path) return path.diagnostics();
+  const base::Result<std::string> text = context.files.read(*path, kMostBytes);
+  if (!text) return text.diagnostics();
+  base::Result<job::Job> job = formats::read_job_text(*path, *text);
+  if (!job) return job.diagnostics();
+  Session session;
+  session.path = *path;
+  session.job = std::move(job).value();
+  const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, loom_path(session));
+  if (!engine) return engine.diagnostics();
+  session.engine = *engine;
+  replay(session);
+  return session;
+}
+
+base::Result<base::Done> save(Context& context, const Session& session) {
+  const base::Result<std::string> text = formats::write_job_text(session.job);
+  if (!text) return text.diagnostics();
+  return context.files.write(session.path, *text);
+}
+
+int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what, const std::string& shows, double minutes) {
+  int number = 1;
+  for (const job::Entry& entry : session.job.entries) number = std::max(number, entry.number + 1);
+  job::Entry entry;
+  entry.number = number;
+  entry.at = iso_time(context.clock.now_s());
+  entry.verb = verb;
+  entry.what = what;
+  entry.shows = shows;
+  entry.minutes = minutes;
+  session.job.entries.push_back(std::move(entry));
+  replay(session);
+  return number;
+}
+
+candidates::Roll roll_of(const job::Kit& kit) {
+  candidates::Roll roll;
+  for (const std::string& text : kit.resistors) {
+    const base::Result<base::Quantity> ohm = base::parse_quantity(text);
+    if (ohm && !ohm->over_range && ohm->value > 0.0) roll.resistors_ohm.push_back(ohm->value);
+  }
+  roll.meter = kit.meter;
+  roll.test_lamp = kit.test_lamp;
+  roll.clamp = kit.clamp;
+  roll.long_lead = kit.long_lead;
+  roll.reader = kit.reader;
+  return roll;
+}
+
+candidates::GenerateInput generate_input(Session& session, const candidates::Roll& roll, const Belief& belief) {
+  const LoadedLoom& loom = session.loom();
+  candidates::GenerateInput input{loom.loom, loom.netlist, loom.universe, roll, session.state, belief.fault_weight, {}, {}, {}};
+  for (const Evidence& e : session.evidence) {
+    if (e.repaired.size() == session.repaired.size()) input.already.push_back(e.observation.what);
+    const evidence::Kind kind = e.observation.what.kind;
+    if (kind != evidence::Kind::kCode && kind != evidence::Kind::kLive && kind != evidence::Kind::kLook) continue;
+    evidence::Observable symptom = e.observation.what;
+    symptom.configuration = {};
+    if (std::find(input.symptoms.begin(), input.symptoms.end(), symptom) == input.symptoms.end()) input.symptoms.push_back(symptom);
+  }
+  predict::Campaign& campaign = session.engine->campaign();
+  input.healthy_volts = [&campaign](const circuit::Configuration& c, circuit::PointId red, circuit::PointId black) { return campaign.healthy_volts(c, red, black); };
+  return input;
+}
+
+// Days from civil (Hinnant, "chrono-compatible low-level date algorithms"), turned round; from memory.
+std::string iso_time(std::int64_t seconds) {
+  const std::int64_t day_seconds = ((seconds % 86400) + 86400) % 86400;
+  const std::int64_t z = (seconds - day_seconds) / 86400 + 719468;
+  const std::int64_t era = (z >= 0 ? z : z - 146096) / 146097;
+  const std::int64_t doe = z - era * 146097;
+  const std::int64_t yoe = (doe - doe / 1460 + doe / 36524 - doe / 146096) / 365;
+  const std::int64_t doy = doe - (365 * yoe + yoe / 4 - yoe / 100);
+  const std::int64_t mp = (5 * doy + 2) / 153;
+  const std::int64_t day = doy - (153 * mp + 2) / 5 + 1;
+  const std::int64_t month = mp < 10 ? mp + 3 : mp - 9;
+  const std::int64_t year = yoe + era * 400 + (month <= 2 ? 1 : 0);
+  const auto two = [](std::int64_t n) { return (n < 10 ? "0" : "") + std::to_string(n); };
+  return std::to_string(year) + "-" + two(month) + "-" + two(day) + "T" + two(day_seconds / 3600) + ":" + two(day_seconds / 60 % 60) + ":" + two(day_seconds % 60) + "Z";
+}
+
+}  // namespace halfsplit::app

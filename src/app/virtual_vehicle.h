@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+// A vehicle to practise on: a hidden fault with a severity, parts within their tolerances, a meter with noise, now and
+// then a mis-probe - all from a seed. Every answer comes from factorising the faulted circuit anew, never from the
+// suspects' fast path, so that it also checks that path.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "app/loaded_loom.h"
+#include "base/rng.h"
+#include "evidence/observable.h"
+#include "evidence/prediction.h"
+
+namespace halfsplit::app {
+
+struct VehicleOptions {
+  std::uint64_t seed = 1;
+  std::string fault;        // name; empty: drawn by its rate
+  double severity = -1.0;   // quantile 0 to 1; negative: drawn
+  double mis_probe = 0.0;   // share of meter readings that are nonsense
+};
+
+class VirtualVehicle {
+ public:
+  // Errors: rehearse.unknown-fault, rehearse.no-symptom (the chosen fault shows nothing at work).
+  [[nodiscard]] static base::Result<VirtualVehicle> make(const LoadedLoom& loom, const VehicleOptions& options);
+
+  // What is seen now; `repaired` repairs have been done. Draws noise: asking twice may show two values.
+  [[nodiscard]] evidence::Seen see(const evidence::Observable& what, const std::vector<fault::RepairId>& repaired);
+  // What the driver and the code reader tell at the beginning: codes, live values, looks, in the vehicle at work.
+  [[nodiscard]] std::vector<evidence::Observation> complaint();
+  [[nodiscard]] bool mended(const std::vector<fault::RepairId>& repaired) const;
+  [[nodiscard]] const fault::Fault& hidden() const { return loom_->universe.faults[fault_.index()]; }
+  [[nodiscard]] double severity() const { return severity_; }
+
+ private:
+  VirtualVehicle(const LoadedLoom& loom, std::uint64_t seed, double mis_probe) : loom_(&loom), rng_(seed), mis_probe_(mis_probe) {}
+  void spread_parts();
+  [[nodiscard]] std::vector<fault::Change> changes(const std::vector<fault::RepairId>& repaired, const circuit::Configuration& configuration);
+  [[nodiscard]] evidence::Seen draw(const evidence::Observable& what, const evidence::Prediction& prediction);
+  [[nodiscard]] bool shows_anything();
+
+  const LoadedLoom* loom_;
+  circuit::Netlist netlist_;  // with its parts within their tolerances
+  base::Rng rng_;
+  double mis_probe_;
+  fault::FaultId fault_;
+  double severity_ = 0.5;  // quantile
+};
+
+}  // namespace halfsplit::app

@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: Apache-2.0
+// Built from the table of operations; CLI11 parses, nothing here knows what an operation does. `work` and `batch` are
+// loops over the same operations.
+#include "cli/command_line.h"
+
+#include <CLI/CLI.hpp>
+#include <csignal>
+#include <cstdio>
+#include <iostream>
+#include <map>
+#include <memory>
+#include <string>
+#include <unistd.h>
+#include <vector>
+
+#include "app/memory_files.h"
+#include "app/operation.h"
+#include "base/nearest.h"
+#include "cli/batch.h"
+#include "cli/posix_files.h"
+#include "cli/print_reply.h"
+#include "cli/system_clock.h"
+#include "cli/terminal_progress.h"
+#include "cli/work.h"
+
+namespace halfsplit::cli {
+
+namespace {
+
+constexpr int kUsage = 2;
+base::CancelToken* g_interrupted = nullptr;  // set once in run_command_line, read by the signal handler only
+
+void on_interrupt(int) {
+  if (g_interrupted != nullptr) g_interrupted->cancel();
+}
+
+struct Bound {
+  std::vector<std::string> values;
+  bool flag = false;
+};
+using Bindings = std::map<std::string, std::unique_ptr<Bound>>;
+
+void bind_field(CLI::App& command, const app::Field& field, Bound& bound) {
+  const std::string name(field.name);
+  const std::string help(field.help);
+  switch (field.kind) {
+    case app::Field::Kind::kPositional:
+      command.add_option_function<std::string>(name, [&bound](const std::string& value) { bound.values = {value}; }, help)->required(field.required)->type_name("");
+      return;
+    case app::Field::Kind::kRest:
+      command.add_option(name, bound.values, help)->expected(field.required ? 1 : 0, 64)->required(field.required);
+      return;
+    case app::Field::Kind::kOption:
+      command.add_option_function<std::string>("--" + name, [&bound](const std::string& value) { bound.values = {value}; }, help)->required(field.required)->type_name("");
+      return;
+    case app::Field::Kind::kList:
+      command.add_option("--" + name, bound.values, help)->expected(1)->take_all()->type_name("");
+      return;
+    case app::Field::Kind::kFlag:
+      command.add_flag("--" + name, bound.flag, help);
+  }
+}
+
+app::Arguments collect(const app::Operation& operation, const Bindings& bindings) {
+  app::Arguments arguments;
+  for (const app::Field& field : operation.fields) {
+    const Bound& bound = *bindings.at(std::string(field.name));
+    const std::string name(field.name);
+    if (field.kind == app::Field::Kind::kFlag) {
+      if (bound.flag) arguments.add(name, "true");
+    } else if (field.kind == app::Field::Kind::kRest) {
+      std::string joined;
+      for (const std::string& value : bound.values) joined += (joined.empty() ? "" : " ") + value;
+      if (!bound.values.empty()) arguments.add(name, joined);
+    } else {
+      for (const std::string& value : bound.values) arguments.add(name, value);
+    }
+  }
+  return arguments;
+}
+
+// CLI11 takes "-40" for an option; readings below zero are common, so a bare number is put behind "--".
+std::vector<std::string> protect_numbers(int argc, char** argv) {
+  std::vector<std::string> words(argv + 1, argv + argc);
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (words[i] == "--") break;
+    if (words[i].size() > 1 && words[i][0] == '-' && (std::isdigit(static_cast<unsigned char>(words[i][1])) != 0 || words[i][1] == '.' || words[i] == "---")) {
+      // Move it, and a reading stays last: options may still come before.
+      const std::string number = words[i];
+      words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
+      words.insert(words.end(), {"--", number});
+      break;
+    }
+  }
+  return words;
+}
+
+}  // namespace
+
+int print_reply(const app::Reply& reply, bool json) {
+  if (json) {
+    std::cout << app::to_json_text(reply) << "\n";
+    return reply.exit_code;
+  }
+  std::cout << reply.text << std::flush;
+  std::cerr << base::format_diagnostics(reply.diagnostics);
+  return reply.exit_code;
+}
+
+int run_command_line(int argc, char** argv) {
+  CLI::App program{"Halfsplit finds the one wire, contact, ground, sensor or module that explains a commercial vehicle's electrical fault."};
+  program.set_version_flag("--version", "halfsplit 0.1.0");
+  program.footer("The maker's instructions and local rules come first. `halfsplit COMMAND --help` has an example that works.");
+  program.require_subcommand(0, 1);
+  bool json = false;
+  std::map<std::string, Bindings> bindings;
+  for (const app::Operation& operation : app::operations()) {
+    CLI::App* command = program.add_subcommand(std::string(operation.name), std::string(operation.summary));
+    command->footer("Example: " + std::string(operation.example));
+    command->add_flag("--json", json, "the reply as JSON");
+    for (const app::Field& field : operation.fields) {
+      auto bound = std::make_unique<Bound>();
+      bind_field(*command, field, *bound);
+      bindings[std::string(operation.name)].emplace(std::string(field.name), std::move(bound));
+    }
+  }
+  std::string work_job;
+  CLI::App* work = program.add_subcommand("work", "the loop at the keyboard: next, the reading, next ...");
+  work->add_option("--job", work_job, "the job file")->type_name("");
+  work->footer("Example: halfsplit work");
+  CLI::App* batch = program.add_subcommand("batch", "JSON lines on standard input, one reply a line; jobs named mem:... stay in memory");
+  batch->footer("Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
+  std::vector<std::string> words = protect_numbers(argc, argv);
+  std::reverse(words.begin(), words.end());
+  try {
+    program.parse(words);
+  } catch (const CLI::ParseError& error) {
+    if (error.get_exit_code() == 0) return program.exit(error);
+    program.exit(error, std::cerr, std::cerr);
+    return kUsage;
+  }
+  PosixFiles disk;
+  app::MemoryFiles files(disk);
+  SystemClock clock;
+  const std::shared_ptr<app::Cache> cache = app::make_cache();
+  TerminalProgress progress;
+  app::Context context{files, clock, *cache, &progress, {}};
+  base::CancelToken interrupted = context.cancel;
+  g_interrupted = &interrupted;
+  if (work->parsed()) return run_work(context, work_job);
+  if (batch->parsed()) return run_batch(context, std::cin, std::cout);
+  std::signal(SIGINT, on_interrupt);
+  for (const app::Operation& operation : app::operations()) {
+    if (!program.got_subcommand(std::string(operation.name))) continue;
+    return print_reply(app::run_operation(context, operation.name, collect(operation, bindings.at(std::string(operation.name)))), json);
+  }
+  std::cout << program.help();
+  return kUsage;
+}
+
+}  // namespace halfsplit::cli

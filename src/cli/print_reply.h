@@ -1,0 +1,11 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include "app/operation.h"
+
+namespace halfsplit::cli {
+
+// Text to standard output and diagnostics to standard error, or one JSON line; returns the exit code.
+int print_reply(const app::Reply& reply, bool json);
+
+}  // namespace halfsplit::cli
