@@ -46,6 +46,9 @@ bool is_plain(std::string_view value) {
 
 // fuse without quotes, 4k7, 10 min, 1,5: the commonest slip.
 SyntaxFinding unquoted(std::string_view line, std::string_view value) {
+  if (holds(value, "\u201C") || holds(value, "\u201D") || holds(value, "\u201E"))
+    return {"syntax", "these are not the quotes of a plain text file", "write straight quotes: \"",
+            column_of(line, value), text::count_characters(value)};
   const std::string shown = text::shorten(value, 40);
   return {"syntax", shown + " stands without quotes",
           "text, and numbers with a unit, stand between quotes: \"" + shown + "\"", column_of(line, value),
@@ -72,6 +75,9 @@ constexpr Saying kSayings[] = {
      "items of a list have commas between"},
     {"expected value, saw", "the value is missing", "write it behind the ="},
     {"expected keys, tables", "this begins neither a key nor a [table]", "write key = value, or # for a remark"},
+    {"expected a comment or whitespace", "something stands behind what should end here",
+     "one key a line; text stands between quotes, a remark behind #"},
+    {"could not determine value type", "this is no value", "text stands between quotes, a list between [ and ]"},
     {"leading zeroes are prohibited", "a number may not begin with 0", "a name of digits stands in quotes: \"05\""},
 };
 
@@ -83,7 +89,10 @@ bool is_redefinition(std::string_view remark) {
 
 SyntaxFinding explain_syntax(std::string_view remark, std::string_view line, std::size_t column, bool header) {
   const std::size_t width = text::count_characters(line);
-  SyntaxFinding finding{"syntax", std::string(remark), "", std::min(column, width + 1), 1};
+  const std::size_t colon = remark.find(": ");  // "Error while parsing string: ..."
+  const std::string_view plain = colon == std::string_view::npos ? remark : remark.substr(colon + 2);
+  SyntaxFinding finding{"syntax", std::string(plain), "the grammar is that of TOML 1.0", std::min(column, width + 1),
+                        1};
   if (holds(remark, "control characters other than TAB")) {
     const bool at_end = column > width;
     finding.message = at_end ? "the closing quote is missing on this line" : "a control character";
