@@ -70,10 +70,21 @@ class Player {
     say(indent + words + ": " + evidence::format_seen(session_.drawing(), what, seen));
   }
 
+  void say_standing() {
+    const Belief& belief = session_.engine->update(session_.evidence, context_.cancel);
+    std::string text;
+    for (std::size_t i = 0; i < belief.ranked.size() && i < 3; ++i) {
+      const infer::Suspect& suspect = belief.posterior.suspects[belief.ranked[i]];
+      text += (i == 0 ? "" : ", ") + session_.engine->suspect_name(suspect) + " " + percent(suspect.probability);
+    }
+    say(wrap("  Now      " + text, 11));
+  }
+
   void do_steps(const Advice& advice) {
     for (const AdviceStep& step : advice.steps) {
       enter("did", step.act, "");
-      say("  " + step.act + "  (" + minutes_text(step.minutes) + ")");
+      say("  First    " + padded(step.act, 44) + " " + minutes_text(step.minutes));
+      if (!step.caution.empty()) say(wrap("           ! " + step.caution, 13));
     }
     score_.minutes += advice.setup_minutes + advice.minutes;
   }
@@ -81,9 +92,12 @@ class Player {
   void one_step(const Advice& advice) {
     switch (advice.kind) {
       case Advice::Kind::kTest:
-        do_steps(advice);
         ++score_.tests;
-        return see(*advice.test, vehicle_.see(in_state(*advice.test), session_.repaired), "  ");
+        say("Test " + std::to_string(score_.tests));
+        do_steps(advice);
+        for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
+        see(*advice.test, vehicle_.see(in_state(*advice.test), session_.repaired), "  Read     ");
+        return say_standing();
       case Advice::Kind::kRepair:
         return repair(advice);
       case Advice::Kind::kProve:
@@ -102,19 +116,21 @@ class Player {
 
   void repair(const Advice& advice) {
     if (advice.repairs.empty()) {
-      say("Nothing on this drawing: giving up.");
+      say("What was seen fits nothing on this drawing well enough: giving up.");
       done_ = true;
       score_.gave_up = true;
       return;
     }
+    say("Stop testing: " + advice.repair + "  (right with " + percent(advice.repair_probability) + ")");
     do_steps(advice);
+    for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
     for (const fault::RepairId id : advice.repairs) {
       const fault::Repair& record = session_.loom().universe.repairs[id.index()];
       enter("did", "repaired " + record.name, "");
       ++score_.repairs;
       if (id != vehicle_.hidden().repair && record.part_money > 20.0) ++score_.wrong_parts;
     }
-    say("Repair: " + advice.repair + "  (" + percent(advice.repair_probability) + " sure)");
+    say("Proof");
     prove();
   }
 
@@ -124,7 +140,7 @@ class Player {
     score_.minutes += 2.0;
     const Proof before = make_proof(context_, session_);
     for (const ProofRow& row : before.rows)
-      if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  proof: ");
+      if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
     const Proof after = make_proof(context_, session_);
     done_ = after.complete;
     if (!done_) say("  not proven");
@@ -139,18 +155,23 @@ class Player {
       if (candidates::is_done(work, act) || (act.kind == candidates::Act::Kind::kSetup && !candidates::is_electrical(session_.drawing(), act.setup))) continue;
       const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
       enter("did", record.undo_name, "");
+      say("  First    " + padded(record.undo_name, 44) + " " + minutes_text(record.undo_minutes));
       score_.minutes += record.undo_minutes;
     }
     for (const candidates::Act& act : candidates::acts_of(work)) {
       if (candidates::is_done(session_.state, act)) continue;
       const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
       enter("did", record.name, "");
+      say("  First    " + padded(record.name, 44) + " " + minutes_text(record.do_minutes));
       score_.minutes += record.do_minutes;
     }
   }
 
   void leave() {
-    for (const LeftBehind& item : left_behind(session_)) score_.minutes += item.minutes;
+    for (const LeftBehind& item : left_behind(session_)) {
+      say("  Put back " + padded(item.undo_name, 44) + " " + minutes_text(item.minutes));
+      score_.minutes += item.minutes;
+    }
   }
 
   Context& context_;

@@ -19,7 +19,7 @@ using evidence::Component;
 using evidence::Kind;
 using evidence::Prediction;
 
-constexpr double kLeadSpreadOhm = 0.07;     // three sigma 0.2 ohm: how the probes sit (common practice)
+constexpr double kLeadSpreadOhm = 0.1;      // three sigma 0.3 ohm: leads and how the probes sit (common practice)
 constexpr double kEyeSpread = 0.05;         // of rated: where an eye calls a lamp dim
 constexpr double kWeakBelow = 0.7;          // loads: share of rated current that still works
 constexpr double kDeadBelow = 0.25;
