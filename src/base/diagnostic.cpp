@@ -2,6 +2,7 @@
 #include "base/diagnostic.h"
 
 #include <algorithm>
+#include <string_view>
 #include <utility>
 
 namespace halfsplit::base {
@@ -20,6 +21,13 @@ const char* severity_word(Severity severity) {
   return "error";
 }
 
+// A file's own control characters never reach the terminal: they show as "?"; a tab stays.
+std::string printable(std::string_view text) {
+  std::string out;
+  for (const char c : text) out += (static_cast<unsigned char>(c) < 0x20U && c != '\t') || c == 0x7F ? '?' : c;
+  return out;
+}
+
 // The line and a caret under the place; tabs are kept so that the caret stays in column. A very long line is cut to a
 // window around the place.
 std::string caret_block(const Span& where) {
@@ -36,7 +44,7 @@ std::string caret_block(const Span& where) {
   const std::size_t end = std::min(characters.size(), begin + kWindow);
   std::string text = begin > 0 ? "    ..." : "    ";
   std::string under = begin > 0 ? "       " : "    ";
-  for (std::size_t i = begin; i < end; ++i) text += characters[i];
+  for (std::size_t i = begin; i < end; ++i) text += printable(characters[i]);
   for (std::size_t i = begin; i < at; ++i) under += i < characters.size() && characters[i] == "\t" ? "\t" : " ";
   const std::size_t room = end > at ? end - at : 1;
   under += "^" + std::string(std::min(where.length > 1 ? where.length - 1 : 0, room - 1), '~');
@@ -61,11 +69,11 @@ std::string format_diagnostic(const Diagnostic& diagnostic) {
     if (where.line > 0) text += ":" + std::to_string(where.line) + ":" + std::to_string(where.column);
     text += ": ";
   }
-  text += std::string(severity_word(diagnostic.severity)) + ": " + diagnostic.message;
+  text += std::string(severity_word(diagnostic.severity)) + ": " + printable(diagnostic.message);
   if (!diagnostic.code.empty()) text += " [" + diagnostic.code + "]";
   text += "\n";
   if (where.line > 0 && !where.source_line.empty()) text += caret_block(where);
-  if (!diagnostic.hint.empty()) text += "    hint: " + diagnostic.hint + "\n";
+  if (!diagnostic.hint.empty()) text += "    hint: " + printable(diagnostic.hint) + "\n";
   return text;
 }
 
