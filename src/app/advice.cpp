@@ -23,7 +23,8 @@ constexpr std::size_t kMostTests = 40;
 constexpr double kProveAbove = 0.6;  // chance of being mended from which on proof comes first
 
 // The leading suspects and the rows that carry them; what is left over joins "not on this drawing".
-std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belief, const std::vector<fault::RepairId>& repaired) {
+std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belief,
+                                 const std::vector<fault::RepairId>& repaired) {
   std::vector<SuspectRows> suspects;
   double covered = 0.0;
   double beyond = 0.0;
@@ -31,7 +32,9 @@ std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belie
   for (const std::size_t s : belief.ranked) {
     const infer::Suspect& suspect = belief.posterior.suspects[s];
     const std::vector<fault::RepairId> repairs = engine.repairs_of(suspect);
-    const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) { return std::find(repaired.begin(), repaired.end(), r) != repaired.end(); });
+    const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
+      return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
+    });
     if (mended) {
       skipped += suspect.probability;
       continue;
@@ -51,7 +54,8 @@ std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belie
     for (const fault::RepairId r : repairs)
       if (std::find(repaired.begin(), repaired.end(), r) == repaired.end()) rows.repairs.push_back(r);
     std::vector<std::size_t> order = suspect.rows;
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] > belief.posterior.row[b]; });
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] > belief.posterior.row[b]; });
     double sum = 0.0;
     for (std::size_t i = 0; i < order.size() && i < kMostRowsEach; ++i) {
       const double share = belief.posterior.row[order[i]] / std::max(suspect.probability, 1e-300);
@@ -73,7 +77,8 @@ std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belie
 }
 
 // Rows renumbered into a small table of their own: cases of the leading suspects, then the vehicle without a fault.
-std::vector<predict::Case> small_cases(const BeliefEngine& engine, const Belief& belief, const std::vector<fault::RepairId>& repaired,
+std::vector<predict::Case> small_cases(const BeliefEngine& engine, const Belief& belief,
+                                       const std::vector<fault::RepairId>& repaired,
                                        std::vector<SuspectRows>& suspects) {
   std::vector<predict::Case> cases;
   std::map<std::size_t, std::size_t> place;
@@ -87,7 +92,8 @@ std::vector<predict::Case> small_cases(const BeliefEngine& engine, const Belief&
   return cases;
 }
 
-std::vector<std::vector<std::string>> find_alike(const std::vector<SuspectRows>& suspects, const std::vector<Test>& tests) {
+std::vector<std::vector<std::string>> find_alike(const std::vector<SuspectRows>& suspects,
+                                                 const std::vector<Test>& tests) {
   std::vector<double> probabilities;
   std::vector<infer::Outcomes> outcomes;
   for (std::size_t s = 0; s + 1 < suspects.size(); ++s) {
@@ -114,8 +120,12 @@ std::vector<std::vector<std::string>> find_alike(const std::vector<SuspectRows>&
 class Adviser {
  public:
   Adviser(Context& context, Session& session)
-      : context_(context), session_(session), engine_(*session.engine), belief_(engine_.update(session.evidence, context.cancel)),
-        roll_(roll_of(session.job.kit)), input_(generate_input(session, roll_, belief_)) {}
+      : context_(context),
+        session_(session),
+        engine_(*session.engine),
+        belief_(engine_.update(session.evidence, context.cancel)),
+        roll_(roll_of(session.job.kit)),
+        input_(generate_input(session, roll_, belief_)) {}
 
   Advice run() {
     Advice advice;
@@ -130,7 +140,8 @@ class Adviser {
     advice.tests_considered = tests.size();
     advice.alike = find_alike(suspects_, tests);
     const std::vector<Test> chosen = candidates::choose_tests(std::move(tests), kMostTests);
-    const candidates::BuiltProblem built = candidates::build_problem({input_, candidates_, chosen, suspects_, session_.job.kit.money_per_hour});
+    const candidates::BuiltProblem built =
+        candidates::build_problem({input_, candidates_, chosen, suspects_, session_.job.kit.money_per_hour});
     const base::Result<base::Done> valid = plan::validate(built.problem);
     HS_CHECK(valid.ok(), "an invalid planning problem: " + (valid.ok() ? "" : valid.diagnostics().front().message));
     plan::DecideOptions options;
@@ -160,20 +171,24 @@ class Adviser {
     const evidence::ResponseTable table = engine_.campaign().predict(cases, observables, context_.cancel);
     std::vector<Test> tests;
     for (std::size_t i = 0; i < candidates_.size(); ++i) {
-      Test test = candidates::make_test(session_.drawing(), candidates_[i], i, table, i, suspects_, cases.size() - 1, engine_.noise());
+      Test test = candidates::make_test(session_.drawing(), candidates_[i], i, table, i, suspects_, cases.size() - 1,
+                                        engine_.noise());
       test.rough_minutes = candidates::rough_minutes(input_, candidates_[i]);
       tests.push_back(std::move(test));
     }
     return tests;
   }
 
-  std::string action_name(const candidates::BuiltProblem& built, const std::vector<Test>& chosen, const plan::Action& action) const {
-    if (action.kind == plan::ActionKind::kTest) return name_of(candidates_[chosen[built.test_of[action.index]].candidate].what);
+  std::string action_name(const candidates::BuiltProblem& built, const std::vector<Test>& chosen,
+                          const plan::Action& action) const {
+    if (action.kind == plan::ActionKind::kTest)
+      return name_of(candidates_[chosen[built.test_of[action.index]].candidate].what);
     if (action.kind == plan::ActionKind::kRepair) return built.problem.repairs[action.index].name;
     return "stop";
   }
 
-  void tell(Advice& advice, const candidates::BuiltProblem& built, const std::vector<Test>& chosen, const plan::Decision& decision) {
+  void tell(Advice& advice, const candidates::BuiltProblem& built, const std::vector<Test>& chosen,
+            const plan::Decision& decision) {
     advice.expected_minutes = decision.expected_minutes;
     advice.lower_bound_minutes = decision.lower_bound;
     advice.exact = decision.exact;
@@ -182,8 +197,10 @@ class Adviser {
     advice.minutes = decision.action_minutes;
     for (const plan::SetupStep& step : decision.steps) tell_step(advice, built.acts[step.setup.index()], step);
     for (const plan::Candidate& c : decision.candidates)
-      if (!(c.action == decision.action)) advice.alternatives.push_back({action_name(built, chosen, c.action), c.expected_minutes});
-    if (decision.action.kind == plan::ActionKind::kTest) tell_test(advice, chosen[built.test_of[decision.action.index]]);
+      if (!(c.action == decision.action))
+        advice.alternatives.push_back({action_name(built, chosen, c.action), c.expected_minutes});
+    if (decision.action.kind == plan::ActionKind::kTest)
+      tell_test(advice, chosen[built.test_of[decision.action.index]]);
     if (decision.action.kind == plan::ActionKind::kRepair) tell_repair(advice, built, decision.action.index);
   }
 
@@ -202,7 +219,8 @@ class Adviser {
     for (const circuit::PointId p : {candidate.what.red, candidate.what.black})
       if (!p.is_none())
         for (const std::string& caution : cautions_at(session_.drawing(), session_.loom().netlist.points[p.index()]))
-          if (std::find(advice.cautions.begin(), advice.cautions.end(), caution) == advice.cautions.end()) advice.cautions.push_back(caution);
+          if (std::find(advice.cautions.begin(), advice.cautions.end(), caution) == advice.cautions.end())
+            advice.cautions.push_back(caution);
     for (std::size_t o = 0; o < test.outcomes.size(); ++o) {
       AdviceOutcome outcome;
       outcome.outcome = test.outcomes[o];
@@ -212,7 +230,8 @@ class Adviser {
         outcome.suspects.emplace_back(suspects_[s].name, p);
       }
       for (auto& entry : outcome.suspects) entry.second /= std::max(outcome.chance, 1e-300);
-      std::stable_sort(outcome.suspects.begin(), outcome.suspects.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
+      std::stable_sort(outcome.suspects.begin(), outcome.suspects.end(),
+                       [](const auto& a, const auto& b) { return a.second > b.second; });
       if (outcome.suspects.size() > 4) outcome.suspects.resize(4);
       advice.outcomes.push_back(std::move(outcome));
     }
@@ -228,7 +247,8 @@ class Adviser {
     advice.kind = Advice::Kind::kRepair;
     advice.repairs = built.repairs[index];
     advice.repair = built.problem.repairs[index].name;
-    for (const plan::FaultId f : built.problem.repairs[index].mends) advice.repair_probability += suspects_[f.index()].probability;
+    for (const plan::FaultId f : built.problem.repairs[index].mends)
+      advice.repair_probability += suspects_[f.index()].probability;
     for (const fault::RepairId id : advice.repairs) {
       const fault::Repair& record = session_.loom().universe.repairs[id.index()];
       advice.part_money += record.part_money;
@@ -256,11 +276,13 @@ std::string hazard_caution(circuit::Hazard hazard) {
     case circuit::Hazard::kNone:
       return "";
     case circuit::Hazard::kBrakes:
-      return "Brake circuit: nothing bypassed here may be driven on the road; chock the wheels, mind stored air and spring chambers.";
+      return "Brake circuit: nothing bypassed here may be driven on the road; chock the wheels, mind stored air and "
+             "spring chambers.";
     case circuit::Hazard::kSteering:
       return "Steering circuit: nothing bypassed here may be driven on the road.";
     case circuit::Hazard::kAirbag:
-      return "Airbag or pretensioner circuit: never an ohmmeter or a test lamp; follow the maker's power-down and waiting time.";
+      return "Airbag or pretensioner circuit: never an ohmmeter or a test lamp; follow the maker's power-down and "
+             "waiting time.";
     case circuit::Hazard::kHighVoltage:
       return "High voltage (orange cables): stop. Qualified people only.";
     case circuit::Hazard::kDangerousGoods:

@@ -45,11 +45,11 @@ struct Advice {
   double repair_probability = 0.0;
   double part_money = 0.0;
   // all
-  std::vector<AdviceStep> steps;   // before it
-  double minutes = 0.0;            // of the act itself
-  double setup_minutes = 0.0;      // of the steps
-  double undo_minutes = 0.0;       // what putting back will still cost after it
-  double expected_minutes = 0.0;   // to a proven repair
+  std::vector<AdviceStep> steps;  // before it
+  double minutes = 0.0;           // of the act itself
+  double setup_minutes = 0.0;     // of the steps
+  double undo_minutes = 0.0;      // what putting back will still cost after it
+  double expected_minutes = 0.0;  // to a proven repair
   double lower_bound_minutes = 0.0;
   bool exact = false;
   double gap = 0.0;

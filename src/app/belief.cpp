@@ -7,9 +7,9 @@ namespace halfsplit::app {
 
 namespace {
 
-constexpr std::size_t kSeverities = 12;       // rows of a fault with a range
-constexpr std::size_t kPairBudget = 150;      // pairs predicted
-constexpr double kPairEstimate = 0.01;        // stop when no more than this can be expected of the rest
+constexpr std::size_t kSeverities = 12;   // rows of a fault with a range
+constexpr std::size_t kPairBudget = 150;  // pairs predicted
+constexpr double kPairEstimate = 0.01;    // stop when no more than this can be expected of the rest
 constexpr std::size_t kMostColumns = 4000;
 constexpr std::size_t kExplained = 8;
 constexpr double kPairQuantiles[] = {0.2, 0.5, 0.8};
@@ -17,12 +17,16 @@ constexpr double kPairQuantiles[] = {0.2, 0.5, 0.8};
 std::string key_of(const std::vector<Evidence>& evidence) {
   std::string key;
   for (const Evidence& e : evidence) {
-    key += std::to_string(e.entry) + "|" + e.what + "|" + e.shows + "|" + std::to_string(e.observation.seen.value) + "|";
+    key +=
+        std::to_string(e.entry) + "|" + e.what + "|" + e.shows + "|" + std::to_string(e.observation.seen.value) + "|";
     for (const circuit::SetupId s : e.observation.what.configuration.made) key += std::to_string(s.value) + ",";
-    for (const circuit::ConnectorId c : e.observation.what.configuration.unplugged) key += "u" + std::to_string(c.value) + ",";
-    for (const circuit::Fitted& f : e.observation.what.configuration.fitted) key += "f" + std::to_string(f.a.value) + "-" + std::to_string(f.b.value) + "=" + std::to_string(f.ohm);
+    for (const circuit::ConnectorId c : e.observation.what.configuration.unplugged)
+      key += "u" + std::to_string(c.value) + ",";
+    for (const circuit::Fitted& f : e.observation.what.configuration.fitted)
+      key += "f" + std::to_string(f.a.value) + "-" + std::to_string(f.b.value) + "=" + std::to_string(f.ohm);
     for (const circuit::PartId p : e.observation.what.configuration.swapped_parts) key += "s" + std::to_string(p.value);
-    for (const circuit::ModuleId m : e.observation.what.configuration.swapped_modules) key += "m" + std::to_string(m.value);
+    for (const circuit::ModuleId m : e.observation.what.configuration.swapped_modules)
+      key += "m" + std::to_string(m.value);
     for (const fault::RepairId r : e.repaired) key += "r" + std::to_string(r.value);
     key += ";";
   }
@@ -81,7 +85,8 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   for (std::size_t c = 0; c < evidence.size(); ++c) {
     const std::vector<evidence::Prediction>& cells = column(evidence[c]);
     for (std::size_t row = 0; row < rows_.size(); ++row) belief.table.at(row, c) = cells[row];
-    belief.readings.push_back({evidence[c].observation.what.kind, evidence[c].observation.seen, scale_of(evidence[c].observation.what)});
+    belief.readings.push_back(
+        {evidence[c].observation.what.kind, evidence[c].observation.seen, scale_of(evidence[c].observation.what)});
   }
   belief.likelihoods = infer::compute_likelihoods(belief.rows, belief.table, belief.readings, noise_);
   belief.posterior = infer::compute_posterior(belief.rows, belief.likelihoods);
@@ -106,7 +111,9 @@ void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& eviden
   search.keep = 1e-4;
   const auto predict_pair = [&](std::size_t first, std::size_t second) {
     const auto quantiles = [&](std::size_t i) {
-      return fault::has_range(loom_->universe.faults[i]) ? std::vector<double>(std::begin(kPairQuantiles), std::end(kPairQuantiles)) : std::vector<double>{0.5};
+      return fault::has_range(loom_->universe.faults[i])
+                 ? std::vector<double>(std::begin(kPairQuantiles), std::end(kPairQuantiles))
+                 : std::vector<double>{0.5};
     };
     std::vector<infer::PairRow> rows;
     const std::vector<double> firsts = quantiles(first);
@@ -145,30 +152,38 @@ void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& eviden
 void BeliefEngine::weigh(Belief& belief, const std::vector<Evidence>& evidence) const {
   belief.ranked = infer::rank_suspects(belief.posterior);
   belief.fault_weight.assign(loom_->universe.faults.size(), 0.0);
-  for (std::size_t i = 0; i < belief.posterior.fault.size() && i < belief.fault_weight.size(); ++i) belief.fault_weight[i] = belief.posterior.fault[i];
+  for (std::size_t i = 0; i < belief.posterior.fault.size() && i < belief.fault_weight.size(); ++i)
+    belief.fault_weight[i] = belief.posterior.fault[i];
   std::vector<fault::RepairId> done;
   if (!evidence.empty()) done = evidence.back().repaired;
   for (const infer::Suspect& suspect : belief.posterior.suspects) {
     const std::vector<fault::RepairId> repairs = repairs_of(suspect);
-    const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) { return std::find(done.begin(), done.end(), r) != done.end(); });
+    const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
+      return std::find(done.begin(), done.end(), r) != done.end();
+    });
     if (mended) belief.fixed += suspect.probability;
   }
   if (evidence.empty()) return;
-  const std::vector<std::size_t> top(belief.ranked.begin(), belief.ranked.begin() + static_cast<std::ptrdiff_t>(std::min(kExplained, belief.ranked.size())));
-  belief.explanations = infer::explain({belief.rows, &belief.table, &belief.likelihoods, belief.readings, noise_, &belief.posterior}, top);
+  const std::vector<std::size_t> top(
+      belief.ranked.begin(),
+      belief.ranked.begin() + static_cast<std::ptrdiff_t>(std::min(kExplained, belief.ranked.size())));
+  belief.explanations = infer::explain(
+      {belief.rows, &belief.table, &belief.likelihoods, belief.readings, noise_, &belief.posterior}, top);
 }
 
 std::string BeliefEngine::suspect_name(const infer::Suspect& suspect) const {
   const std::vector<fault::FaultId> faults = infer::faults_of(suspect.faults);
   if (faults.empty()) return "not on this drawing";
   std::string name;
-  for (const fault::FaultId id : faults) name += (name.empty() ? "" : " and ") + loom_->universe.faults.at(id.index()).name;
+  for (const fault::FaultId id : faults)
+    name += (name.empty() ? "" : " and ") + loom_->universe.faults.at(id.index()).name;
   return name;
 }
 
 std::vector<fault::RepairId> BeliefEngine::repairs_of(const infer::Suspect& suspect) const {
   std::vector<fault::RepairId> repairs;
-  for (const fault::FaultId id : infer::faults_of(suspect.faults)) repairs.push_back(loom_->universe.faults.at(id.index()).repair);
+  for (const fault::FaultId id : infer::faults_of(suspect.faults))
+    repairs.push_back(loom_->universe.faults.at(id.index()).repair);
   std::sort(repairs.begin(), repairs.end());
   repairs.erase(std::unique(repairs.begin(), repairs.end()), repairs.end());
   return repairs;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Belief about one job: which faults, how probable, after everything seen. Keeps what it worked out - benches, columns of
-// predictions - so that a new reading costs one column. A repair done divides the evidence: what was seen after it is
-// predicted with that repair's faults gone, so a repair that did not help counts against its faults.
+// Belief about one job: which faults, how probable, after everything seen. Keeps what it worked out - benches, columns
+// of predictions - so that a new reading costs one column. A repair done divides the evidence: what was seen after it
+// is predicted with that repair's faults gone, so a repair that did not help counts against its faults.
 #pragma once
 
 #include <map>
@@ -34,12 +34,12 @@ struct Belief {
   infer::LikelihoodTable likelihoods{0};
   std::vector<infer::Reading> readings;
   infer::Posterior posterior;
-  std::vector<std::size_t> ranked;  // positions in posterior.suspects
+  std::vector<std::size_t> ranked;   // positions in posterior.suspects
   infer::Explanations explanations;  // of the first few ranked
   std::vector<double> fault_weight;  // by FaultId
   double fixed = 0.0;                // chance that all that was wrong is mended by the repairs done
   std::size_t pairs_evaluated = 0;
-  double unexplored = 0.0;           // share of belief that pairs not looked at may hold, at most
+  double unexplored = 0.0;  // share of belief that pairs not looked at may hold, at most
 };
 
 class BeliefEngine {

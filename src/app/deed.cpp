@@ -37,7 +37,8 @@ std::size_t index_of(const std::vector<Thing>& things, std::string_view name) {
 
 base::Diagnostic unknown(const std::string& what, std::string_view name, const std::vector<std::string>& names) {
   const std::string near = base::did_you_mean(name, names);
-  return make_error("did.unknown-name", "there is no " + what + " named \"" + std::string(name) + "\" in this loom", near.empty() ? "names are those of the drawing" : near);
+  return make_error("did.unknown-name", "there is no " + what + " named \"" + std::string(name) + "\" in this loom",
+                    near.empty() ? "names are those of the drawing" : near);
 }
 
 base::Result<Deed> deed_of(Deed::Kind kind, Act act) {
@@ -58,7 +59,8 @@ base::Result<Deed> parse_setup(const LoadedLoom& loom, std::string_view name, De
 base::Result<Deed> parse_plug(const LoadedLoom& loom, std::string_view name, Deed::Kind kind) {
   const std::size_t i = index_of(loom.loom.connectors, name);
   if (i == loom.loom.connectors.size()) return unknown("connector", name, names_of(loom.loom.connectors));
-  if (!loom.loom.connectors[i].pluggable) return make_error("did.unknown", std::string(name) + " cannot be unplugged, says the loom", "");
+  if (!loom.loom.connectors[i].pluggable)
+    return make_error("did.unknown", std::string(name) + " cannot be unplugged, says the loom", "");
   Act act;
   act.kind = Act::Kind::kUnplug;
   act.connector = circuit::ConnectorId(i);
@@ -87,17 +89,21 @@ base::Result<Deed> parse_swap(const LoadedLoom& loom, std::string_view name, Dee
 base::Result<Deed> parse_fit(const LoadedLoom& loom, std::string_view text, Deed::Kind kind) {
   const std::size_t at = text.find(" at ");
   std::string_view value = at == std::string_view::npos ? text.substr(0, text.find(' ')) : text.substr(0, at);
-  std::string rest(at == std::string_view::npos ? text.substr(std::min(text.size(), value.size() + 1)) : text.substr(at + 4));
+  std::string rest(at == std::string_view::npos ? text.substr(std::min(text.size(), value.size() + 1))
+                                                : text.substr(at + 4));
   Act act;
   act.kind = Act::Kind::kFit;
   act.fitted.kind = value == "lead" ? circuit::Fitted::Kind::kLead : circuit::Fitted::Kind::kStandIn;
   if (value != "lead") {
     const base::Result<base::Quantity> ohm = base::parse_quantity(value);
     if (!ohm) return ohm.diagnostics();
-    if (ohm->over_range || ohm->value < 0.0) return make_error("did.unknown", "a stand-in has ohms: \"" + std::string(value) + "\"", "for example: fit 1k at B7:1 B7:2");
+    if (ohm->over_range || ohm->value < 0.0)
+      return make_error("did.unknown", "a stand-in has ohms: \"" + std::string(value) + "\"",
+                        "for example: fit 1k at B7:1 B7:2");
     act.fitted.ohm = ohm->value;
   }
-  const base::Result<evidence::Observable> points = evidence::parse_observable(loom.loom, loom.netlist, "volts " + rest);
+  const base::Result<evidence::Observable> points =
+      evidence::parse_observable(loom.loom, loom.netlist, "volts " + rest);
   if (!points) return points.diagnostics();
   act.fitted.a = std::min(points->red, points->black);
   act.fitted.b = std::max(points->red, points->black);
@@ -131,12 +137,14 @@ base::Result<Deed> parse_repair(const LoadedLoom& loom, std::string_view name) {
   if (fits.size() > 1) {
     std::string list;
     for (const std::size_t i : fits) list += (list.empty() ? "" : ", ") + names[i];
-    return make_error("did.unknown-name", "\"" + std::string(name) + "\" could be several repairs", "say one of: " + list);
+    return make_error("did.unknown-name", "\"" + std::string(name) + "\" could be several repairs",
+                      "say one of: " + list);
   }
   std::vector<std::string> all = names;
   for (const fault::Fault& f : loom.universe.faults) all.push_back(f.name);
   const std::string near = base::did_you_mean(name, all);
-  return make_error("did.unknown-name", "there is no repair or fault named \"" + std::string(name) + "\"", near.empty() ? "`halfsplit suspects` names the repairs" : near);
+  return make_error("did.unknown-name", "there is no repair or fault named \"" + std::string(name) + "\"",
+                    near.empty() ? "`halfsplit suspects` names the repairs" : near);
 }
 
 }  // namespace
@@ -157,10 +165,13 @@ base::Result<Deed> parse_deed(const LoadedLoom& loom, std::string_view text) {
   if (take(text, "put back")) return parse_swap(loom, text, Deed::Kind::kUndo);
   if (take(text, "repaired") || take(text, "repair") || take(text, "mended")) return parse_repair(loom, text);
   std::vector<std::string> names = names_of(loom.loom.setups);
-  for (const char* word : {"unplug", "plug", "fit", "remove", "swap", "put back", "repaired", "undo", "make"}) names.emplace_back(word);
+  for (const char* word : {"unplug", "plug", "fit", "remove", "swap", "put back", "repaired", "undo", "make"})
+    names.emplace_back(word);
   const std::string near = base::did_you_mean(whole.substr(0, whole.find(' ')), names);
-  return make_error("did.unknown", "\"" + std::string(whole) + "\" is not something that can be done here",
-                    (near.empty() ? std::string() : near + " ") + "say a setup, undo SETUP, unplug/plug CONNECTOR, fit/remove VALUE at A B, swap/put back PART, repaired WHAT");
+  return make_error(
+      "did.unknown", "\"" + std::string(whole) + "\" is not something that can be done here",
+      (near.empty() ? std::string() : near + " ") +
+          "say a setup, undo SETUP, unplug/plug CONNECTOR, fit/remove VALUE at A B, swap/put back PART, repaired WHAT");
 }
 
 std::string format_deed(const LoadedLoom& loom, const Deed& deed) {

@@ -10,19 +10,29 @@ namespace halfsplit::app {
 
 namespace {
 
-std::string end_text(const circuit::Loom& loom, const circuit::EndPoint& end) { return circuit::end_point_name(loom, end); }
+std::string end_text(const circuit::Loom& loom, const circuit::EndPoint& end) {
+  return circuit::end_point_name(loom, end);
+}
 
 // One line per thing of the drawing; what the line says is printed, so a change anywhere in it shows.
-std::vector<std::pair<std::string, std::string>> list_drawn(const circuit::Loom& loom, const circuit::Netlist& netlist) {
+std::vector<std::pair<std::string, std::string>> list_drawn(const circuit::Loom& loom,
+                                                            const circuit::Netlist& netlist) {
   std::vector<std::pair<std::string, std::string>> drawn;
   for (const circuit::Wire& wire : loom.wires)
-    drawn.emplace_back("wire " + wire.name, fingerprint(end_text(loom, wire.from) + ">" + end_text(loom, wire.to) + wire.colour).substr(0, 8));
+    drawn.emplace_back(
+        "wire " + wire.name,
+        fingerprint(end_text(loom, wire.from) + ">" + end_text(loom, wire.to) + wire.colour).substr(0, 8));
   std::vector<std::string> by_item(netlist.elements.size());
   for (const circuit::Element& e : netlist.elements)
-    drawn.emplace_back("element " + e.name, fingerprint(std::to_string(e.ohm) + "," + std::to_string(e.volt) + "," + std::to_string(e.blow_a)).substr(0, 8));
+    drawn.emplace_back("element " + e.name, fingerprint(std::to_string(e.ohm) + "," + std::to_string(e.volt) + "," +
+                                                        std::to_string(e.blow_a))
+                                                .substr(0, 8));
   for (const circuit::Setup& setup : loom.setups)
-    drawn.emplace_back("setup " + setup.name, fingerprint(std::to_string(setup.do_minutes) + "/" + std::to_string(setup.undo_minutes)).substr(0, 8));
-  for (const circuit::Code& code : loom.codes) drawn.emplace_back("code " + code.name, fingerprint(code.text + std::to_string(code.threshold)).substr(0, 8));
+    drawn.emplace_back(
+        "setup " + setup.name,
+        fingerprint(std::to_string(setup.do_minutes) + "/" + std::to_string(setup.undo_minutes)).substr(0, 8));
+  for (const circuit::Code& code : loom.codes)
+    drawn.emplace_back("code " + code.name, fingerprint(code.text + std::to_string(code.threshold)).substr(0, 8));
   return drawn;
 }
 

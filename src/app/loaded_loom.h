@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A loom read, flattened and with all its faults listed, kept with a fingerprint of its text. Stays in place: others hold
-// references into it.
+// A loom read, flattened and with all its faults listed, kept with a fingerprint of its text. Stays in place: others
+// hold references into it.
 #pragma once
 
 #include <memory>

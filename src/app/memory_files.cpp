@@ -6,7 +6,8 @@ namespace halfsplit::app {
 base::Result<std::string> MemoryFiles::read(const std::string& path, std::size_t limit_bytes) {
   if (!path.starts_with("mem:")) return beneath_.read(path, limit_bytes);
   const auto found = files_.find(path);
-  if (found == files_.end()) return base::make_error("file.missing", "there is no " + path, "open it first in this process");
+  if (found == files_.end())
+    return base::make_error("file.missing", "there is no " + path, "open it first in this process");
   return found->second;
 }
 
@@ -16,6 +17,8 @@ base::Result<base::Done> MemoryFiles::write(const std::string& path, std::string
   return base::Done{};
 }
 
-bool MemoryFiles::exists(const std::string& path) { return path.starts_with("mem:") ? files_.contains(path) : beneath_.exists(path); }
+bool MemoryFiles::exists(const std::string& path) {
+  return path.starts_with("mem:") ? files_.contains(path) : beneath_.exists(path);
+}
 
 }  // namespace halfsplit::app

@@ -14,11 +14,14 @@ namespace halfsplit::app {
 namespace {
 
 std::string factor_text(double factor) {
-  if (factor >= 1.0) return "x " + (factor > 1e6 ? std::string("1000000+") : base::format_significant(factor, factor < 10 ? 2 : 3));
-  return "/ " + (factor < 1e-6 ? std::string("1000000+") : base::format_significant(1.0 / factor, factor > 0.1 ? 2 : 3));
+  if (factor >= 1.0)
+    return "x " + (factor > 1e6 ? std::string("1000000+") : base::format_significant(factor, factor < 10 ? 2 : 3));
+  return "/ " +
+         (factor < 1e-6 ? std::string("1000000+") : base::format_significant(1.0 / factor, factor > 0.1 ? 2 : 3));
 }
 
-std::string forecast_text(const circuit::Loom& loom, const evidence::Observable& what, const infer::Forecast& forecast) {
+std::string forecast_text(const circuit::Loom& loom, const evidence::Observable& what,
+                          const infer::Forecast& forecast) {
   if (!forecast.known) return "says nothing";
   if (!forecast.settled) return "finds no rest";
   evidence::Seen seen;
@@ -35,11 +38,17 @@ std::string forecast_text(const circuit::Loom& loom, const evidence::Observable&
 std::string reasons_text(const Session& session, const infer::Explanation& explanation, std::size_t most) {
   std::vector<const infer::Reason*> order;
   for (const infer::Reason& reason : explanation.reasons) order.push_back(&reason);
-  std::stable_sort(order.begin(), order.end(), [](const infer::Reason* a, const infer::Reason* b) { return std::abs(a->log_ratio) > std::abs(b->log_ratio); });
+  std::stable_sort(order.begin(), order.end(), [](const infer::Reason* a, const infer::Reason* b) {
+    return std::abs(a->log_ratio) > std::abs(b->log_ratio);
+  });
   std::string text;
   for (std::size_t i = 0; i < order.size() && i < most; ++i) {
     const Evidence& e = session.evidence[order[i]->column];
-    text += "        " + wrap(padded(factor_text(order[i]->factor), 9) + e.what + " " + e.shows + "; it predicts " + forecast_text(session.drawing(), e.observation.what, order[i]->predicted), 17) + "\n";
+    text += "        " +
+            wrap(padded(factor_text(order[i]->factor), 9) + e.what + " " + e.shows + "; it predicts " +
+                     forecast_text(session.drawing(), e.observation.what, order[i]->predicted),
+                 17) +
+            "\n";
   }
   return text;
 }
@@ -48,7 +57,11 @@ Json reasons_json(const Session& session, const infer::Explanation& explanation)
   Json list = Json::array();
   for (const infer::Reason& reason : explanation.reasons) {
     const Evidence& e = session.evidence[reason.column];
-    list.push_back({{"entry", e.entry}, {"what", e.what}, {"seen", e.shows}, {"predicts", forecast_text(session.drawing(), e.observation.what, reason.predicted)}, {"factor", reason.factor}});
+    list.push_back({{"entry", e.entry},
+                    {"what", e.what},
+                    {"seen", e.shows},
+                    {"predicts", forecast_text(session.drawing(), e.observation.what, reason.predicted)},
+                    {"factor", reason.factor}});
   }
   return list;
 }
@@ -59,7 +72,9 @@ const infer::Explanation* explanation_of(const Belief& belief, std::size_t suspe
   return nullptr;
 }
 
-std::string place_text(const LoadedLoom& loom, circuit::PlaceId place) { return place.is_none() ? "" : " [" + loom.loom.places[place.index()].name + "]"; }
+std::string place_text(const LoadedLoom& loom, circuit::PlaceId place) {
+  return place.is_none() ? "" : " [" + loom.loom.places[place.index()].name + "]";
+}
 
 // One line per code: explained by the leader, not explained, expected and missing.
 void add_codes(Session& session, const Belief& belief, Reply& reply) {
@@ -68,12 +83,18 @@ void add_codes(Session& session, const Belief& belief, Reply& reply) {
   std::string text;
   for (const Evidence& e : session.evidence) {
     if (e.observation.what.kind != evidence::Kind::kCode || belief.explanations.suspects.empty()) continue;
-    const infer::Reason& reason = belief.explanations.suspects.front().reasons[static_cast<std::size_t>(&e - session.evidence.data())];
+    const infer::Reason& reason =
+        belief.explanations.suspects.front().reasons[static_cast<std::size_t>(&e - session.evidence.data())];
     const bool present = e.observation.seen.category < 2;
     const bool predicted = reason.predicted.known && reason.predicted.category < 2;
-    const std::string verdict = present ? (predicted ? "explained by the first suspect" : "not explained by the first suspect") : (predicted ? "expected, but missing" : "absent, as expected");
-    list.push_back({{"code", session.drawing().codes[e.observation.what.code.index()].name}, {"seen", e.shows}, {"verdict", verdict}});
-    text += "  " + padded(session.drawing().codes[e.observation.what.code.index()].name + " " + e.shows, 30) + " " + verdict + "\n";
+    const std::string verdict =
+        present ? (predicted ? "explained by the first suspect" : "not explained by the first suspect")
+                : (predicted ? "expected, but missing" : "absent, as expected");
+    list.push_back({{"code", session.drawing().codes[e.observation.what.code.index()].name},
+                    {"seen", e.shows},
+                    {"verdict", verdict}});
+    text += "  " + padded(session.drawing().codes[e.observation.what.code.index()].name + " " + e.shows, 30) + " " +
+            verdict + "\n";
   }
   if (!text.empty()) reply.text += "Codes\n" + text;
   reply.result["codes"] = list;
@@ -126,17 +147,21 @@ void tell_worth(const Advice& advice, Reply& reply) {
   reply.result["exact"] = advice.exact;
   reply.result["tests_considered"] = advice.tests_considered;
   Json alternatives = Json::array();
-  for (const AdviceAlternative& a : advice.alternatives) alternatives.push_back({{"what", a.what}, {"expected_minutes", a.expected_minutes}});
+  for (const AdviceAlternative& a : advice.alternatives)
+    alternatives.push_back({{"what", a.what}, {"expected_minutes", a.expected_minutes}});
   reply.result["alternatives"] = alternatives;
   std::string why = "from here to a proven repair takes about " + minutes_text(advice.expected_minutes) + " this way";
-  if (!advice.alternatives.empty()) why += "; next best: \"" + advice.alternatives.front().what + "\", " + minutes_text(advice.alternatives.front().expected_minutes);
+  if (!advice.alternatives.empty())
+    why += "; next best: \"" + advice.alternatives.front().what + "\", " +
+           minutes_text(advice.alternatives.front().expected_minutes);
   if (advice.exact)
     why += ". No plan of the tests weighed is shorter.";
   else if (std::isfinite(advice.gap))
     why += ". At most " + percent(advice.gap) + " above the best possible plan.";
   else
     why += ".";
-  reply.text += wrap("  Why      " + why + " (" + std::to_string(advice.tests_considered) + " tests weighed)", 11) + "\n";
+  reply.text +=
+      wrap("  Why      " + why + " (" + std::to_string(advice.tests_considered) + " tests weighed)", 11) + "\n";
 }
 
 Reply tell_test(const Session& session, const Advice& advice) {
@@ -150,7 +175,8 @@ Reply tell_test(const Session& session, const Advice& advice) {
     reply.text += "  Red      " + point_text(loom, advice.test->red) + "\n";
     reply.text += "  Black    " + point_text(loom, advice.test->black) + "\n";
   }
-  reply.text += "  With     " + instrument_text(*advice.test) + range_text(advice) + (advice.long_lead ? ", long lead" : "") + "\n";
+  reply.text += "  With     " + instrument_text(*advice.test) + range_text(advice) +
+                (advice.long_lead ? ", long lead" : "") + "\n";
   reply.text += "  State    " + wrap(configuration_text(loom, advice.test->configuration), 11) + "\n";
   reply.text += "  Takes    " + minutes_text(advice.setup_minutes + advice.minutes);
   if (advice.undo_minutes > 0.05) reply.text += ", and " + minutes_text(advice.undo_minutes) + " to put all back";
@@ -163,7 +189,8 @@ Reply tell_test(const Session& session, const Advice& advice) {
     outcomes.push_back(outcome_json(o));
     if (o.chance < 0.004) continue;
     std::string then;
-    for (std::size_t i = 0; i < o.suspects.size() && i < 3 && (i == 0 || o.suspects[i].second > 0.08); ++i) then += (i == 0 ? "" : ", ") + o.suspects[i].first + " " + percent(o.suspects[i].second);
+    for (std::size_t i = 0; i < o.suspects.size() && i < 3 && (i == 0 || o.suspects[i].second > 0.08); ++i)
+      then += (i == 0 ? "" : ", ") + o.suspects[i].first + " " + percent(o.suspects[i].second);
     reply.text += "    " + padded(o.outcome.name, 22) + " " + padded(percent(o.chance), 7) + wrap(then, 34) + "\n";
   }
   reply.result["outcomes"] = outcomes;
@@ -185,14 +212,22 @@ Reply tell_repair(const Session& session, const Advice& advice) {
   for (const fault::RepairId id : advice.repairs) {
     const fault::Repair& repair = session.loom().universe.repairs[id.index()];
     if (!repair.part.empty()) parts.push_back(repair.part);
-    if (!repair.part.empty()) reply.text += "  Part     " + repair.part + place_text(session.loom(), repair.place) + "\n";
+    if (!repair.part.empty())
+      reply.text += "  Part     " + repair.part + place_text(session.loom(), repair.place) + "\n";
   }
   reply.result["parts"] = parts;
   reply.text += "  Takes    " + minutes_text(advice.minutes) + " and the proof\n";
   if (advice.repairs.empty())
-    reply.text += wrap("  Why      what was seen fits nothing on this drawing well enough: look beyond it (other circuits, modules, mechanics), or repeat a reading that contradicts the rest", 11) + "\n";
+    reply.text += wrap(
+                      "  Why      what was seen fits nothing on this drawing well enough: look beyond it (other "
+                      "circuits, modules, mechanics), or repeat a reading that contradicts the rest",
+                      11) +
+                  "\n";
   else
-    reply.text += wrap("  Stop     testing on would cost more than it saves. Testing says " + percent(1.0 - advice.repair_probability) + " that this is the wrong repair.", 11) + "\n";
+    reply.text += wrap("  Stop     testing on would cost more than it saves. Testing says " +
+                           percent(1.0 - advice.repair_probability) + " that this is the wrong repair.",
+                       11) +
+                  "\n";
   tell_worth(advice, reply);
   if (!advice.repairs.empty()) reply.text += "  Then     halfsplit did \"repaired " + advice.repair + "\"\n";
   return reply;
@@ -217,21 +252,28 @@ Reply op_suspects(Context& context, const Arguments& arguments) {
   for (const infer::RepairGroup& group : infer::group_by_repair(belief.posterior, repair_of)) {
     if (group.probability < 0.002 && shown >= 3 && !group.repairs.empty()) continue;
     std::string name;
-    for (const fault::RepairId id : group.repairs) name += (name.empty() ? "" : " and ") + loom.universe.repairs[id.index()].name;
+    for (const fault::RepairId id : group.repairs)
+      name += (name.empty() ? "" : " and ") + loom.universe.repairs[id.index()].name;
     if (group.repairs.empty()) name = "not on this drawing";
     Json members = Json::array();
     const bool print = shown < most || group.repairs.empty();
-    if (print) reply.text += padded(percent(group.probability), 7) + name + (group.repairs.empty() ? "" : place_text(loom, loom.universe.repairs[group.repairs.front().index()].place)) + "\n";
+    if (print)
+      reply.text +=
+          padded(percent(group.probability), 7) + name +
+          (group.repairs.empty() ? "" : place_text(loom, loom.universe.repairs[group.repairs.front().index()].place)) +
+          "\n";
     for (std::size_t i = 0; i < group.suspects.size(); ++i) {
       const infer::Suspect& suspect = belief.posterior.suspects[group.suspects[i]];
       Json member{{"name", engine.suspect_name(suspect)}, {"probability", suspect.probability}};
       const infer::Explanation* why = explanation_of(belief, group.suspects[i]);
       if (why != nullptr) member["reasons"] = reasons_json(session, *why);
       std::string description;
-      for (const fault::FaultId id : infer::faults_of(suspect.faults)) description += (description.empty() ? "" : "; ") + loom.universe.faults[id.index()].description;
+      for (const fault::FaultId id : infer::faults_of(suspect.faults))
+        description += (description.empty() ? "" : "; ") + loom.universe.faults[id.index()].description;
       member["description"] = description;
       if (suspect.probability > 1e-5 || i == 0) members.push_back(member);
-      if (print && !group.repairs.empty() && (i == 0 || suspect.probability > 0.01)) reply.text += "    " + padded(percent(suspect.probability), 7) + wrap(description, 11) + "\n";
+      if (print && !group.repairs.empty() && (i == 0 || suspect.probability > 0.01))
+        reply.text += "    " + padded(percent(suspect.probability), 7) + wrap(description, 11) + "\n";
       if (print && i == 0 && shown < 3 && why != nullptr) reply.text += reasons_text(session, *why, 4);
     }
     groups.push_back({{"repair", name}, {"probability", group.probability}, {"suspects", members}});
@@ -242,12 +284,19 @@ Reply op_suspects(Context& context, const Arguments& arguments) {
   Json unexplained = Json::array();
   for (const std::size_t column : belief.explanations.unexplained) {
     unexplained.push_back(session.evidence[column].entry);
-    reply.text += wrap("Nothing here explains entry " + std::to_string(session.evidence[column].entry) + ": " + session.evidence[column].what + " " + session.evidence[column].shows, 2) + "\n";
+    reply.text += wrap("Nothing here explains entry " + std::to_string(session.evidence[column].entry) + ": " +
+                           session.evidence[column].what + " " + session.evidence[column].shows,
+                       2) +
+                  "\n";
   }
   Json repeat = Json::array();
   for (const infer::Doubt& doubt : belief.explanations.worth_repeating) {
     repeat.push_back(session.evidence[doubt.column].entry);
-    reply.text += wrap("Worth repeating: entry " + std::to_string(session.evidence[doubt.column].entry) + " (" + session.evidence[doubt.column].what + " " + session.evidence[doubt.column].shows + ") contradicts the rest; a slip with " + percent(doubt.chance_of_mis_probe), 2) + "\n";
+    reply.text += wrap("Worth repeating: entry " + std::to_string(session.evidence[doubt.column].entry) + " (" +
+                           session.evidence[doubt.column].what + " " + session.evidence[doubt.column].shows +
+                           ") contradicts the rest; a slip with " + percent(doubt.chance_of_mis_probe),
+                       2) +
+                  "\n";
   }
   reply.result["unexplained"] = unexplained;
   reply.result["worth_repeating"] = repeat;

@@ -33,7 +33,8 @@ base::Result<Asked> read_asked(Context& context, const Arguments& arguments) {
   if (!session) return session.diagnostics();
   Asked asked{std::move(session).value(), {}, {}, {}};
   const LoadedLoom& loom = asked.session.loom();
-  const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, arguments.get("what"));
+  const base::Result<evidence::Observable> what =
+      evidence::parse_observable(loom.loom, loom.netlist, arguments.get("what"));
   if (!what) return what.diagnostics();
   asked.what = *what;
   std::vector<base::Diagnostic> problems;
@@ -43,7 +44,8 @@ base::Result<Asked> read_asked(Context& context, const Arguments& arguments) {
       problems.insert(problems.end(), deed.diagnostics().begin(), deed.diagnostics().end());
       continue;
     }
-    if (deed->kind != Deed::Kind::kRepair) candidates::apply(asked.session.state, deed->act, deed->kind == Deed::Kind::kMake);
+    if (deed->kind != Deed::Kind::kRepair)
+      candidates::apply(asked.session.state, deed->act, deed->kind == Deed::Kind::kMake);
   }
   asked.what.configuration = candidates::electrical_part(loom.loom, asked.session.state);
   for (const std::string& text : arguments.all("if")) {
@@ -54,13 +56,17 @@ base::Result<Asked> read_asked(Context& context, const Arguments& arguments) {
       name = text.substr(0, cut);
       char* end = nullptr;
       quantile = std::strtod(text.c_str() + cut + 1, &end);
-      if (*end != '\0' || quantile < 0.0 || quantile > 1.0) problems.push_back(base::make_error("expect.severity", "\"" + text + "\": a severity is a number from 0 to 1 after @", "for example: \"" + name + "@0.5\""));
+      if (*end != '\0' || quantile < 0.0 || quantile > 1.0)
+        problems.push_back(base::make_error("expect.severity",
+                                            "\"" + text + "\": a severity is a number from 0 to 1 after @",
+                                            "for example: \"" + name + "@0.5\""));
     }
     const fault::FaultId id = loom.universe.find(name);
     if (id.is_none()) {
       std::vector<std::string> names;
       for (const fault::Fault& f : loom.universe.faults) names.push_back(f.name);
-      problems.push_back(base::make_error("expect.unknown-fault", "there is no fault named \"" + name + "\"", base::did_you_mean(name, names) + " `halfsplit faults LOOM` lists them"));
+      problems.push_back(base::make_error("expect.unknown-fault", "there is no fault named \"" + name + "\"",
+                                          base::did_you_mean(name, names) + " `halfsplit faults LOOM` lists them"));
       continue;
     }
     asked.names.push_back(name);
@@ -86,7 +92,9 @@ std::vector<Row> rows_under_suspects(Context& context, Asked& asked) {
     const infer::Suspect& suspect = belief.posterior.suspects[s];
     if (infer::faults_of(suspect.faults).empty()) continue;
     if (!asked.session.evidence.empty() && (suspect.probability < 0.002 || cases.size() >= 60)) break;
-    const std::size_t best = *std::max_element(suspect.rows.begin(), suspect.rows.end(), [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
+    const std::size_t best = *std::max_element(
+        suspect.rows.begin(), suspect.rows.end(),
+        [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
     cases.push_back(engine.case_of(belief.rows[best], asked.session.repaired));
     names.emplace_back(engine.suspect_name(suspect), suspect.probability);
   }
@@ -121,14 +129,18 @@ Reply op_expect(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.result["test"] = observable_json(loom, asked.what);
   if (!refused.empty()) {
-    Reply refusal_reply = fail(base::make_error("test.refused", refused, "change the state with --with, or take another test"));
+    Reply refusal_reply =
+        fail(base::make_error("test.refused", refused, "change the state with --with, or take another test"));
     refusal_reply.result = reply.result;
     return refusal_reply;
   }
   const evidence::Prediction healthy = engine.campaign().predict_one({}, asked.what);
   reply.result["healthy"] = prediction_json(asked.what, healthy);
-  reply.text = evidence::format_observable(loom.loom, loom.netlist, asked.what) + "\n  state    " + configuration_text(loom, asked.what.configuration) + "\n";
-  if (!asked.what.red.is_none()) reply.text += "  red      " + point_text(loom, asked.what.red) + "\n  black    " + point_text(loom, asked.what.black) + "\n";
+  reply.text = evidence::format_observable(loom.loom, loom.netlist, asked.what) + "\n  state    " +
+               configuration_text(loom, asked.what.configuration) + "\n";
+  if (!asked.what.red.is_none())
+    reply.text +=
+        "  red      " + point_text(loom, asked.what.red) + "\n  black    " + point_text(loom, asked.what.black) + "\n";
   reply.text += "  healthy  " + prediction_text(loom.loom, asked.what, healthy) + "\n";
   Json list = Json::array();
   if (!asked.cases.empty()) {
@@ -145,9 +157,12 @@ Reply op_expect(Context& context, const Arguments& arguments) {
       std::string names;
       for (std::size_t i = 0; i < row.names.size() && i < 4; ++i) names += (i == 0 ? "" : ", ") + row.names[i];
       if (row.names.size() > 4) names += " and " + std::to_string(row.names.size() - 4) + " more";
-      if (list.size() <= 14) reply.text += "    " + padded(row.shows, 34) + " " + padded(percent(row.probability), 6) + wrap(names, 46) + "\n";
+      if (list.size() <= 14)
+        reply.text +=
+            "    " + padded(row.shows, 34) + " " + padded(percent(row.probability), 6) + wrap(names, 46) + "\n";
     }
-    if (rows.size() > 14) reply.text += "    ... and " + std::to_string(rows.size() - 14) + " more readings (--json has all)\n";
+    if (rows.size() > 14)
+      reply.text += "    ... and " + std::to_string(rows.size() - 14) + " more readings (--json has all)\n";
   }
   reply.result["under"] = list;
   return reply;

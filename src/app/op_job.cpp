@@ -48,13 +48,17 @@ void add_standing(Context& context, Session& session, Reply& reply) {
   }
   reply.result["leading"] = list;
   reply.text += wrap("now: " + text, 5) + "\n";
-  const auto column_of = [&](std::size_t column) { return "entry " + std::to_string(session.evidence[column].entry) + " (" + session.evidence[column].what + " " + session.evidence[column].shows + ")"; };
+  const auto column_of = [&](std::size_t column) {
+    return "entry " + std::to_string(session.evidence[column].entry) + " (" + session.evidence[column].what + " " +
+           session.evidence[column].shows + ")";
+  };
   Json repeat = Json::array();
   for (const infer::Doubt& doubt : belief.explanations.worth_repeating) {
     repeat.push_back(session.evidence[doubt.column].entry);
     reply.text += wrap("worth repeating: " + column_of(doubt.column) + " contradicts the rest", 5) + "\n";
   }
-  for (const std::size_t column : belief.explanations.unexplained) reply.text += wrap("nothing on this drawing explains " + column_of(column), 5) + "\n";
+  for (const std::size_t column : belief.explanations.unexplained)
+    reply.text += wrap("nothing on this drawing explains " + column_of(column), 5) + "\n";
   reply.result["worth_repeating"] = repeat;
 }
 
@@ -69,8 +73,10 @@ Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::
   if (cut == std::string::npos) return {what, ""};
   const std::string first = what.substr(0, cut);
   const std::string last = what.substr(cut + 1);
-  for (const std::string& prefix : {std::string(), std::string("look "), std::string("code "), std::string("module "), std::string("live ")}) {
-    const base::Result<evidence::Observable> parsed = evidence::parse_observable(loom.loom, loom.netlist, prefix + first);
+  for (const std::string& prefix :
+       {std::string(), std::string("look "), std::string("code "), std::string("module "), std::string("live ")}) {
+    const base::Result<evidence::Observable> parsed =
+        evidence::parse_observable(loom.loom, loom.netlist, prefix + first);
     if (!parsed || !evidence::parse_seen(*parsed, last)) continue;
     return {prefix + first, last};
   }
@@ -79,7 +85,9 @@ Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::
 
 // A bare value answers the test last asked; what it asked to be done first is taken as done.
 base::Result<Spoken> answer_asked(Context& context, Session& session, const std::string& value, Reply& reply) {
-  if (!session.job.asked) return base::make_error("saw.nothing-asked", "\"" + value + "\" answers nothing: no test was proposed", "say what was read: halfsplit saw \"volts A B\" " + value);
+  if (!session.job.asked)
+    return base::make_error("saw.nothing-asked", "\"" + value + "\" answers nothing: no test was proposed",
+                            "say what was read: halfsplit saw \"volts A B\" " + value);
   const job::Asked asked = *session.job.asked;
   const LoadedLoom& loom = session.loom();
   const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, asked.what);
@@ -92,7 +100,8 @@ base::Result<Spoken> answer_asked(Context& context, Session& session, const std:
     candidates::Act a = deed->act;
     if (candidates::is_done(session.state, a) == (deed->kind == Deed::Kind::kMake)) continue;
     const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, a);
-    add_entry(context, session, "did", format_deed(loom, *deed), "", deed->kind == Deed::Kind::kMake ? record.do_minutes : record.undo_minutes);
+    add_entry(context, session, "did", format_deed(loom, *deed), "",
+              deed->kind == Deed::Kind::kMake ? record.do_minutes : record.undo_minutes);
     reply.text += "did " + format_deed(loom, *deed) + "\n";
   }
   return Spoken{asked.what, value};
@@ -115,7 +124,8 @@ Reply op_open(Context& context, const Arguments& arguments) {
   const std::string given = arguments.get("job");
   session.path = given.empty() ? slug(session.drawing().name) + ".job.toml" : given;
   if (context.files.exists(session.path) && !arguments.has("force"))
-    return fail(base::make_error("open.exists", "there is already a job " + session.path, "name another with --job, or go on with it: halfsplit next --job " + session.path));
+    return fail(base::make_error("open.exists", "there is already a job " + session.path,
+                                 "name another with --job, or go on with it: halfsplit next --job " + session.path));
   const std::size_t cut = session.path.rfind('/');
   const bool same_folder = cut == std::string::npos || loom_path.starts_with('/');
   std::string up;
@@ -124,7 +134,8 @@ Reply op_open(Context& context, const Arguments& arguments) {
     if (loom_path.starts_with(folder)) {
       session.job.loom = loom_path.substr(folder.size());
     } else if (folder.starts_with('/')) {
-      return fail(base::make_error("open.path", "a job elsewhere needs the loom's full path", "give the loom as /.../" + loom_path));
+      return fail(base::make_error("open.path", "a job elsewhere needs the loom's full path",
+                                   "give the loom as /.../" + loom_path));
     } else {
       for (const char c : folder) up += c == '/' ? "../" : "";
       session.job.loom = up + loom_path;
@@ -146,10 +157,14 @@ Reply op_open(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.result["loom"] = session.drawing().name;
   reply.result["configuration"] = configuration_json(session.loom(), session.state);
-  reply.text = "opened " + session.path + " on " + session.drawing().name + "\n  complaint  " + wrap(session.job.complaint, 13) + "\n  state      " + configuration_text(session.loom(), session.state) +
+  reply.text = "opened " + session.path + " on " + session.drawing().name + "\n  complaint  " +
+               wrap(session.job.complaint, 13) + "\n  state      " + configuration_text(session.loom(), session.state) +
                "\nNow say what is known: codes, gauges, lamps. For example:\n";
-  if (!session.drawing().codes.empty()) reply.text += "  halfsplit saw \"code " + session.drawing().codes.front().name + "\" active\n";
-  if (!session.drawing().lives.empty()) reply.text += "  halfsplit saw \"live " + session.drawing().lives.front().name + "\" " + base::format_number(session.drawing().lives.front().low) + "\n";
+  if (!session.drawing().codes.empty())
+    reply.text += "  halfsplit saw \"code " + session.drawing().codes.front().name + "\" active\n";
+  if (!session.drawing().lives.empty())
+    reply.text += "  halfsplit saw \"live " + session.drawing().lives.front().name + "\" " +
+                  base::format_number(session.drawing().lives.front().low) + "\n";
   reply.text += "then: halfsplit next\n";
   return saved(context, session, std::move(reply));
 }
@@ -173,7 +188,9 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   }
   const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, spoken.what);
   if (!what) return fail(what.diagnostics());
-  if (spoken.shows.empty()) return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?", "add the reading: halfsplit saw \"" + spoken.what + "\" VALUE"));
+  if (spoken.shows.empty())
+    return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?",
+                                 "add the reading: halfsplit saw \"" + spoken.what + "\" VALUE"));
   const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, spoken.shows);
   if (!seen) return fail(seen.diagnostics());
   evidence::Observable placed = *what;
@@ -183,16 +200,21 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   none.fault_weight.assign(loom.universe.faults.size(), 0.0);
   const std::string refused = candidates::refusal(generate_input(session, roll, none), placed);
   if (!refused.empty())
-    return fail(base::make_error("test.refused", refused + " State in this job: " + configuration_text(loom, session.state), "if the vehicle is in another state, say so first: halfsplit did \"undo ...\""));
+    return fail(base::make_error("test.refused",
+                                 refused + " State in this job: " + configuration_text(loom, session.state),
+                                 "if the vehicle is in another state, say so first: halfsplit did \"undo ...\""));
   if (minutes == 0.0) minutes = candidates::make_candidate(loom.loom, loom.netlist, placed).minutes;
   const std::string canonical = evidence::format_observable(loom.loom, loom.netlist, *what);
-  const bool again = std::any_of(session.evidence.begin(), session.evidence.end(), [&](const Evidence& e) { return same_state(session, *what, e) && e.repaired.size() == session.repaired.size(); });
+  const bool again = std::any_of(session.evidence.begin(), session.evidence.end(), [&](const Evidence& e) {
+    return same_state(session, *what, e) && e.repaired.size() == session.repaired.size();
+  });
   session.job.asked.reset();
   const int number = add_entry(context, session, "saw", canonical, spoken.shows, minutes);
   reply.result["entry"] = number;
   reply.result["saw"] = canonical;
   reply.result["shows"] = evidence::format_seen(loom.loom, *what, *seen);
-  reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) + (again ? "  (again)" : "") + "\n";
+  reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
+                (again ? "  (again)" : "") + "\n";
   add_standing(context, session, reply);
   return saved(context, session, std::move(reply));
 }
@@ -215,20 +237,26 @@ Reply op_did(Context& context, const Arguments& arguments) {
     const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, deed->act);
     const bool make = deed->kind == Deed::Kind::kMake;
     if (candidates::is_done(session.state, deed->act) == make)
-      return fail(base::make_error("did.already", "\"" + words + "\": it is so already", "state: " + configuration_text(loom, session.state)));
+      return fail(base::make_error("did.already", "\"" + words + "\": it is so already",
+                                   "state: " + configuration_text(loom, session.state)));
     minutes = make ? record.do_minutes : record.undo_minutes;
     reply.text = "did " + words + "\n";
     if (make && !record.caution.empty()) reply.text += wrap("  ! " + record.caution, 4) + "\n";
     for (const candidates::Act& need : record.needs) {
       if (!make || candidates::is_done(session.state, need)) continue;
       const candidates::ActRecord missing = candidates::describe(loom.loom, loom.netlist, need);
-      reply.diagnostics.push_back(base::make_warning("did.needs", record.name + " is reached with " + missing.name + ", which this job does not have", "if it is so: halfsplit did \"" + missing.name + "\""));
+      reply.diagnostics.push_back(base::make_warning(
+          "did.needs", record.name + " is reached with " + missing.name + ", which this job does not have",
+          "if it is so: halfsplit did \"" + missing.name + "\""));
     }
     if (make && deed->act.kind == candidates::Act::Kind::kFit)
       for (const circuit::PointId p : {deed->act.fitted.a, deed->act.fitted.b}) {
         const circuit::Hazard hazard = loom.netlist.points[p.index()].hazard;
-        if (hazard == circuit::Hazard::kAirbag || hazard == circuit::Hazard::kHighVoltage) return fail(base::make_error("did.refused", hazard_caution(hazard), "nothing may be fitted into this circuit"));
-        if (hazard == circuit::Hazard::kBrakes || hazard == circuit::Hazard::kSteering) reply.text += wrap("  ! " + hazard_caution(hazard), 4) + "\n";
+        if (hazard == circuit::Hazard::kAirbag || hazard == circuit::Hazard::kHighVoltage)
+          return fail(
+              base::make_error("did.refused", hazard_caution(hazard), "nothing may be fitted into this circuit"));
+        if (hazard == circuit::Hazard::kBrakes || hazard == circuit::Hazard::kSteering)
+          reply.text += wrap("  ! " + hazard_caution(hazard), 4) + "\n";
       }
   }
   if (arguments.has("minutes")) {
@@ -254,7 +282,9 @@ Reply op_undo(Context& context, const Arguments& arguments) {
     if (wanted.empty() ? !entry.struck : std::to_string(entry.number) == wanted) target = &entry;
   }
   if (target == nullptr)
-    return fail(base::make_error("undo.none", wanted.empty() ? "there is nothing to take back" : "there is no entry " + wanted, "`halfsplit status` lists the entries"));
+    return fail(base::make_error("undo.none",
+                                 wanted.empty() ? "there is nothing to take back" : "there is no entry " + wanted,
+                                 "`halfsplit status` lists the entries"));
   const bool restore = target->struck;
   target->struck = !restore;
   target->struck_at = restore ? "" : iso_time(context.clock.now_s());
@@ -277,16 +307,20 @@ Reply op_skip(Context& context, const Arguments& arguments) {
   Session& session = *opened;
   std::string what = arguments.get("what");
   if (what.empty() && session.job.asked) what = session.job.asked->what;
-  if (what.empty()) return fail(base::make_error("skip.nothing", "no test was proposed and none is named", "halfsplit skip \"ohms A B\""));
+  if (what.empty())
+    return fail(
+        base::make_error("skip.nothing", "no test was proposed and none is named", "halfsplit skip \"ohms A B\""));
   Reply reply;
   if (arguments.has("none")) {
     session.job.skipped.clear();
     reply.text = "nothing is skipped any more\n";
   } else {
-    const base::Result<evidence::Observable> test = evidence::parse_observable(session.drawing(), session.loom().netlist, what);
+    const base::Result<evidence::Observable> test =
+        evidence::parse_observable(session.drawing(), session.loom().netlist, what);
     if (!test) return fail(test.diagnostics());
     what = evidence::format_observable(session.drawing(), session.loom().netlist, *test);
-    if (std::find(session.job.skipped.begin(), session.job.skipped.end(), what) == session.job.skipped.end()) session.job.skipped.push_back(what);
+    if (std::find(session.job.skipped.begin(), session.job.skipped.end(), what) == session.job.skipped.end())
+      session.job.skipped.push_back(what);
     reply.text = "skipped: " + what + " (halfsplit skip --none takes all skips back)\n";
   }
   session.job.asked.reset();
@@ -306,8 +340,10 @@ Reply op_kit(Context& context, const Arguments& arguments) {
       const base::Result<base::Quantity> ohm = base::parse_quantity(text);
       if (!ohm)
         problems.insert(problems.end(), ohm.diagnostics().begin(), ohm.diagnostics().end());
-      else if (ohm->over_range || ohm->value <= 0.0 || (ohm->unit != base::Unit::kNone && ohm->unit != base::Unit::kOhm))
-        problems.push_back(base::make_error("kit.resistor", "\"" + text + "\" is not a resistor's value", "for example: 4k7"));
+      else if (ohm->over_range || ohm->value <= 0.0 ||
+               (ohm->unit != base::Unit::kNone && ohm->unit != base::Unit::kOhm))
+        problems.push_back(
+            base::make_error("kit.resistor", "\"" + text + "\" is not a resistor's value", "for example: 4k7"));
       else
         kit.resistors.push_back(text);
     }
@@ -315,7 +351,8 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   const auto flag = [&](const char* name, bool& value) {
     if (!arguments.has(name)) return;
     const std::string text = arguments.get(name);
-    if (text != "yes" && text != "no") problems.push_back(base::make_error("kit.flag", std::string(name) + " is yes or no, not \"" + text + "\"", ""));
+    if (text != "yes" && text != "no")
+      problems.push_back(base::make_error("kit.flag", std::string(name) + " is yes or no, not \"" + text + "\"", ""));
     value = text == "yes";
   };
   flag("clamp", kit.clamp);
@@ -328,8 +365,13 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   std::string roll;
   for (const std::string& r : kit.resistors) roll += (roll.empty() ? "" : " ") + r;
   const auto yes = [](bool b) { return b ? "yes" : "no"; };
-  reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " + yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) + "\n";
-  reply.result = {{"resistors", kit.resistors}, {"clamp", kit.clamp}, {"test_lamp", kit.test_lamp}, {"long_lead", kit.long_lead}, {"reader", kit.reader}};
+  reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " +
+               yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) + "\n";
+  reply.result = {{"resistors", kit.resistors},
+                  {"clamp", kit.clamp},
+                  {"test_lamp", kit.test_lamp},
+                  {"long_lead", kit.long_lead},
+                  {"reader", kit.reader}};
   return saved(context, session, std::move(reply));
 }
 
@@ -345,14 +387,26 @@ Reply op_status(Context& context, const Arguments& arguments) {
   Json entries = Json::array();
   double minutes = 0.0;
   for (const job::Entry& entry : session.job.entries) {
-    entries.push_back({{"n", entry.number}, {"at", entry.at}, {"verb", entry.verb}, {"what", entry.what}, {"shows", entry.shows}, {"minutes", entry.minutes}, {"struck", entry.struck}});
-    reply.text += "  " + padded(std::to_string(entry.number), 4) + entry.verb + " " + entry.what + (entry.shows.empty() ? "" : "  " + entry.shows) + (entry.struck ? "   (taken back)" : "") + "\n";
+    entries.push_back({{"n", entry.number},
+                       {"at", entry.at},
+                       {"verb", entry.verb},
+                       {"what", entry.what},
+                       {"shows", entry.shows},
+                       {"minutes", entry.minutes},
+                       {"struck", entry.struck}});
+    reply.text += "  " + padded(std::to_string(entry.number), 4) + entry.verb + " " + entry.what +
+                  (entry.shows.empty() ? "" : "  " + entry.shows) + (entry.struck ? "   (taken back)" : "") + "\n";
     if (!entry.struck) minutes += entry.minutes;
   }
   const std::vector<LeftBehind> left = left_behind(session);
   reply.text += "  " + minutes_text(minutes) + " so far\n" + left_behind_text(left);
-  reply.result = {{"job", session.path}, {"loom", session.drawing().name}, {"complaint", session.job.complaint}, {"configuration", configuration_json(session.loom(), session.state)},
-                  {"entries", entries}, {"minutes", minutes}, {"left_behind", left_behind_json(left)}};
+  reply.result = {{"job", session.path},
+                  {"loom", session.drawing().name},
+                  {"complaint", session.job.complaint},
+                  {"configuration", configuration_json(session.loom(), session.state)},
+                  {"entries", entries},
+                  {"minutes", minutes},
+                  {"left_behind", left_behind_json(left)}};
   if (session.job.asked) reply.result["asked"] = session.job.asked->what;
   return reply;
 }

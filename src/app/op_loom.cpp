@@ -46,7 +46,8 @@ double hop_cost(const Element& e) {
 }
 
 // Cheapest path by hops (Dijkstra 1959); element and direction of each hop.
-std::vector<std::pair<std::size_t, bool>> find_path(const circuit::Netlist& net, circuit::NodeId from, circuit::NodeId to) {
+std::vector<std::pair<std::size_t, bool>> find_path(const circuit::Netlist& net, circuit::NodeId from,
+                                                    circuit::NodeId to) {
   std::vector<double> best(net.node_count(), std::numeric_limits<double>::infinity());
   std::vector<std::pair<std::size_t, bool>> came(net.node_count(), {net.elements.size(), true});
   std::vector<std::vector<std::size_t>> touching(net.node_count());
@@ -86,7 +87,8 @@ std::vector<std::pair<std::size_t, bool>> find_path(const circuit::Netlist& net,
 double reach_minutes(const LoadedLoom& loom, circuit::PlaceId place) {
   if (place.is_none()) return 0.0;
   double minutes = loom.loom.places[place.index()].minutes;
-  for (const circuit::SetupId s : candidates::access(loom.loom, place)) minutes += loom.loom.setups[s.index()].do_minutes + loom.loom.setups[s.index()].undo_minutes;
+  for (const circuit::SetupId s : candidates::access(loom.loom, place))
+    minutes += loom.loom.setups[s.index()].do_minutes + loom.loom.setups[s.index()].undo_minutes;
   return minutes;
 }
 
@@ -154,7 +156,8 @@ std::pair<std::string, Json> hop(const LoadedLoom& loom, std::size_t index, bool
   }
   json["place"] = place_json(loom, place);
   json["minutes"] = reach_minutes(loom, place);
-  if (!place.is_none()) text += "  [" + loom.loom.places[place.index()].name + ", " + minutes_text(reach_minutes(loom, place)) + "]";
+  if (!place.is_none())
+    text += "  [" + loom.loom.places[place.index()].name + ", " + minutes_text(reach_minutes(loom, place)) + "]";
   return {text, json};
 }
 
@@ -162,7 +165,8 @@ base::Result<circuit::PointId> point_of(const LoadedLoom& loom, const std::strin
   const auto found = circuit::find_point(loom.netlist, name);
   if (found) return *found;
   // The same words as a test with this point would give.
-  const base::Result<evidence::Observable> probe = evidence::parse_observable(loom.loom, loom.netlist, "volts " + name + " " + loom.loom.frames.front().name);
+  const base::Result<evidence::Observable> probe =
+      evidence::parse_observable(loom.loom, loom.netlist, "volts " + name + " " + loom.loom.frames.front().name);
   return probe ? base::Result<circuit::PointId>(probe->red) : base::Result<circuit::PointId>(probe.diagnostics());
 }
 
@@ -181,7 +185,8 @@ Reply op_check(Context& context, const Arguments& arguments) {
     const base::Result<std::string> text = context.files.read(d.where.file, kMostBytes);
     if (!text) continue;
     std::size_t at = 0;
-    for (std::size_t line = 1; line < d.where.line && at != std::string::npos; ++line) at = text->find('\n', at) == std::string::npos ? std::string::npos : text->find('\n', at) + 1;
+    for (std::size_t line = 1; line < d.where.line && at != std::string::npos; ++line)
+      at = text->find('\n', at) == std::string::npos ? std::string::npos : text->find('\n', at) + 1;
     if (at != std::string::npos) d.where.source_line = text->substr(at, text->find('\n', at) - at);
   }
   const std::size_t warnings = reply.diagnostics.size();
@@ -197,14 +202,19 @@ Reply op_check(Context& context, const Arguments& arguments) {
                   {"odd", warnings}};
   if (arguments.has("points")) {
     Json points = Json::array();
-    for (std::size_t i = 0; i < loom.netlist.points.size(); ++i) points.push_back(point_json(loom, circuit::PointId(i)));
+    for (std::size_t i = 0; i < loom.netlist.points.size(); ++i)
+      points.push_back(point_json(loom, circuit::PointId(i)));
     reply.result["point_list"] = points;
   }
-  reply.text = loom.loom.name + ": " + std::to_string(loom.loom.wires.size()) + " wires, " + std::to_string(loom.loom.connectors.size()) + " plugs, " + std::to_string(loom.loom.parts.size()) +
-               " parts, " + std::to_string(loom.loom.modules.size()) + " modules; " + std::to_string(loom.universe.faults.size()) + " single faults.\n";
-  reply.text += warnings == 0 ? "Nothing odd.\n" : std::to_string(warnings) + " odd thing" + (warnings == 1 ? "" : "s") + ".\n";
+  reply.text = loom.loom.name + ": " + std::to_string(loom.loom.wires.size()) + " wires, " +
+               std::to_string(loom.loom.connectors.size()) + " plugs, " + std::to_string(loom.loom.parts.size()) +
+               " parts, " + std::to_string(loom.loom.modules.size()) + " modules; " +
+               std::to_string(loom.universe.faults.size()) + " single faults.\n";
+  reply.text +=
+      warnings == 0 ? "Nothing odd.\n" : std::to_string(warnings) + " odd thing" + (warnings == 1 ? "" : "s") + ".\n";
   if (arguments.has("points"))
-    for (std::size_t i = 0; i < loom.netlist.points.size(); ++i) reply.text += "  " + padded(loom.netlist.points[i].name, 24) + " " + point_text(loom, circuit::PointId(i)) + "\n";
+    for (std::size_t i = 0; i < loom.netlist.points.size(); ++i)
+      reply.text += "  " + padded(loom.netlist.points[i].name, 24) + " " + point_text(loom, circuit::PointId(i)) + "\n";
   return reply;
 }
 
@@ -229,8 +239,11 @@ Reply op_trace(Context& context, const Arguments& arguments) {
     hops.push_back(json);
     ohm += loom.netlist.elements[index].ohm;
   }
-  if (path.empty() && a.node != b.node) return fail(base::make_error("trace.no-path", "nothing on this drawing joins " + a.name + " and " + b.name, "try a point nearer, or `halfsplit draw`"));
-  reply.text += b.name + "\n" + std::to_string(path.size()) + " hops, " + base::format_quantity(ohm, base::Unit::kOhm) + " end to end as drawn\n";
+  if (path.empty() && a.node != b.node)
+    return fail(base::make_error("trace.no-path", "nothing on this drawing joins " + a.name + " and " + b.name,
+                                 "try a point nearer, or `halfsplit draw`"));
+  reply.text += b.name + "\n" + std::to_string(path.size()) + " hops, " + base::format_quantity(ohm, base::Unit::kOhm) +
+                " end to end as drawn\n";
   reply.result = {{"from", a.name}, {"to", b.name}, {"ohm", ohm}, {"hops", hops}};
   return reply;
 }
@@ -283,8 +296,12 @@ Reply op_faults(Context& context, const Arguments& arguments) {
   Reply reply;
   Json list = Json::array();
   for (const fault::Fault& f : loom.universe.faults) {
-    Json json{{"name", f.name}, {"description", f.description}, {"rate_per_year", f.rate_per_year}, {"repair", loom.universe.repairs[f.repair.index()].name}};
-    if (fault::has_range(f)) json["range"] = {{"low", f.low}, {"high", f.high}, {"unit", std::string(f.unit)}, {"logarithmic", f.logarithmic}};
+    Json json{{"name", f.name},
+              {"description", f.description},
+              {"rate_per_year", f.rate_per_year},
+              {"repair", loom.universe.repairs[f.repair.index()].name}};
+    if (fault::has_range(f))
+      json["range"] = {{"low", f.low}, {"high", f.high}, {"unit", std::string(f.unit)}, {"logarithmic", f.logarithmic}};
     list.push_back(json);
     reply.text += padded(f.name, 34) + " " + f.description + "\n";
   }

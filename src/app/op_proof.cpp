@@ -17,30 +17,39 @@ void tell_state_steps(const Session& session, Reply& reply) {
   const circuit::Configuration work = candidates::at_work(session.drawing());
   const circuit::Configuration now = candidates::electrical_part(session.drawing(), session.state);
   for (const candidates::Act& act : candidates::acts_of(now))
-    if (!candidates::is_done(work, act)) reply.text += "  First    " + candidates::describe(session.drawing(), session.loom().netlist, act).undo_name + "\n";
+    if (!candidates::is_done(work, act))
+      reply.text +=
+          "  First    " + candidates::describe(session.drawing(), session.loom().netlist, act).undo_name + "\n";
   for (const candidates::Act& act : candidates::acts_of(work))
-    if (!candidates::is_done(now, act)) reply.text += "  First    " + candidates::describe(session.drawing(), session.loom().netlist, act).name + "\n";
+    if (!candidates::is_done(now, act))
+      reply.text += "  First    " + candidates::describe(session.drawing(), session.loom().netlist, act).name + "\n";
 }
 
 // The suspect the repairs were meant for: the most probable one mended by them, else the leader.
 std::size_t cause_of(const Session& session, const Belief& belief) {
   for (const std::size_t s : belief.ranked) {
     const std::vector<fault::RepairId> repairs = session.engine->repairs_of(belief.posterior.suspects[s]);
-    if (!repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) { return std::find(session.repaired.begin(), session.repaired.end(), r) != session.repaired.end(); })) return s;
+    if (!repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
+          return std::find(session.repaired.begin(), session.repaired.end(), r) != session.repaired.end();
+        }))
+      return s;
   }
   return belief.ranked.front();
 }
 
 std::string described(const LoadedLoom& loom, const infer::Suspect& suspect) {
   std::string text;
-  for (const fault::FaultId id : infer::faults_of(suspect.faults)) text += (text.empty() ? "" : "; ") + loom.universe.faults[id.index()].description;
+  for (const fault::FaultId id : infer::faults_of(suspect.faults))
+    text += (text.empty() ? "" : "; ") + loom.universe.faults[id.index()].description;
   return text.empty() ? "not on this drawing" : text;
 }
 
 void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, const Proof& proof, std::size_t cause) {
   BeliefEngine& engine = *session.engine;
   const infer::Suspect& suspect = belief.posterior.suspects[cause];
-  const std::size_t best = *std::max_element(suspect.rows.begin(), suspect.rows.end(), [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
+  const std::size_t best = *std::max_element(
+      suspect.rows.begin(), suspect.rows.end(),
+      [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
   for (std::size_t i = 0; i < session.evidence.size(); ++i) {
     const Evidence& e = session.evidence[i];
     const evidence::Observable& what = e.observation.what;
@@ -48,7 +57,8 @@ void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, 
     const std::string shown = evidence::format_seen(session.drawing(), what, e.observation.seen);
     if (what.kind == evidence::Kind::kCode) {
       const circuit::Code& code = session.drawing().codes[what.code.index()];
-      auto row = std::find_if(sheet.codes.begin(), sheet.codes.end(), [&](const report::SheetCode& c) { return c.name == code.name; });
+      auto row = std::find_if(sheet.codes.begin(), sheet.codes.end(),
+                              [&](const report::SheetCode& c) { return c.name == code.name; });
       if (row == sheet.codes.end()) {
         sheet.codes.push_back({session.drawing().modules[code.module.index()].name, code.name, code.text, "", ""});
         row = sheet.codes.end() - 1;
@@ -56,8 +66,11 @@ void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, 
       (after ? row->after : row->before) = shown;
       continue;
     }
-    const evidence::Prediction predicted = engine.campaign().predict_one(engine.case_of(belief.rows[best], e.repaired), what);
-    auto row = std::find_if(sheet.readings.begin(), sheet.readings.end(), [&](const report::SheetReading& r) { return r.what == e.what && after && r.seen_after.empty(); });
+    const evidence::Prediction predicted =
+        engine.campaign().predict_one(engine.case_of(belief.rows[best], e.repaired), what);
+    auto row = std::find_if(sheet.readings.begin(), sheet.readings.end(), [&](const report::SheetReading& r) {
+      return r.what == e.what && after && r.seen_after.empty();
+    });
     if (row == sheet.readings.end()) {
       report::SheetReading fresh;
       fresh.what = e.what;
@@ -67,12 +80,14 @@ void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, 
     }
     (after ? row->predicted_after : row->predicted_before) = prediction_text(session.drawing(), what, predicted);
     (after ? row->seen_after : row->seen_before) = shown;
-    for (const infer::Doubt& doubt : belief.explanations.worth_repeating) row->contradicts = row->contradicts || doubt.column == i;
+    for (const infer::Doubt& doubt : belief.explanations.worth_repeating)
+      row->contradicts = row->contradicts || doubt.column == i;
   }
   for (const ProofRow& row : proof.rows) {
     if (!row.after.empty() || row.what.kind == evidence::Kind::kCode) continue;
     for (report::SheetReading& reading : sheet.readings)
-      if (reading.what == row.words && reading.predicted_after.empty()) reading.predicted_after = prediction_text(session.drawing(), row.what, row.predicted);
+      if (reading.what == row.words && reading.predicted_after.empty())
+        reading.predicted_after = prediction_text(session.drawing(), row.what, row.predicted);
   }
 }
 
@@ -83,7 +98,8 @@ std::vector<report::SheetCaution> cautions_of(const Session& session) {
     const base::Result<Deed> deed = parse_deed(session.loom(), entry.what);
     if (!deed || deed->kind != Deed::Kind::kMake) continue;
     const candidates::ActRecord record = candidates::describe(session.drawing(), session.loom().netlist, deed->act);
-    const bool known = std::any_of(cautions.begin(), cautions.end(), [&](const report::SheetCaution& c) { return c.where == record.name; });
+    const bool known = std::any_of(cautions.begin(), cautions.end(),
+                                   [&](const report::SheetCaution& c) { return c.where == record.name; });
     if (!record.caution.empty() && !known) cautions.push_back({record.name, record.caution});
   }
   return cautions;
@@ -105,16 +121,21 @@ report::Sheet make_sheet(Context& context, Session& session) {
   for (const infer::Explanation& e : belief.explanations.suspects) {
     if (e.suspect != cause) continue;
     for (const infer::Reason& reason : e.reasons)
-      if (reason.factor > 2.0) sheet.reasons.push_back(session.evidence[reason.column].what + " " + session.evidence[reason.column].shows);
+      if (reason.factor > 2.0)
+        sheet.reasons.push_back(session.evidence[reason.column].what + " " + session.evidence[reason.column].shows);
   }
   for (const fault::RepairId r : session.repaired) {
     const fault::Repair& repair = engine.loom().universe.repairs[r.index()];
     sheet.correction += (sheet.correction.empty() ? "" : "; ") + repair.name;
-    if (!repair.part.empty()) sheet.parts.push_back({repair.part, "", 1.0, repair.part_money > 0.0 ? std::optional<double>(repair.part_money) : std::nullopt});
+    if (!repair.part.empty())
+      sheet.parts.push_back(
+          {repair.part, "", 1.0, repair.part_money > 0.0 ? std::optional<double>(repair.part_money) : std::nullopt});
   }
   if (!session.repaired.empty()) {
     sheet.proof_probability = proof.fixed;
-    sheet.proof = proof.contradicted ? "what was seen after the repair does not fit a vehicle in order" : proof.complete ? "every sign of the trouble was seen again and is in order" : "not every sign of the trouble was seen again after the repair";
+    sheet.proof = proof.contradicted ? "what was seen after the repair does not fit a vehicle in order"
+                  : proof.complete   ? "every sign of the trouble was seen again and is in order"
+                                     : "not every sign of the trouble was seen again after the repair";
   }
   add_readings(sheet, session, belief, proof, cause);
   for (const job::Entry& entry : session.job.entries) {
@@ -129,7 +150,8 @@ report::Sheet make_sheet(Context& context, Session& session) {
     if (s == cause || (suspect.probability < 0.02 && !engine.repairs_of(suspect).empty())) continue;
     sheet.also_possible.push_back({described(engine.loom(), suspect), suspect.probability});
   }
-  for (const infer::Doubt& doubt : belief.explanations.worth_repeating) sheet.repeat_worth.push_back(session.evidence[doubt.column].what + " " + session.evidence[doubt.column].shows);
+  for (const infer::Doubt& doubt : belief.explanations.worth_repeating)
+    sheet.repeat_worth.push_back(session.evidence[doubt.column].what + " " + session.evidence[doubt.column].shows);
   return sheet;
 }
 
@@ -144,7 +166,8 @@ Reply op_proof(Context& context, const Arguments& arguments) {
   reply.diagnostics = session.notes;
   reply.text = proof.repaired ? "Proof of: " : "What the vehicle should show when it is mended:\n";
   if (proof.repaired) {
-    for (std::size_t i = 0; i < session.repaired.size(); ++i) reply.text += (i == 0 ? "" : ", ") + session.loom().universe.repairs[session.repaired[i].index()].name;
+    for (std::size_t i = 0; i < session.repaired.size(); ++i)
+      reply.text += (i == 0 ? "" : ", ") + session.loom().universe.repairs[session.repaired[i].index()].name;
     reply.text += "\n";
   }
   tell_state_steps(session, reply);
@@ -152,16 +175,31 @@ Reply op_proof(Context& context, const Arguments& arguments) {
   Json rows = Json::array();
   for (const ProofRow& row : proof.rows) {
     const std::string predicted = prediction_text(session.drawing(), row.what, row.predicted);
-    rows.push_back({{"what", row.words}, {"before", row.before}, {"predicted", prediction_json(row.what, row.predicted)}, {"after", row.after}, {"fits", row.fits}, {"symptom", row.symptom}});
-    const std::string verdict = row.after.empty() ? (row.symptom ? "..." : "-") : row.after + (row.fits ? "  fits" : "  DOES NOT FIT");
+    rows.push_back({{"what", row.words},
+                    {"before", row.before},
+                    {"predicted", prediction_json(row.what, row.predicted)},
+                    {"after", row.after},
+                    {"fits", row.fits},
+                    {"symptom", row.symptom}});
+    const std::string verdict =
+        row.after.empty() ? (row.symptom ? "..." : "-") : row.after + (row.fits ? "  fits" : "  DOES NOT FIT");
     reply.text += "  " + padded(row.words, 32) + padded(row.before, 12) + padded(predicted, 20) + verdict + "\n";
   }
   const std::vector<LeftBehind> left = left_behind(session);
   reply.text += left_behind_text(left);
-  if (proof.repaired && proof.complete && left.empty()) reply.text += "Proven, as far as this drawing goes: mended with " + percent(proof.fixed) + ". Close it: halfsplit close\n";
-  if (proof.contradicted) reply.text += "Something seen after the repair does not fit a vehicle in order: halfsplit next\n";
-  if (proof.repaired && !proof.complete && !proof.contradicted) reply.text += "Not proven yet: see the rows with \"...\" again and enter them with halfsplit saw.\n";
-  reply.result = {{"repaired", proof.repaired}, {"complete", proof.complete}, {"contradicted", proof.contradicted}, {"fixed", proof.fixed}, {"rows", rows}, {"left_behind", left_behind_json(left)}};
+  if (proof.repaired && proof.complete && left.empty())
+    reply.text +=
+        "Proven, as far as this drawing goes: mended with " + percent(proof.fixed) + ". Close it: halfsplit close\n";
+  if (proof.contradicted)
+    reply.text += "Something seen after the repair does not fit a vehicle in order: halfsplit next\n";
+  if (proof.repaired && !proof.complete && !proof.contradicted)
+    reply.text += "Not proven yet: see the rows with \"...\" again and enter them with halfsplit saw.\n";
+  reply.result = {{"repaired", proof.repaired},
+                  {"complete", proof.complete},
+                  {"contradicted", proof.contradicted},
+                  {"fixed", proof.fixed},
+                  {"rows", rows},
+                  {"left_behind", left_behind_json(left)}};
   return reply;
 }
 
@@ -173,8 +211,13 @@ Reply op_sheet(Context& context, const Arguments& arguments) {
   const std::string text = html ? report::format_sheet_html(sheet) : report::format_sheet_text(sheet);
   Reply reply;
   reply.diagnostics = opened->notes;
-  reply.result = {{"complaint", sheet.complaint}, {"cause", sheet.cause}, {"cause_probability", sheet.cause_probability}, {"correction", sheet.correction},
-                  {"minutes", sheet.minutes}, {"left_behind", sheet.left_behind}, {"sheet", text}};
+  reply.result = {{"complaint", sheet.complaint},
+                  {"cause", sheet.cause},
+                  {"cause_probability", sheet.cause_probability},
+                  {"correction", sheet.correction},
+                  {"minutes", sheet.minutes},
+                  {"left_behind", sheet.left_behind},
+                  {"sheet", text}};
   const std::string out = arguments.get("out");
   if (out.empty()) {
     reply.text = text;
@@ -194,7 +237,11 @@ Reply op_close(Context& context, const Arguments& arguments) {
   const std::vector<LeftBehind> left = left_behind(session);
   const bool anyway = arguments.has("anyway");
   if (!left.empty() && !anyway) {
-    Reply refused = fail(base::make_error("close.left-behind", std::to_string(left.size()) + " thing" + (left.size() == 1 ? " is" : "s are") + " still fitted, unplugged or raised", "undo them first, or close with --anyway and it stands on the sheet"));
+    Reply refused =
+        fail(base::make_error("close.left-behind",
+                              std::to_string(left.size()) + " thing" + (left.size() == 1 ? " is" : "s are") +
+                                  " still fitted, unplugged or raised",
+                              "undo them first, or close with --anyway and it stands on the sheet"));
     refused.text = left_behind_text(left);
     refused.result["left_behind"] = left_behind_json(left);
     return refused;
@@ -205,8 +252,10 @@ Reply op_close(Context& context, const Arguments& arguments) {
   if (!done) return fail(done.diagnostics());
   const Proof proof = make_proof(context, session);
   Reply reply;
-  reply.result = {{"closed_at", session.job.closed_at}, {"proven", proof.complete}, {"left_behind", left_behind_json(left)}};
-  reply.text = "closed " + session.path + (proof.complete ? ", repair proven\n" : ", repair not proven\n") + "The sheet: halfsplit sheet --html --out sheet.html\n";
+  reply.result = {
+      {"closed_at", session.job.closed_at}, {"proven", proof.complete}, {"left_behind", left_behind_json(left)}};
+  reply.text = "closed " + session.path + (proof.complete ? ", repair proven\n" : ", repair not proven\n") +
+               "The sheet: halfsplit sheet --html --out sheet.html\n";
   return reply;
 }
 

@@ -19,7 +19,8 @@ constexpr int kMostSteps = 40;
 
 // "121.7", "OL", "dim": as it would be typed.
 std::string typed(const evidence::Observable& what, const evidence::Seen& seen) {
-  if (!evidence::is_numeric(what.kind)) return std::string(evidence::categories(what.kind)[static_cast<std::size_t>(seen.category)]);
+  if (!evidence::is_numeric(what.kind))
+    return std::string(evidence::categories(what.kind)[static_cast<std::size_t>(seen.category)]);
   if (seen.over_range) return what.kind == evidence::Kind::kLive ? "---" : "OL";
   return base::format_significant(seen.value, 6);
 }
@@ -45,7 +46,8 @@ class Player {
   Score play() {
     score_.fault = vehicle_.hidden().name;
     open();
-    for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step) one_step(advise(context_, session_));
+    for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step)
+      one_step(advise(context_, session_));
     leave();
     score_.right = vehicle_.mended(session_.repaired);
     return score_;
@@ -56,10 +58,13 @@ class Player {
  private:
   void say(const std::string& line) { story_ += line + "\n"; }
 
-  void enter(const std::string& verb, const std::string& what, const std::string& shows) { add_entry(context_, session_, verb, what, shows, 0.0); }
+  void enter(const std::string& verb, const std::string& what, const std::string& shows) {
+    add_entry(context_, session_, verb, what, shows, 0.0);
+  }
 
   void open() {
-    for (const circuit::SetupId setup : session_.drawing().in_use) enter("did", session_.drawing().setups[setup.index()].name, "");
+    for (const circuit::SetupId setup : session_.drawing().in_use)
+      enter("did", session_.drawing().setups[setup.index()].name, "");
     say("Complaint");
     for (const evidence::Observation& o : vehicle_.complaint()) see(o.what, o.seen, "  ");
   }
@@ -152,7 +157,9 @@ class Player {
     std::vector<candidates::Act> acts = candidates::acts_of(session_.state);
     std::reverse(acts.begin(), acts.end());
     for (const candidates::Act& act : acts) {
-      if (candidates::is_done(work, act) || (act.kind == candidates::Act::Kind::kSetup && !candidates::is_electrical(session_.drawing(), act.setup))) continue;
+      if (candidates::is_done(work, act) ||
+          (act.kind == candidates::Act::Kind::kSetup && !candidates::is_electrical(session_.drawing(), act.setup)))
+        continue;
       const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
       enter("did", record.undo_name, "");
       say("  First    " + padded(record.undo_name, 44) + " " + minutes_text(record.undo_minutes));
@@ -183,15 +190,21 @@ class Player {
 };
 
 Json score_json(const Score& s) {
-  return {{"fault", s.fault}, {"right", s.right}, {"gave_up", s.gave_up}, {"tests", s.tests}, {"repairs", s.repairs}, {"wrong_parts", s.wrong_parts}, {"minutes", s.minutes}};
+  return {{"fault", s.fault},    {"right", s.right},     {"gave_up", s.gave_up},
+          {"tests", s.tests},    {"repairs", s.repairs}, {"wrong_parts", s.wrong_parts},
+          {"minutes", s.minutes}};
 }
 
-base::Result<double> number_of(const Arguments& arguments, const std::string& name, double fallback, double low, double high) {
+base::Result<double> number_of(const Arguments& arguments, const std::string& name, double fallback, double low,
+                               double high) {
   if (!arguments.has(name)) return fallback;
   const base::Result<base::Quantity> q = base::parse_quantity(arguments.get(name));
   if (!q) return q.diagnostics();
   if (q->over_range || q->value < low || q->value > high)
-    return base::make_error("args.range", name + " is a number from " + base::format_number(low) + " to " + base::format_number(high) + ", not " + arguments.get(name), "");
+    return base::make_error("args.range",
+                            name + " is a number from " + base::format_number(low) + " to " +
+                                base::format_number(high) + ", not " + arguments.get(name),
+                            "");
   return q->value;
 }
 
@@ -216,11 +229,16 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
     VehicleOptions options{static_cast<std::uint64_t>(*seed) + i, arguments.get("fault"), *severity, *mis_probe};
     base::Result<VirtualVehicle> vehicle = VirtualVehicle::make((*engine)->loom(), options);
     if (!vehicle) return fail(vehicle.diagnostics());
-    if (context.progress != nullptr && total > 1) context.progress->report("rehearsing", static_cast<double>(i) / static_cast<double>(total));
+    if (context.progress != nullptr && total > 1)
+      context.progress->report("rehearsing", static_cast<double>(i) / static_cast<double>(total));
     Player player(context, *engine, std::move(vehicle).value());
     const Score score = player.play();
     if (total == 1) reply.text += player.story();
-    reply.text += "seed " + std::to_string(options.seed) + ": " + padded(score.fault, 30) + (score.right ? " mended" : score.gave_up ? " given up" : " NOT mended") + ", " + std::to_string(score.tests) + " tests, " + std::to_string(score.repairs) + " repair" +
+    reply.text += "seed " + std::to_string(options.seed) + ": " + padded(score.fault, 30) +
+                  (score.right     ? " mended"
+                   : score.gave_up ? " given up"
+                                   : " NOT mended") +
+                  ", " + std::to_string(score.tests) + " tests, " + std::to_string(score.repairs) + " repair" +
                   (score.repairs == 1 ? "" : "s") + ", " + minutes_text(score.minutes) + "\n";
     runs.push_back(score_json(score));
     right += score.right ? 1U : 0U;
@@ -228,8 +246,13 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
     minutes += score.minutes;
   }
   const double n = static_cast<double>(std::max<std::size_t>(runs.size(), 1));
-  reply.result = {{"runs", runs}, {"right_share", static_cast<double>(right) / n}, {"wrong_parts", wrong_parts}, {"mean_minutes", minutes / n}};
-  if (total > 1) reply.text += std::to_string(right) + " of " + std::to_string(runs.size()) + " mended, " + std::to_string(wrong_parts) + " wrong parts, " + minutes_text(minutes / n) + " on average\n";
+  reply.result = {{"runs", runs},
+                  {"right_share", static_cast<double>(right) / n},
+                  {"wrong_parts", wrong_parts},
+                  {"mean_minutes", minutes / n}};
+  if (total > 1)
+    reply.text += std::to_string(right) + " of " + std::to_string(runs.size()) + " mended, " +
+                  std::to_string(wrong_parts) + " wrong parts, " + minutes_text(minutes / n) + " on average\n";
   return reply;
 }
 

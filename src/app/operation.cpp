@@ -34,17 +34,25 @@ std::vector<std::string> field_names(const Operation& operation) {
 std::vector<base::Diagnostic> check_arguments(const Operation& operation, const Arguments& arguments) {
   std::vector<base::Diagnostic> problems;
   for (const auto& [name, values] : arguments.values()) {
-    const bool known = std::any_of(operation.fields.begin(), operation.fields.end(), [&](const Field& f) { return f.name == name; });
-    if (!known) problems.push_back(base::make_error("args.unknown", "\"" + name + "\" is not an argument of " + std::string(operation.name), base::did_you_mean(name, field_names(operation))));
+    const bool known =
+        std::any_of(operation.fields.begin(), operation.fields.end(), [&](const Field& f) { return f.name == name; });
+    if (!known)
+      problems.push_back(base::make_error("args.unknown",
+                                          "\"" + name + "\" is not an argument of " + std::string(operation.name),
+                                          base::did_you_mean(name, field_names(operation))));
   }
   for (const Field& field : operation.fields)
     if (field.required && !arguments.has(std::string(field.name)))
-      problems.push_back(base::make_error("args.missing", std::string(operation.name) + " needs " + std::string(field.name) + ": " + std::string(field.help), "for example: " + std::string(operation.example)));
+      problems.push_back(base::make_error(
+          "args.missing",
+          std::string(operation.name) + " needs " + std::string(field.name) + ": " + std::string(field.help),
+          "for example: " + std::string(operation.example)));
   return problems;
 }
 
 Reply bug(const std::string& what) {
-  Reply reply = fail(base::make_error("bug", "this is our bug: " + what, "please report it with the loom and the job file"));
+  Reply reply =
+      fail(base::make_error("bug", "this is our bug: " + what, "please report it with the loom and the job file"));
   reply.exit_code = kBug;
   return reply;
 }
@@ -57,7 +65,9 @@ bool add_json_value(Arguments& arguments, const std::string& name, const Json& v
   } else if (value.is_number()) {
     arguments.add(name, value.dump());
   } else if (value.is_array()) {
-    return std::all_of(value.begin(), value.end(), [&](const Json& one) { return !one.is_array() && !one.is_object() && add_json_value(arguments, name, one); });
+    return std::all_of(value.begin(), value.end(), [&](const Json& one) {
+      return !one.is_array() && !one.is_object() && add_json_value(arguments, name, one);
+    });
   } else {
     return value.is_null();
   }
@@ -96,7 +106,8 @@ Reply run_operation(Context& context, std::string_view name, const Arguments& ar
   if (operation == nullptr) {
     std::vector<std::string> names;
     for (const Operation& o : operations()) names.emplace_back(o.name);
-    return usage("args.unknown-operation", "there is no \"" + std::string(name) + "\"", base::did_you_mean(name, names));
+    return usage("args.unknown-operation", "there is no \"" + std::string(name) + "\"",
+                 base::did_you_mean(name, names));
   }
   const std::vector<base::Diagnostic> problems = check_arguments(*operation, arguments);
   if (!problems.empty()) {
@@ -117,13 +128,18 @@ Reply run_operation(Context& context, std::string_view name, const Arguments& ar
 
 Reply run_json(Context& context, std::string_view request) {
   const Json json = Json::parse(request, nullptr, false);
-  if (json.is_discarded() || !json.is_object()) return usage("args.bad-json", "the request is not a JSON object", "{\"operation\": \"next\", \"arguments\": {\"job\": \"FILE\"}}");
-  if (!json.contains("operation") || !json["operation"].is_string()) return usage("args.bad-json", "the request names no operation", "{\"operation\": \"next\", \"arguments\": {}}");
+  if (json.is_discarded() || !json.is_object())
+    return usage("args.bad-json", "the request is not a JSON object",
+                 "{\"operation\": \"next\", \"arguments\": {\"job\": \"FILE\"}}");
+  if (!json.contains("operation") || !json["operation"].is_string())
+    return usage("args.bad-json", "the request names no operation", "{\"operation\": \"next\", \"arguments\": {}}");
   Arguments arguments;
   if (json.contains("arguments")) {
     if (!json["arguments"].is_object()) return usage("args.bad-json", "arguments is not an object", "");
     for (const auto& [name, value] : json["arguments"].items())
-      if (!add_json_value(arguments, name, value)) return usage("args.bad-json", "argument \"" + name + "\" is not text, a number, true/false or a list of them", "");
+      if (!add_json_value(arguments, name, value))
+        return usage("args.bad-json", "argument \"" + name + "\" is not text, a number, true/false or a list of them",
+                     "");
   }
   Reply reply = run_operation(context, json["operation"].get<std::string>(), arguments);
   if (json.contains("id")) reply.result["id"] = json["id"];

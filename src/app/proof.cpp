@@ -11,13 +11,17 @@ namespace halfsplit::app {
 
 namespace {
 
-bool is_symptom_kind(evidence::Kind kind) { return kind == evidence::Kind::kCode || kind == evidence::Kind::kLive || kind == evidence::Kind::kLook || kind == evidence::Kind::kAnswers; }
+bool is_symptom_kind(evidence::Kind kind) {
+  return kind == evidence::Kind::kCode || kind == evidence::Kind::kLive || kind == evidence::Kind::kLook ||
+         kind == evidence::Kind::kAnswers;
+}
 
 // Does a reading agree with a prediction? Within four of its spreads, or a category with some chance.
 bool agrees(const evidence::Observable& what, const evidence::Seen& seen, const evidence::Prediction& prediction) {
   for (const evidence::Component& c : prediction.components) {
     if (!evidence::is_numeric(what.kind)) {
-      if (seen.category >= 0 && static_cast<double>(c.category[static_cast<std::size_t>(seen.category)]) > 0.05) return true;
+      if (seen.category >= 0 && static_cast<double>(c.category[static_cast<std::size_t>(seen.category)]) > 0.05)
+        return true;
     } else if (c.over_range || seen.over_range) {
       if (c.over_range && seen.over_range) return true;
     } else if (std::abs(seen.value - c.mean) <= 4.0 * c.sigma + 1e-9) {
@@ -38,12 +42,15 @@ Proof make_proof(Context& context, Session& session) {
     evidence::Observable what = e.observation.what;
     if (is_symptom_kind(what.kind)) what.configuration = work;
     // What was read with something apart or fitted proves nothing about the vehicle as it leaves.
-    else if (!what.configuration.unplugged.empty() || !what.configuration.fitted.empty() || !what.configuration.swapped_parts.empty()) continue;
+    else if (!what.configuration.unplugged.empty() || !what.configuration.fitted.empty() ||
+             !what.configuration.swapped_parts.empty())
+      continue;
     if (what.kind == evidence::Kind::kWiggle) continue;
     const bool after = e.repaired.size() == session.repaired.size() && proof.repaired;
     auto row = std::find_if(proof.rows.begin(), proof.rows.end(), [&](const ProofRow& r) { return r.what == what; });
     if (row == proof.rows.end()) {
-      proof.rows.push_back({what, evidence::format_observable(session.drawing(), session.loom().netlist, what), "", engine.campaign().predict_one({}, what), "", false, false});
+      proof.rows.push_back({what, evidence::format_observable(session.drawing(), session.loom().netlist, what), "",
+                            engine.campaign().predict_one({}, what), "", false, false});
       row = proof.rows.end() - 1;
     }
     const std::string shown = evidence::format_seen(session.drawing(), e.observation.what, e.observation.seen);
@@ -57,7 +64,8 @@ Proof make_proof(Context& context, Session& session) {
     }
   }
   // A code seen active before must be gone; a stored one may stay stored until it is cleared.
-  proof.complete = proof.repaired && std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& r) { return r.symptom; });
+  proof.complete =
+      proof.repaired && std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& r) { return r.symptom; });
   for (const ProofRow& row : proof.rows) {
     if (row.symptom && (row.after.empty() || !row.fits)) proof.complete = false;
     if (!row.after.empty() && !row.fits) proof.contradicted = true;

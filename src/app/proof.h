@@ -11,20 +11,20 @@ namespace halfsplit::app {
 
 struct ProofRow {
   evidence::Observable what;
-  std::string words;             // "code SPN 175 FMI 3"
-  std::string before;            // seen before the repair, newest
+  std::string words;               // "code SPN 175 FMI 3"
+  std::string before;              // seen before the repair, newest
   evidence::Prediction predicted;  // with nothing wrong, in the state it is to be read in
-  std::string after;             // seen after the repair, newest; empty: not yet
-  bool fits = false;             // after agrees with predicted
-  bool symptom = false;          // it showed the trouble before the repair: must be seen again
+  std::string after;               // seen after the repair, newest; empty: not yet
+  bool fits = false;               // after agrees with predicted
+  bool symptom = false;            // it showed the trouble before the repair: must be seen again
 };
 
 struct Proof {
   std::vector<ProofRow> rows;
-  bool repaired = false;   // a repair has been entered
-  bool complete = false;   // every symptom seen again and fitting
+  bool repaired = false;      // a repair has been entered
+  bool complete = false;      // every symptom seen again and fitting
   bool contradicted = false;  // something seen after does not fit a healthy vehicle
-  double fixed = 0.0;      // chance that all that was wrong is mended
+  double fixed = 0.0;         // chance that all that was wrong is mended
 };
 
 [[nodiscard]] Proof make_proof(Context& context, Session& session);

@@ -28,7 +28,8 @@ base::Result<std::string> find_job(Context& context, const std::string& given) {
     if (name.ends_with(".job.toml")) jobs.push_back(name);
   if (jobs.size() == 1) return jobs.front();
   if (jobs.empty())
-    return base::make_error("job.none", "there is no job in this folder", "open one: halfsplit open LOOM --complaint \"...\", or name one with --job FILE");
+    return base::make_error("job.none", "there is no job in this folder",
+                            "open one: halfsplit open LOOM --complaint \"...\", or name one with --job FILE");
   std::string list;
   for (const std::string& name : jobs) list += (list.empty() ? "" : ", ") + name;
   return base::make_error("job.several", "there are several jobs in this folder", "name one with --job: " + list);
@@ -54,14 +55,19 @@ void note_changes(Session& session) {
   }
   for (const auto& [name, print] : before) tell("is gone", name);
   if (count > 6) changed += " and " + std::to_string(count - 6) + " more";
-  session.notes.push_back(base::make_warning("job.loom-changed", "the loom has changed since this job was opened: " + (changed.empty() ? "only notes or order" : changed),
-                                             "readings taken are weighed against the loom as it is now"));
+  session.notes.push_back(base::make_warning(
+      "job.loom-changed",
+      "the loom has changed since this job was opened: " + (changed.empty() ? "only notes or order" : changed),
+      "readings taken are weighed against the loom as it is now"));
 }
 
 void replay_entry(Session& session, const job::Entry& entry) {
   const LoadedLoom& loom = session.loom();
   const auto set_aside = [&](const std::vector<base::Diagnostic>& why) {
-    session.notes.push_back(base::make_warning("job.entry-set-aside", "entry " + std::to_string(entry.number) + " no longer fits the loom and is set aside: " + why.front().message, why.front().hint));
+    session.notes.push_back(base::make_warning(
+        "job.entry-set-aside",
+        "entry " + std::to_string(entry.number) + " no longer fits the loom and is set aside: " + why.front().message,
+        why.front().hint));
   };
   if (entry.verb == "did") {
     const base::Result<Deed> deed = parse_deed(loom, entry.what);
@@ -136,7 +142,8 @@ base::Result<base::Done> save(Context& context, const Session& session) {
   return context.files.write(session.path, *text);
 }
 
-int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what, const std::string& shows, double minutes) {
+int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what,
+              const std::string& shows, double minutes) {
   int number = 1;
   for (const job::Entry& entry : session.job.entries) number = std::max(number, entry.number + 1);
   job::Entry entry;
@@ -167,17 +174,21 @@ candidates::Roll roll_of(const job::Kit& kit) {
 
 candidates::GenerateInput generate_input(Session& session, const candidates::Roll& roll, const Belief& belief) {
   const LoadedLoom& loom = session.loom();
-  candidates::GenerateInput input{loom.loom, loom.netlist, loom.universe, roll, session.state, belief.fault_weight, {}, {}, {}};
+  candidates::GenerateInput input{
+      loom.loom, loom.netlist, loom.universe, roll, session.state, belief.fault_weight, {}, {}, {}};
   for (const Evidence& e : session.evidence) {
     if (e.repaired.size() == session.repaired.size()) input.already.push_back(e.observation.what);
     const evidence::Kind kind = e.observation.what.kind;
     if (kind != evidence::Kind::kCode && kind != evidence::Kind::kLive && kind != evidence::Kind::kLook) continue;
     evidence::Observable symptom = e.observation.what;
     symptom.configuration = {};
-    if (std::find(input.symptoms.begin(), input.symptoms.end(), symptom) == input.symptoms.end()) input.symptoms.push_back(symptom);
+    if (std::find(input.symptoms.begin(), input.symptoms.end(), symptom) == input.symptoms.end())
+      input.symptoms.push_back(symptom);
   }
   predict::Campaign& campaign = session.engine->campaign();
-  input.healthy_volts = [&campaign](const circuit::Configuration& c, circuit::PointId red, circuit::PointId black) { return campaign.healthy_volts(c, red, black); };
+  input.healthy_volts = [&campaign](const circuit::Configuration& c, circuit::PointId red, circuit::PointId black) {
+    return campaign.healthy_volts(c, red, black);
+  };
   return input;
 }
 
@@ -194,7 +205,8 @@ std::string iso_time(std::int64_t seconds) {
   const std::int64_t month = mp < 10 ? mp + 3 : mp - 9;
   const std::int64_t year = yoe + era * 400 + (month <= 2 ? 1 : 0);
   const auto two = [](std::int64_t n) { return (n < 10 ? "0" : "") + std::to_string(n); };
-  return std::to_string(year) + "-" + two(month) + "-" + two(day) + "T" + two(day_seconds / 3600) + ":" + two(day_seconds / 60 % 60) + ":" + two(day_seconds % 60) + "Z";
+  return std::to_string(year) + "-" + two(month) + "-" + two(day) + "T" + two(day_seconds / 3600) + ":" +
+         two(day_seconds / 60 % 60) + ":" + two(day_seconds % 60) + "Z";
 }
 
 }  // namespace halfsplit::app

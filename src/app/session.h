@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// A job open at work: the document, the loom it is about, and what its entries add up to - the state of the vehicle, the
-// evidence, the repairs. Everything here follows from the job file and the loom; nothing is kept that they do not say.
+// A job open at work: the document, the loom it is about, and what its entries add up to - the state of the vehicle,
+// the evidence, the repairs. Everything here follows from the job file and the loom; nothing is kept that they do not
+// say.
 #pragma once
 
 #include <map>
@@ -24,8 +25,8 @@ struct Deed {
   fault::RepairId repair;
 };
 
-// Reads "cab-raised", "undo cab-raised", "unplug J4", "plug J4", "fit 1k at B7:1 B7:2", "fit lead at A B", "remove ...",
-// "swap F3", "put back F3", "repaired J4:12". Errors: did.empty, did.unknown, did.unknown-name.
+// Reads "cab-raised", "undo cab-raised", "unplug J4", "plug J4", "fit 1k at B7:1 B7:2", "fit lead at A B", "remove
+// ...", "swap F3", "put back F3", "repaired J4:12". Errors: did.empty, did.unknown, did.unknown-name.
 [[nodiscard]] base::Result<Deed> parse_deed(const LoadedLoom& loom, std::string_view text);
 // Canonical words of a deed.
 [[nodiscard]] std::string format_deed(const LoadedLoom& loom, const Deed& deed);
@@ -34,7 +35,7 @@ struct Session {
   std::string path;  // of the job file
   job::Job job;
   std::shared_ptr<BeliefEngine> engine;
-  circuit::Configuration state;          // as the entries leave it
+  circuit::Configuration state;  // as the entries leave it
   std::vector<Evidence> evidence;
   std::vector<fault::RepairId> repaired;  // in order
   std::vector<base::Diagnostic> notes;    // entries that no longer fit the loom, the loom changed
@@ -60,10 +61,12 @@ void replay(Session& session);
 [[nodiscard]] base::Result<base::Done> save(Context& context, const Session& session);
 
 // Adds an entry and replays; the entry's number is returned.
-int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what, const std::string& shows, double minutes);
+int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what,
+              const std::string& shows, double minutes);
 
 [[nodiscard]] candidates::Roll roll_of(const job::Kit& kit);
-[[nodiscard]] candidates::GenerateInput generate_input(Session& session, const candidates::Roll& roll, const Belief& belief);
+[[nodiscard]] candidates::GenerateInput generate_input(Session& session, const candidates::Roll& roll,
+                                                       const Belief& belief);
 [[nodiscard]] std::string iso_time(std::int64_t seconds);
 
 }  // namespace halfsplit::app

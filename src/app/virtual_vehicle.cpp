@@ -39,7 +39,8 @@ std::vector<Observable> first_sight(const circuit::Loom& loom) {
   what.kind = Kind::kLook;
   for (std::size_t i = 0; i < loom.parts.size(); ++i) {
     const circuit::PartKind kind = loom.parts[i].kind;
-    if (kind != circuit::PartKind::kLamp && kind != circuit::PartKind::kMotor && kind != circuit::PartKind::kSolenoid) continue;
+    if (kind != circuit::PartKind::kLamp && kind != circuit::PartKind::kMotor && kind != circuit::PartKind::kSolenoid)
+      continue;
     what.part = circuit::PartId(i);
     all.push_back(what);
   }
@@ -66,7 +67,8 @@ base::Result<VirtualVehicle> VirtualVehicle::make(const LoadedLoom& loom, const 
     if (vehicle.fault_.is_none()) {
       std::vector<std::string> names;
       for (const fault::Fault& f : loom.universe.faults) names.push_back(f.name);
-      return base::make_error("rehearse.unknown-fault", "there is no fault named \"" + options.fault + "\"", base::did_you_mean(options.fault, names) + " `halfsplit faults` lists them");
+      return base::make_error("rehearse.unknown-fault", "there is no fault named \"" + options.fault + "\"",
+                              base::did_you_mean(options.fault, names) + " `halfsplit faults` lists them");
     }
   }
   for (int i = 0; i < kMostDraws; ++i) {
@@ -76,7 +78,9 @@ base::Result<VirtualVehicle> VirtualVehicle::make(const LoadedLoom& loom, const 
     if (vehicle.shows_anything()) return vehicle;
     if (!options.fault.empty() && options.severity >= 0.0) break;
   }
-  return base::make_error("rehearse.no-symptom", "this fault shows nothing a driver or a code reader would notice: nobody would call", "choose another fault or severity, or give the loom codes, live values or lamps");
+  return base::make_error("rehearse.no-symptom",
+                          "this fault shows nothing a driver or a code reader would notice: nobody would call",
+                          "choose another fault or severity, or give the loom codes, live values or lamps");
 }
 
 // Each part's value drawn from its spread: half-width = three sigma.
@@ -84,7 +88,8 @@ void VirtualVehicle::spread_parts() {
   netlist_ = loom_->netlist;
   for (circuit::Element& e : netlist_.elements) {
     const double factor = std::max(0.05, 1.0 + e.tolerance / 3.0 * rng_.normal());
-    const bool by_volt = e.kind == circuit::ElementKind::kSource || e.kind == circuit::ElementKind::kDiode || e.kind == circuit::ElementKind::kRail;
+    const bool by_volt = e.kind == circuit::ElementKind::kSource || e.kind == circuit::ElementKind::kDiode ||
+                         e.kind == circuit::ElementKind::kRail;
     if (by_volt)
       e.volt *= factor;
     else if (e.kind == circuit::ElementKind::kRatio)
@@ -98,7 +103,8 @@ bool VirtualVehicle::mended(const std::vector<fault::RepairId>& repaired) const 
   return std::find(repaired.begin(), repaired.end(), hidden().repair) != repaired.end();
 }
 
-std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired, const circuit::Configuration& configuration) {
+std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired,
+                                                   const circuit::Configuration& configuration) {
   if (mended(repaired)) return {};
   if (hidden().kind == fault::FaultKind::kIntermittent && !rng_.chance(predict::kIntermittentPresent)) return {};
   std::vector<fault::Change> changes = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
@@ -126,7 +132,8 @@ evidence::Seen VirtualVehicle::see(const Observable& what, const std::vector<fau
   std::vector<fault::Change> stored;
   if (!mended(repaired)) stored = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
   predict::SlowView at_work = view_of(work, stored);
-  const std::vector<fault::FaultId> faults = mended(repaired) ? std::vector<fault::FaultId>{} : std::vector<fault::FaultId>{fault_};
+  const std::vector<fault::FaultId> faults =
+      mended(repaired) ? std::vector<fault::FaultId>{} : std::vector<fault::FaultId>{fault_};
   return draw(what, predict::observe(scene, {now, at_work}, what, faults));
 }
 
@@ -158,7 +165,9 @@ evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Pred
   seen.value = c.mean + c.sigma * rng_.normal();
   if (what.kind == Kind::kOhms) seen.value = std::max(0.0, seen.value);
   if (meter) {
-    const electrical::Instrument instrument = what.kind == Kind::kOhms ? electrical::Instrument::kOhms : what.kind == Kind::kClamp ? electrical::Instrument::kClamp : electrical::Instrument::kVolts;
+    const electrical::Instrument instrument = what.kind == Kind::kOhms    ? electrical::Instrument::kOhms
+                                              : what.kind == Kind::kClamp ? electrical::Instrument::kClamp
+                                                                          : electrical::Instrument::kVolts;
     seen.value = electrical::displayed(instrument, seen.value);
   } else {
     seen.value = std::round(seen.value * 10.0) / 10.0;
@@ -197,7 +206,8 @@ bool VirtualVehicle::shows_anything() {
     if (evidence::is_numeric(what.kind)) {
       shows = shows || a.over_range != b.over_range || std::abs(a.mean - b.mean) > 4.0 * b.sigma;
     } else {
-      for (std::size_t i = 0; i < 3; ++i) shows = shows || std::abs(static_cast<double>(a.category[i] - b.category[i])) > 0.6;
+      for (std::size_t i = 0; i < 3; ++i)
+        shows = shows || std::abs(static_cast<double>(a.category[i] - b.category[i])) > 0.6;
     }
   }
   rng_ = kept;

@@ -17,9 +17,9 @@ namespace halfsplit::app {
 
 struct VehicleOptions {
   std::uint64_t seed = 1;
-  std::string fault;        // name; empty: drawn by its rate
-  double severity = -1.0;   // quantile 0 to 1; negative: drawn
-  double mis_probe = 0.0;   // share of meter readings that are nonsense
+  std::string fault;       // name; empty: drawn by its rate
+  double severity = -1.0;  // quantile 0 to 1; negative: drawn
+  double mis_probe = 0.0;  // share of meter readings that are nonsense
 };
 
 class VirtualVehicle {
@@ -36,9 +36,11 @@ class VirtualVehicle {
   [[nodiscard]] double severity() const { return severity_; }
 
  private:
-  VirtualVehicle(const LoadedLoom& loom, std::uint64_t seed, double mis_probe) : loom_(&loom), rng_(seed), mis_probe_(mis_probe) {}
+  VirtualVehicle(const LoadedLoom& loom, std::uint64_t seed, double mis_probe)
+      : loom_(&loom), rng_(seed), mis_probe_(mis_probe) {}
   void spread_parts();
-  [[nodiscard]] std::vector<fault::Change> changes(const std::vector<fault::RepairId>& repaired, const circuit::Configuration& configuration);
+  [[nodiscard]] std::vector<fault::Change> changes(const std::vector<fault::RepairId>& repaired,
+                                                   const circuit::Configuration& configuration);
   [[nodiscard]] evidence::Seen draw(const evidence::Observable& what, const evidence::Prediction& prediction);
   [[nodiscard]] bool shows_anything();
 

@@ -47,7 +47,8 @@ std::string value_text(const circuit::Loom& loom, const evidence::Observable& wh
   return evidence::format_seen(loom, what, seen);
 }
 
-std::string categories_text(const circuit::Loom& loom, const evidence::Observable& what, const evidence::Prediction& prediction) {
+std::string categories_text(const circuit::Loom& loom, const evidence::Observable& what,
+                            const evidence::Prediction& prediction) {
   std::vector<std::pair<double, std::string>> parts;
   for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {
     double p = 0.0;
@@ -58,7 +59,8 @@ std::string categories_text(const circuit::Loom& loom, const evidence::Observabl
   }
   std::stable_sort(parts.begin(), parts.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
   std::string text;
-  for (const auto& [p, word] : parts) text += (text.empty() ? "" : ", ") + word + (parts.size() > 1 ? " " + percent(p) : "");
+  for (const auto& [p, word] : parts)
+    text += (text.empty() ? "" : ", ") + word + (parts.size() > 1 ? " " + percent(p) : "");
   return text;
 }
 
@@ -87,7 +89,8 @@ std::string minutes_text(double minutes) {
 }
 
 std::size_t display_width(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+  return static_cast<std::size_t>(
+      std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
 std::string padded(std::string text, std::size_t width) {
@@ -121,7 +124,8 @@ std::string wrap(const std::string& text, std::size_t indent) {
   return out;
 }
 
-std::string prediction_text(const circuit::Loom& loom, const evidence::Observable& what, const evidence::Prediction& prediction) {
+std::string prediction_text(const circuit::Loom& loom, const evidence::Observable& what,
+                            const evidence::Prediction& prediction) {
   if (!prediction.settled) return "no rest (the circuit goes round in states)";
   if (prediction.components.empty()) return "not known";
   if (!evidence::is_numeric(what.kind)) return categories_text(loom, what, prediction);
@@ -129,7 +133,8 @@ std::string prediction_text(const circuit::Loom& loom, const evidence::Observabl
   const std::string none = what.kind == Kind::kLive ? "no value" : "OL";
   if (!band.known) return none;
   std::string text = value_text(loom, what, band.mean);
-  if (band.high - band.low > 0.02 * std::abs(band.mean)) text += " (" + value_text(loom, what, band.low) + " to " + value_text(loom, what, band.high) + ")";
+  if (band.high - band.low > 0.02 * std::abs(band.mean))
+    text += " (" + value_text(loom, what, band.low) + " to " + value_text(loom, what, band.high) + ")";
   if (band.over_range > 0.005) text = none + " " + percent(band.over_range) + ", else " + text;
   return text;
 }
@@ -160,7 +165,8 @@ Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& co
   std::vector<std::string> made;
   std::vector<std::string> unplugged;
   for (const circuit::SetupId s : configuration.made) made.push_back(loom.loom.setups[s.index()].name);
-  for (const circuit::ConnectorId c : configuration.unplugged) unplugged.push_back(loom.loom.connectors[c.index()].name);
+  for (const circuit::ConnectorId c : configuration.unplugged)
+    unplugged.push_back(loom.loom.connectors[c.index()].name);
   json["made"] = act_list(made);
   json["unplugged"] = act_list(unplugged);
   Json fitted = Json::array();
@@ -179,7 +185,8 @@ Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& co
 
 std::string configuration_text(const LoadedLoom& loom, const circuit::Configuration& configuration) {
   std::string text;
-  for (const candidates::Act& act : candidates::acts_of(configuration)) text += (text.empty() ? "" : ", ") + candidates::describe(loom.loom, loom.netlist, act).name;
+  for (const candidates::Act& act : candidates::acts_of(configuration))
+    text += (text.empty() ? "" : ", ") + candidates::describe(loom.loom, loom.netlist, act).name;
   return text.empty() ? "as parked: nothing made, all plugs together" : text;
 }
 
@@ -261,7 +268,8 @@ std::vector<LeftBehind> left_behind(const Session& session) {
     const candidates::ActRecord record = candidates::describe(session.drawing(), session.loom().netlist, act);
     // What the vehicle is driven with is not left behind: the key goes with the driver.
     const std::vector<circuit::SetupId>& in_use = session.drawing().in_use;
-    const bool normal = act.kind == candidates::Act::Kind::kSetup && std::find(in_use.begin(), in_use.end(), act.setup) != in_use.end();
+    const bool normal =
+        act.kind == candidates::Act::Kind::kSetup && std::find(in_use.begin(), in_use.end(), act.setup) != in_use.end();
     if (!record.leave && !normal) left.push_back({record.name, record.undo_name, record.caution, record.undo_minutes});
   }
   return left;
@@ -270,13 +278,16 @@ std::vector<LeftBehind> left_behind(const Session& session) {
 std::string left_behind_text(const std::vector<LeftBehind>& left) {
   if (left.empty()) return "Left behind: nothing.\n";
   std::string text = "Still to undo before you leave:\n";
-  for (const LeftBehind& item : left) text += "  " + padded(item.name, 40) + " halfsplit did \"" + item.undo_name + "\"\n";
+  for (const LeftBehind& item : left)
+    text += "  " + padded(item.name, 40) + " halfsplit did \"" + item.undo_name + "\"\n";
   return text;
 }
 
 Json left_behind_json(const std::vector<LeftBehind>& left) {
   Json list = Json::array();
-  for (const LeftBehind& item : left) list.push_back({{"act", item.name}, {"undo", item.undo_name}, {"minutes", item.minutes}, {"caution", item.caution}});
+  for (const LeftBehind& item : left)
+    list.push_back(
+        {{"act", item.name}, {"undo", item.undo_name}, {"minutes", item.minutes}, {"caution", item.caution}});
   return list;
 }
 
@@ -284,7 +295,9 @@ Json diagnostics_json(const std::vector<base::Diagnostic>& diagnostics) {
   Json list = Json::array();
   for (const base::Diagnostic& d : diagnostics) {
     Json json;
-    json["severity"] = d.severity == base::Severity::kError ? "error" : d.severity == base::Severity::kWarning ? "warning" : "note";
+    json["severity"] = d.severity == base::Severity::kError     ? "error"
+                       : d.severity == base::Severity::kWarning ? "warning"
+                                                                : "note";
     json["code"] = d.code;
     json["message"] = d.message;
     if (!d.hint.empty()) json["hint"] = d.hint;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Pieces of text and JSON that several operations share: percentages, minutes, predictions, configurations, wrapped lines.
+// Pieces of text and JSON that several operations share: percentages, minutes, predictions, configurations, wrapped
+// lines.
 #pragma once
 
 #include <string>
@@ -18,14 +19,16 @@ namespace halfsplit::app {
 [[nodiscard]] std::size_t display_width(std::string_view text);  // UTF-8 characters
 
 // "121 ohm (119 to 123)", "OL", "OL 80 %, else 4.7 kohm", "dim 70 %, dark 28 %".
-[[nodiscard]] std::string prediction_text(const circuit::Loom& loom, const evidence::Observable& what, const evidence::Prediction& prediction);
+[[nodiscard]] std::string prediction_text(const circuit::Loom& loom, const evidence::Observable& what,
+                                          const evidence::Prediction& prediction);
 [[nodiscard]] Json prediction_json(const evidence::Observable& what, const evidence::Prediction& prediction);
 
 // The state of the vehicle as an outside program needs it: made, unplugged, fitted, swapped, and what conducts.
 [[nodiscard]] Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& configuration);
 [[nodiscard]] std::string configuration_text(const LoadedLoom& loom, const circuit::Configuration& configuration);
 [[nodiscard]] Json point_json(const LoadedLoom& loom, circuit::PointId id);
-[[nodiscard]] std::string point_text(const LoadedLoom& loom, circuit::PointId id);  // "J4 cavity 12, cab side (bulkhead)"
+[[nodiscard]] std::string point_text(const LoadedLoom& loom,
+                                     circuit::PointId id);  // "J4 cavity 12, cab side (bulkhead)"
 [[nodiscard]] Json observable_json(const LoadedLoom& loom, const evidence::Observable& what);
 [[nodiscard]] std::string instrument_text(const evidence::Observable& what);  // "meter on ohms, supply off"
 

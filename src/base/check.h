@@ -19,7 +19,7 @@ class Bug : public std::logic_error {
 
 }  // namespace halfsplit::base
 
-#define HS_CHECK(condition, sentence)                                                      \
-  do {                                                                                     \
-    if (!(condition)) ::halfsplit::base::fail_check(__FILE__, __LINE__, (sentence));       \
+#define HS_CHECK(condition, sentence)                                                \
+  do {                                                                               \
+    if (!(condition)) ::halfsplit::base::fail_check(__FILE__, __LINE__, (sentence)); \
   } while (false)

@@ -35,7 +35,8 @@ std::string caret_block(const Span& where) {
   std::vector<std::string> characters;
   for (std::size_t i = 0; i < where.source_line.size();) {
     std::size_t n = 1;
-    while (i + n < where.source_line.size() && (static_cast<unsigned char>(where.source_line[i + n]) & 0xC0U) == 0x80U) ++n;
+    while (i + n < where.source_line.size() && (static_cast<unsigned char>(where.source_line[i + n]) & 0xC0U) == 0x80U)
+      ++n;
     characters.push_back(where.source_line.substr(i, n));
     i += n;
   }

@@ -17,7 +17,8 @@ class Files {
   virtual ~Files() = default;
   // Whole file as bytes. Errors: file.missing, file.unreadable, file.too-large (above limit_bytes).
   [[nodiscard]] virtual Result<std::string> read(const std::string& path, std::size_t limit_bytes) = 0;
-  // Atomic and crash-safe: a new file beside the old one, flushed to disk, then renamed over it. Errors: file.unwritable.
+  // Atomic and crash-safe: a new file beside the old one, flushed to disk, then renamed over it. Errors:
+  // file.unwritable.
   [[nodiscard]] virtual Result<Done> write(const std::string& path, std::string_view text) = 0;
   [[nodiscard]] virtual bool exists(const std::string& path) = 0;
   // Names (not paths) in a folder, sorted; empty when there is no such folder.

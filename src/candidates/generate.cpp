@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Relevance goes by metal: a fault's element, and all that wires and contacts join to its ends. Points on that metal are
-// read against grounds and supply, across joints and wires, and within a plug; each plug on it is also taken apart and
-// both its sides read, live and dead.
+// Relevance goes by metal: a fault's element, and all that wires and contacts join to its ends. Points on that metal
+// are read against grounds and supply, across joints and wires, and within a plug; each plug on it is also taken apart
+// and both its sides read, live and dead.
 #include "candidates/generate.h"
 
 #include <algorithm>
@@ -24,13 +24,15 @@ using circuit::PointId;
 using evidence::Kind;
 using evidence::Observable;
 
-constexpr double kRelevant = 0.002;      // faults less probable than this are not followed up
+constexpr double kRelevant = 0.002;  // faults less probable than this are not followed up
 constexpr double kWorthBypass = 0.01;
-constexpr double kDeadVolt = 0.05;       // ohms are allowed below this between the probes
+constexpr double kDeadVolt = 0.05;  // ohms are allowed below this between the probes
 constexpr double kLongLeadMinutes = 1.0;
 constexpr std::size_t kMostWithinPlug = 8;
 
-bool is_metal(const Element& e) { return e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint; }
+bool is_metal(const Element& e) {
+  return e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint;
+}
 
 class Generator {
  public:
@@ -64,7 +66,8 @@ class Generator {
   }
 
  private:
-  // ---- what matters -----------------------------------------------------------------------------------------------------
+  // ---- what matters
+  // -----------------------------------------------------------------------------------------------------
 
   std::size_t metal(NodeId node) {
     std::size_t at = node.index();
@@ -114,7 +117,9 @@ class Generator {
     plugs_.assign(plugs.begin(), plugs.end());
     for (std::size_t i = 0; i < in_.netlist.points.size(); ++i) {
       const circuit::Point& p = in_.netlist.points[i];
-      if (p.connector.is_none() && !p.part.is_none() && (p.node == in_.netlist.reference || p.node == in_.netlist.supply)) posts_.emplace_back(i);
+      if (p.connector.is_none() && !p.part.is_none() &&
+          (p.node == in_.netlist.reference || p.node == in_.netlist.supply))
+        posts_.emplace_back(i);
     }
     for (const circuit::Frame& frame : in_.loom.frames) frames_.push_back(in_.netlist.point_by_name.at(frame.name));
   }
@@ -122,7 +127,8 @@ class Generator {
   const circuit::Point& point(PointId id) const { return in_.netlist.points[id.index()]; }
   bool bare(PointId id) const { return !point(id).needs_unplugged; }
 
-  // ---- one test ----------------------------------------------------------------------------------------------------------
+  // ---- one test
+  // ----------------------------------------------------------------------------------------------------------
 
   void offer(Observable what) {
     if (std::find(in_.already.begin(), in_.already.end(), what) != in_.already.end()) return;
@@ -151,17 +157,22 @@ class Generator {
     if (!in_.roll.meter || red == black) return;
     Configuration configuration = base;
     configuration.made.clear();
-    if (std::abs(in_.healthy_volts(configuration, red, black)) <= kDeadVolt) return offer(Kind::kOhms, configuration, red, black);
+    if (std::abs(in_.healthy_volts(configuration, red, black)) <= kDeadVolt)
+      return offer(Kind::kOhms, configuration, red, black);
     for (std::size_t s = 0; s < in_.loom.setups.size(); ++s) {
       if (in_.loom.setups[s].sets.empty()) continue;
       configuration.made = {circuit::SetupId(s)};
-      if (std::abs(in_.healthy_volts(configuration, red, black)) <= kDeadVolt) return offer(Kind::kOhms, configuration, red, black);
+      if (std::abs(in_.healthy_volts(configuration, red, black)) <= kDeadVolt)
+        return offer(Kind::kOhms, configuration, red, black);
     }
   }
 
-  bool beside(PointId a, PointId b) const { return !point(a).connector.is_none() && point(a).connector == point(b).connector; }
+  bool beside(PointId a, PointId b) const {
+    return !point(a).connector.is_none() && point(a).connector == point(b).connector;
+  }
 
-  // ---- meters on a vehicle that is together --------------------------------------------------------------------------------
+  // ---- meters on a vehicle that is together
+  // --------------------------------------------------------------------------------
 
   void meters_live(const Configuration& c) {
     for (const PointId p : points_) {
@@ -185,9 +196,12 @@ class Generator {
         for (const PointId frame : frames_) offer_dead(c, p, frame);
   }
 
-  bool reachable(const Configuration& c, PointId p) const { return bare(p) || c.unplugged.contains(point(p).connector); }
+  bool reachable(const Configuration& c, PointId p) const {
+    return bare(p) || c.unplugged.contains(point(p).connector);
+  }
 
-  // Pairs that bracket something: the two sides of a joint, the ends of a wire or a part, cavities of one side of a plug.
+  // Pairs that bracket something: the two sides of a joint, the ends of a wire or a part, cavities of one side of a
+  // plug.
   template <class Use>
   void across(Use use) {
     for (std::size_t i = 0; i < points_.size(); ++i)
@@ -227,7 +241,8 @@ class Generator {
     if (wire_ends_.empty()) wire_ends_.insert({NodeId(), NodeId()});
   }
 
-  // ---- a plug taken apart ----------------------------------------------------------------------------------------------------
+  // ---- a plug taken apart
+  // ----------------------------------------------------------------------------------------------------
 
   std::vector<PointId> side_points(ConnectorId plug, std::uint8_t side) const {
     std::vector<PointId> list;
@@ -260,15 +275,19 @@ class Generator {
       for (std::size_t j = i + 1; j < points_.size(); ++j) {
         const circuit::Point& a = point(points_[i]);
         const circuit::Point& b = point(points_[j]);
-        if (a.connector.is_none() || b.connector.is_none() || a.connector == b.connector || metal(a.node) != metal(b.node)) continue;
-        if (!in_.loom.connectors[a.connector.index()].pluggable || !in_.loom.connectors[b.connector.index()].pluggable) continue;
+        if (a.connector.is_none() || b.connector.is_none() || a.connector == b.connector ||
+            metal(a.node) != metal(b.node))
+          continue;
+        if (!in_.loom.connectors[a.connector.index()].pluggable || !in_.loom.connectors[b.connector.index()].pluggable)
+          continue;
         Configuration c;
         c.unplugged = {a.connector, b.connector};
         offer_dead(c, points_[i], points_[j]);
       }
   }
 
-  // ---- watching, replacing, moving ----------------------------------------------------------------------------------------
+  // ---- watching, replacing, moving
+  // ----------------------------------------------------------------------------------------
 
   void watch(const Configuration& c) {
     for (const Observable& symptom : in_.symptoms) {
@@ -293,11 +312,13 @@ class Generator {
     if (in_.roll.reader) {
       all(Kind::kCode, &Observable::code, in_.loom.codes.size(), always);
       all(Kind::kLive, &Observable::live, in_.loom.lives.size(), always);
-      all(Kind::kAnswers, &Observable::module, in_.loom.modules.size(), [&](std::size_t i) { return in_.loom.modules[i].answers; });
+      all(Kind::kAnswers, &Observable::module, in_.loom.modules.size(),
+          [&](std::size_t i) { return in_.loom.modules[i].answers; });
     }
     all(Kind::kLook, &Observable::part, in_.loom.parts.size(), [&](std::size_t i) {
       const circuit::PartKind kind = in_.loom.parts[i].kind;
-      return kind == circuit::PartKind::kLamp || kind == circuit::PartKind::kMotor || kind == circuit::PartKind::kSolenoid;
+      return kind == circuit::PartKind::kLamp || kind == circuit::PartKind::kMotor ||
+             kind == circuit::PartKind::kSolenoid;
     });
   }
 
@@ -313,24 +334,29 @@ class Generator {
   void stand_ins(const Configuration& work) {
     for (std::size_t i = 0; i < in_.loom.parts.size(); ++i) {
       const circuit::Part& part = in_.loom.parts[i];
-      const bool sender = part.kind == circuit::PartKind::kNtc || part.kind == circuit::PartKind::kPtc || part.kind == circuit::PartKind::kSender;
+      const bool sender = part.kind == circuit::PartKind::kNtc || part.kind == circuit::PartKind::kPtc ||
+                          part.kind == circuit::PartKind::kSender;
       if (!sender || part.plug.is_none() || !plug_matters(part.plug)) continue;
       const auto one = in_.netlist.point_by_name.find(part.name + ":1");
       const auto two = in_.netlist.point_by_name.find(part.name + ":2");
       if (one == in_.netlist.point_by_name.end() || two == in_.netlist.point_by_name.end()) continue;
       if (!in_.roll.resistors_ohm.empty()) {
         const double ohm = nearest_on_roll(circuit::sensor_ohm(part));
-        fit(work, part.plug, {circuit::Fitted::Kind::kStandIn, std::min(one->second, two->second), std::max(one->second, two->second), ohm});
+        fit(work, part.plug,
+            {circuit::Fitted::Kind::kStandIn, std::min(one->second, two->second), std::max(one->second, two->second),
+             ohm});
       }
-      fit(work, part.plug, {circuit::Fitted::Kind::kLead, std::min(one->second, two->second), std::max(one->second, two->second), 0.0});
+      fit(work, part.plug,
+          {circuit::Fitted::Kind::kLead, std::min(one->second, two->second), std::max(one->second, two->second), 0.0});
     }
   }
 
   bool plug_matters(ConnectorId plug) const { return std::find(plugs_.begin(), plugs_.end(), plug) != plugs_.end(); }
 
   double nearest_on_roll(double ohm) const {
-    return *std::min_element(in_.roll.resistors_ohm.begin(), in_.roll.resistors_ohm.end(),
-                             [&](double a, double b) { return std::abs(std::log(a / ohm)) < std::abs(std::log(b / ohm)); });
+    return *std::min_element(in_.roll.resistors_ohm.begin(), in_.roll.resistors_ohm.end(), [&](double a, double b) {
+      return std::abs(std::log(a / ohm)) < std::abs(std::log(b / ohm));
+    });
   }
 
   void fit(const Configuration& work, ConnectorId plug, const circuit::Fitted& fitted) {
@@ -365,7 +391,8 @@ class Generator {
     std::set<std::size_t> nets;
     for (std::size_t i = 0; i < in_.universe.faults.size(); ++i) {
       const fault::Fault& f = in_.universe.faults[i];
-      if (in_.fault_weight[i] < least || f.element.is_none() || !is_metal(in_.netlist.elements[f.element.index()])) continue;
+      if (in_.fault_weight[i] < least || f.element.is_none() || !is_metal(in_.netlist.elements[f.element.index()]))
+        continue;
       nets.insert(metal(in_.netlist.elements[f.element.index()].a));
     }
     return nets;
@@ -374,7 +401,8 @@ class Generator {
   void swaps(const Configuration& work) {
     for (std::size_t i = 0; i < in_.loom.parts.size(); ++i) {
       const circuit::PartKind kind = in_.loom.parts[i].kind;
-      const bool at_hand = kind == circuit::PartKind::kFuse || kind == circuit::PartKind::kRelay || kind == circuit::PartKind::kLamp;
+      const bool at_hand =
+          kind == circuit::PartKind::kFuse || kind == circuit::PartKind::kRelay || kind == circuit::PartKind::kLamp;
       if (!at_hand || weight_of_part(circuit::PartId(i)) < kWorthBypass) continue;
       Configuration c = work;
       c.swapped_parts.insert(circuit::PartId(i));
@@ -420,7 +448,8 @@ void add_need(std::vector<Act>& needs, const Act& act) {
   if (std::find(needs.begin(), needs.end(), act) == needs.end()) needs.push_back(act);
 }
 
-void add_place(const circuit::Loom& loom, circuit::PlaceId place, Candidate& candidate, std::set<circuit::PlaceId>& places) {
+void add_place(const circuit::Loom& loom, circuit::PlaceId place, Candidate& candidate,
+               std::set<circuit::PlaceId>& places) {
   if (place.is_none() || !places.insert(place).second) return;
   candidate.minutes += loom.places.at(place.index()).minutes;
   for (const circuit::SetupId setup : access(loom, place)) {
@@ -479,9 +508,11 @@ Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netl
     if (!p.is_none()) add_place(loom, netlist.points.at(p.index()).place, candidate, places);
   candidate.long_lead = places.size() > 1;
   if (candidate.long_lead) candidate.minutes += kLongLeadMinutes;
-  if (!what.connector.is_none()) add_place(loom, loom.connectors.at(what.connector.index()).place[0], candidate, places);
+  if (!what.connector.is_none())
+    add_place(loom, loom.connectors.at(what.connector.index()).place[0], candidate, places);
   if (!what.wire.is_none()) add_place(loom, place_of_wire(loom, netlist, what.wire), candidate, places);
-  if (what.kind == Kind::kWiggle && !what.part.is_none()) add_place(loom, loom.parts.at(what.part.index()).place, candidate, places);
+  if (what.kind == Kind::kWiggle && !what.part.is_none())
+    add_place(loom, loom.parts.at(what.part.index()).place, candidate, places);
   return candidate;
 }
 
@@ -502,7 +533,8 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
   for (const circuit::Fitted& fitted : what.configuration.fitted)
     for (const PointId p : {fitted.a, fitted.b}) {
       const circuit::Hazard h = input.netlist.points.at(p.index()).hazard;
-      if (h == circuit::Hazard::kAirbag || h == circuit::Hazard::kHighVoltage) return "Nothing may be fitted into this circuit.";
+      if (h == circuit::Hazard::kAirbag || h == circuit::Hazard::kHighVoltage)
+        return "Nothing may be fitted into this circuit.";
     }
   if (ohms && input.healthy_volts) {
     const double volts = input.healthy_volts(what.configuration, what.red, what.black);

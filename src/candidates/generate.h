@@ -33,9 +33,9 @@ struct GenerateInput {
   const fault::Universe& universe;
   const Roll& roll;
   circuit::Configuration now;
-  std::vector<double> fault_weight;                 // by FaultId: how probable; small ones are not followed up
-  std::vector<evidence::Observable> already;        // taken, in their configurations: not offered again
-  std::vector<evidence::Observable> symptoms;       // what showed the trouble: worth watching again after an act
+  std::vector<double> fault_weight;            // by FaultId: how probable; small ones are not followed up
+  std::vector<evidence::Observable> already;   // taken, in their configurations: not offered again
+  std::vector<evidence::Observable> symptoms;  // what showed the trouble: worth watching again after an act
   std::function<double(const circuit::Configuration&, circuit::PointId, circuit::PointId)> healthy_volts;
 };
 
@@ -45,7 +45,8 @@ struct GenerateInput {
 [[nodiscard]] std::string refusal(const GenerateInput& input, const evidence::Observable& what);
 
 // What a test needs done and how long it takes in itself.
-[[nodiscard]] Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netlist, const evidence::Observable& what);
+[[nodiscard]] Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                       const evidence::Observable& what);
 
 // Configurations: the vehicle at work with nothing apart; and without any supply setups.
 [[nodiscard]] circuit::Configuration at_work(const circuit::Loom& loom);

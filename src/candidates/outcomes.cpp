@@ -27,7 +27,8 @@ double below(double cut, double mean, double sigma) {
   return 0.5 * std::erfc((mean - cut) / (std::max(sigma, 1.0e-12) * std::sqrt(2.0)));
 }
 
-std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column, const std::vector<SuspectRows>& suspects, bool& over_range) {
+std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column,
+                           const std::vector<SuspectRows>& suspects, bool& over_range) {
   std::vector<Lump> lumps;
   for (const SuspectRows& suspect : suspects)
     for (const auto& [row, weight] : suspect.rows)
@@ -65,7 +66,10 @@ std::vector<double> find_cuts(const std::vector<Lump>& lumps) {
 }
 
 base::Unit unit_of(Kind kind) {
-  return kind == Kind::kVolts ? base::Unit::kVolt : kind == Kind::kOhms ? base::Unit::kOhm : kind == Kind::kClamp ? base::Unit::kAmpere : base::Unit::kNone;
+  return kind == Kind::kVolts   ? base::Unit::kVolt
+         : kind == Kind::kOhms  ? base::Unit::kOhm
+         : kind == Kind::kClamp ? base::Unit::kAmpere
+                                : base::Unit::kNone;
 }
 
 void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, Kind kind, const std::string& unit) {
@@ -104,8 +108,9 @@ void add_component(const Component& c, double weight, const std::vector<Outcome>
   }
 }
 
-std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Observable& what, const evidence::ResponseTable& table,
-                                   std::size_t column, const std::vector<SuspectRows>& suspects) {
+std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Observable& what,
+                                   const evidence::ResponseTable& table, std::size_t column,
+                                   const std::vector<SuspectRows>& suspects) {
   std::vector<Outcome> outcomes;
   if (!evidence::is_numeric(what.kind)) {
     for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {
@@ -167,8 +172,9 @@ double repair_bits(const Test& test, const std::vector<SuspectRows>& suspects) {
 
 }  // namespace
 
-Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index, const evidence::ResponseTable& table,
-               std::size_t column, const std::vector<SuspectRows>& suspects, std::size_t healthy_row, const infer::Noise& noise) {
+Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index,
+               const evidence::ResponseTable& table, std::size_t column, const std::vector<SuspectRows>& suspects,
+               std::size_t healthy_row, const infer::Noise& noise) {
   Test test;
   test.candidate = index;
   test.outcomes = make_outcomes(loom, candidate.what, table, column, suspects);
@@ -183,11 +189,13 @@ Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_
     for (const auto& [row, weight] : beyond ? healthy : suspects[s].rows) {
       const evidence::Prediction& prediction = table.at(row, column);
       const double known = !prediction.settled || prediction.components.empty() ? 0.0 : 1.0;
-      for (const Component& c : prediction.components) add_component(c, weight * known * c.weight, test.outcomes, chance);
+      for (const Component& c : prediction.components)
+        add_component(c, weight * known * c.weight, test.outcomes, chance);
     }
     double sum = 0.0;
     for (std::size_t o = 0; o < count; ++o) sum += chance[o];
-    for (std::size_t o = 0; o < count; ++o) chance[o] = (1.0 - slip) * (chance[o] + std::max(0.0, 1.0 - sum) * even) + slip * even;
+    for (std::size_t o = 0; o < count; ++o)
+      chance[o] = (1.0 - slip) * (chance[o] + std::max(0.0, 1.0 - sum) * even) + slip * even;
   }
   test.bits = count > 1 ? repair_bits(test, suspects) : 0.0;
   return test;

@@ -14,7 +14,9 @@ constexpr double kProofMinutes = 2.0;
 constexpr double kBeyondMinutes = 60.0;  // widening the drawing: ours
 constexpr double kLeastBits = 1.0e-3;
 
-bool electrical(const circuit::Loom& loom, const Act& act) { return act.kind != Act::Kind::kSetup || is_electrical(loom, act.setup); }
+bool electrical(const circuit::Loom& loom, const Act& act) {
+  return act.kind != Act::Kind::kSetup || is_electrical(loom, act.setup);
+}
 
 // What the chances look like, rounded: tests alike in this tell the same.
 std::vector<int> signature(const Test& test) {
@@ -72,7 +74,8 @@ class Maker {
   void add_faults() {
     double sum = 0.0;
     for (const SuspectRows& suspect : in_.suspects) sum += suspect.probability;
-    for (const SuspectRows& suspect : in_.suspects) built_.problem.faults.push_back({suspect.name, suspect.probability / sum});
+    for (const SuspectRows& suspect : in_.suspects)
+      built_.problem.faults.push_back({suspect.name, suspect.probability / sum});
   }
 
   void add_setups() {
@@ -95,7 +98,8 @@ class Maker {
     plan::Conditions conditions;
     for (const Act& act : needs) conditions.needs.insert(index_.at(act));
     for (std::size_t i = 0; exact && i < built_.acts.size(); ++i)
-      if (electrical(loom(), built_.acts[i]) && !conditions.needs.contains(plan::SetupId(i))) conditions.forbids.insert(plan::SetupId(i));
+      if (electrical(loom(), built_.acts[i]) && !conditions.needs.contains(plan::SetupId(i)))
+        conditions.forbids.insert(plan::SetupId(i));
     return conditions;
   }
 
@@ -131,7 +135,8 @@ class Maker {
       // A repair of several things mends whoever needs any part of it alone.
       std::vector<plan::FaultId> mends = faults;
       for (const auto& [other, more] : groups)
-        if (other != repairs && !other.empty() && std::includes(repairs.begin(), repairs.end(), other.begin(), other.end()))
+        if (other != repairs && !other.empty() &&
+            std::includes(repairs.begin(), repairs.end(), other.begin(), other.end()))
           mends.insert(mends.end(), more.begin(), more.end());
       plan::Repair repair;
       repair.mends = std::move(mends);
@@ -143,7 +148,8 @@ class Maker {
       for (const fault::RepairId id : repairs) {
         const fault::Repair& record = in_.generate.universe.repairs.at(id.index());
         repair.name += (repair.name.empty() ? "" : " and ") + record.name;
-        repair.minutes += record.minutes + (record.place.is_none() ? 0.0 : loom().places.at(record.place.index()).minutes);
+        repair.minutes +=
+            record.minutes + (record.place.is_none() ? 0.0 : loom().places.at(record.place.index()).minutes);
         repair.extra_minutes += record.part_money / in_.money_per_hour * 60.0;
         for (const Act& act : repair_access(id)) needs.push_back(act);
       }
@@ -185,7 +191,8 @@ double rough_minutes(const GenerateInput& input, const Candidate& candidate) {
 
 std::vector<Test> choose_tests(std::vector<Test> tests, std::size_t most) {
   std::erase_if(tests, [](const Test& test) { return test.bits < kLeastBits; });
-  std::stable_sort(tests.begin(), tests.end(), [](const Test& a, const Test& b) { return a.rough_minutes < b.rough_minutes; });
+  std::stable_sort(tests.begin(), tests.end(),
+                   [](const Test& a, const Test& b) { return a.rough_minutes < b.rough_minutes; });
   std::set<std::vector<int>> seen;
   std::erase_if(tests, [&](const Test& test) { return !seen.insert(signature(test)).second; });
   const auto rate = [](const Test& test) { return test.bits / test.rough_minutes; };

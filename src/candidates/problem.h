@@ -42,8 +42,10 @@ struct Test {
 };
 
 // Splits one candidate's column into outcomes and works out their chances under every suspect.
-[[nodiscard]] Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index, const evidence::ResponseTable& table,
-                             std::size_t column, const std::vector<SuspectRows>& suspects, std::size_t healthy_row, const infer::Noise& noise);
+[[nodiscard]] Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index,
+                             const evidence::ResponseTable& table, std::size_t column,
+                             const std::vector<SuspectRows>& suspects, std::size_t healthy_row,
+                             const infer::Noise& noise);
 
 struct ProblemInput {
   const GenerateInput& generate;
@@ -55,8 +57,8 @@ struct ProblemInput {
 
 struct BuiltProblem {
   plan::Problem problem;
-  std::vector<Act> acts;               // by setup of the problem
-  std::vector<std::size_t> test_of;    // by test of the problem: index into ProblemInput::tests
+  std::vector<Act> acts;                              // by setup of the problem
+  std::vector<std::size_t> test_of;                   // by test of the problem: index into ProblemInput::tests
   std::vector<std::vector<fault::RepairId>> repairs;  // by repair of the problem; empty: look beyond the drawing
 };
 

@@ -20,7 +20,9 @@ Act setup_act(SetupId id) {
   return act;
 }
 
-bool contains(const std::vector<SetupId>& list, SetupId id) { return std::find(list.begin(), list.end(), id) != list.end(); }
+bool contains(const std::vector<SetupId>& list, SetupId id) {
+  return std::find(list.begin(), list.end(), id) != list.end();
+}
 
 void add_access(const Loom& loom, SetupId setup, std::vector<SetupId>& order) {
   if (contains(order, setup)) return;
@@ -66,8 +68,11 @@ ActRecord describe_unplug(const Loom& loom, const Act& act) {
   record.needs = needs_of_place(loom, c.place[0]);
   record.caution = c.caution;
   if (c.hazard == circuit::Hazard::kAirbag)
-    record.caution = joined_cautions(record.caution, "Airbag or pretensioner circuit: follow the maker's power-down and waiting time; never put an ohmmeter on it.");
-  if (c.hazard == circuit::Hazard::kHighVoltage) record.caution = joined_cautions(record.caution, "High voltage: stop. Qualified people only.");
+    record.caution = joined_cautions(
+        record.caution,
+        "Airbag or pretensioner circuit: follow the maker's power-down and waiting time; never put an ohmmeter on it.");
+  if (c.hazard == circuit::Hazard::kHighVoltage)
+    record.caution = joined_cautions(record.caution, "High voltage: stop. Qualified people only.");
   return record;
 }
 
@@ -75,7 +80,8 @@ ActRecord describe_fit(const Loom& loom, const circuit::Netlist& netlist, const 
   const circuit::Point& a = netlist.points.at(act.fitted.a.index());
   const circuit::Point& b = netlist.points.at(act.fitted.b.index());
   const bool lead = act.fitted.kind == circuit::Fitted::Kind::kLead;
-  const std::string what = (lead ? "lead" : base::format_quantity(act.fitted.ohm, base::Unit::kOhm)) + " at " + a.name + " " + b.name;
+  const std::string what =
+      (lead ? "lead" : base::format_quantity(act.fitted.ohm, base::Unit::kOhm)) + " at " + a.name + " " + b.name;
   ActRecord record;
   record.act = act;
   record.name = "fit " + what;
@@ -89,7 +95,8 @@ ActRecord describe_fit(const Loom& loom, const circuit::Netlist& netlist, const 
       Act apart;
       apart.kind = Act::Kind::kUnplug;
       apart.connector = point->connector;
-      if (std::find(record.needs.begin(), record.needs.end(), apart) == record.needs.end()) record.needs.push_back(apart);
+      if (std::find(record.needs.begin(), record.needs.end(), apart) == record.needs.end())
+        record.needs.push_back(apart);
     }
   }
   if (lead) record.caution = "Use a fused lead; take it off before the vehicle moves.";
@@ -103,7 +110,9 @@ ActRecord describe_swap(const Loom& loom, const Act& act) {
     const circuit::Part& part = loom.parts.at(act.part.index());
     record.name = "swap " + part.name;
     record.undo_name = "put back " + part.name;
-    record.do_minutes = part.kind == circuit::PartKind::kFuse ? 0.7 : part.kind == circuit::PartKind::kRelay ? 1.5 : 4.0;
+    record.do_minutes = part.kind == circuit::PartKind::kFuse    ? 0.7
+                        : part.kind == circuit::PartKind::kRelay ? 1.5
+                                                                 : 4.0;
     record.needs = needs_of_place(loom, part.place);
     record.caution = part.caution;
   } else {

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// The vehicle as the technician has it, and the acts that change it: setups made, plugs apart, stand-ins and leads fitted,
-// parts swapped. Every act has minutes both ways, needs, and a caution that stands where the act is. Setups that only
-// give access and those that change the circuit are one list here, because both cost time and both can be left behind.
+// The vehicle as the technician has it, and the acts that change it: setups made, plugs apart, stand-ins and leads
+// fitted, parts swapped. Every act has minutes both ways, needs, and a caution that stands where the act is. Setups
+// that only give access and those that change the circuit are one list here, because both cost time and both can be
+// left behind.
 #pragma once
 
 #include <optional>
@@ -27,14 +28,14 @@ struct Act {
 // What an act asks for and costs.
 struct ActRecord {
   Act act;
-  std::string name;        // "cab-raised", "unplug J4", "fit 1k at B7:1 B7:2", "swap F3"
-  std::string undo_name;   // "undo cab-raised", "plug J4", "remove 1k at B7:1 B7:2", "put back F3"
+  std::string name;       // "cab-raised", "unplug J4", "fit 1k at B7:1 B7:2", "swap F3"
+  std::string undo_name;  // "undo cab-raised", "plug J4", "remove 1k at B7:1 B7:2", "put back F3"
   double do_minutes = 0.0;
   double undo_minutes = 0.0;
   std::vector<Act> needs;
   std::vector<Act> excludes;
   std::string caution;
-  bool leave = false;      // may stay as it is
+  bool leave = false;  // may stay as it is
 };
 
 [[nodiscard]] ActRecord describe(const circuit::Loom& loom, const circuit::Netlist& netlist, const Act& act);
@@ -50,7 +51,8 @@ void apply(circuit::Configuration& configuration, const Act& act, bool make);
 // Does a setup change the circuit, or only what hands can reach?
 [[nodiscard]] bool is_electrical(const circuit::Loom& loom, circuit::SetupId setup);
 // The part of a configuration that decides readings: access setups taken out.
-[[nodiscard]] circuit::Configuration electrical_part(const circuit::Loom& loom, const circuit::Configuration& configuration);
+[[nodiscard]] circuit::Configuration electrical_part(const circuit::Loom& loom,
+                                                     const circuit::Configuration& configuration);
 
 // Setups a place needs, those needed by them included, in an order in which they can be made.
 [[nodiscard]] std::vector<circuit::SetupId> access(const circuit::Loom& loom, circuit::PlaceId place);

@@ -13,7 +13,7 @@ namespace halfsplit::circuit {
 
 namespace {
 
-constexpr double kInsideOhm = 0.001;       // a module's pin to its internal supply or ground
+constexpr double kInsideOhm = 0.001;        // a module's pin to its internal supply or ground
 constexpr double kUndrawnSupplyOhm = 0.05;  // a module whose supply pin is not drawn
 constexpr double kLedKnee = 0.4;            // an LED lamp starts to conduct at this share of its rated volts
 constexpr double kLooseTolerance = 0.9;     // contacts, lugs, crimps: spread of a clean one
@@ -222,8 +222,8 @@ class Builder {
     const Wire& wire = loom_.wires[id.index()];
     const Defaults& d = loom_.defaults;
     const double ohm = wire.ohm ? *wire.ohm
-                                : copper_ohm(wire.size_mm2.value_or(d.wire_size_mm2), wire.length_m.value_or(d.wire_length_m),
-                                             loom_.ambient_c);
+                                : copper_ohm(wire.size_mm2.value_or(d.wire_size_mm2),
+                                             wire.length_m.value_or(d.wire_length_m), loom_.ambient_c);
     const bool known = wire.ohm || (wire.size_mm2 && wire.length_m);
     const NodeId a = wire_end(wire.from, wire.name);
     const NodeId b = wire_end(wire.to, wire.name);
@@ -231,7 +231,8 @@ class Builder {
         add(make(ElementKind::kWire, wire.name, a, b, ohm, known ? 0.1 : 0.5, item_of(Item::Kind::kWire, id.index()))));
   }
 
-  Element part_element(PartId id, ElementKind kind, std::string name, std::string_view from, std::string_view to, double ohm) {
+  Element part_element(PartId id, ElementKind kind, std::string name, std::string_view from, std::string_view to,
+                       double ohm) {
     const Part& part = loom_.parts[id.index()];
     Element e = make(kind, std::move(name), part_node(id, std::string(from)), part_node(id, std::string(to)), ohm,
                      part_value(part, "tolerance_percent") / 100.0, item_of(Item::Kind::kPart, id.index()));
@@ -290,19 +291,21 @@ class Builder {
   }
 
   void add_relay(PartId id, const Part& part) {
-    Element coil = part_element(id, ElementKind::kRelayCoil, part.name + " coil", "85", "86", part_value(part, "coil_ohm"));
+    Element coil =
+        part_element(id, ElementKind::kRelayCoil, part.name + " coil", "85", "86", part_value(part, "coil_ohm"));
     coil.volt = part_value(part, "pull_in_v");
     coil.drop_out_v = part_value(part, "drop_out_v");
     const ElementId control = add(std::move(coil));
-    Element make_contact = part_element(id, ElementKind::kRelayContact, part.name + ":30-87", "30", "87", part_value(part, "ohm"));
+    Element make_contact =
+        part_element(id, ElementKind::kRelayContact, part.name + ":30-87", "30", "87", part_value(part, "ohm"));
     make_contact.control = control;
     make_contact.tolerance = 0.5;
     add(std::move(make_contact));
-    const bool change_over = part.plug.is_none()
-                                 ? terminal_nodes_.contains({id.value, "87a"})
-                                 : cavity_nodes_.contains({part.plug.value, "87a"});
+    const bool change_over = part.plug.is_none() ? terminal_nodes_.contains({id.value, "87a"})
+                                                 : cavity_nodes_.contains({part.plug.value, "87a"});
     if (!change_over) return;
-    Element rest = part_element(id, ElementKind::kRelayContact, part.name + ":30-87a", "30", "87a", part_value(part, "ohm"));
+    Element rest =
+        part_element(id, ElementKind::kRelayContact, part.name + ":30-87a", "30", "87a", part_value(part, "ohm"));
     rest.control = control;
     rest.normally_closed = true;
     rest.tolerance = 0.5;
@@ -347,8 +350,10 @@ class Builder {
     e.share = curve_value(part.curve, part_value(part, "at"));
     const double spread = part_value(part, "at_tolerance");
     const double swing = std::abs(curve_value(part.curve, part_value(part, "at") + spread) -
-                                  curve_value(part.curve, part_value(part, "at") - spread)) / 2.0;
-    e.tolerance = std::min(0.9, std::hypot(part_value(part, "tolerance_percent") / 100.0, swing) / std::max(e.share, 0.05));
+                                  curve_value(part.curve, part_value(part, "at") - spread)) /
+                         2.0;
+    e.tolerance =
+        std::min(0.9, std::hypot(part_value(part, "tolerance_percent") / 100.0, swing) / std::max(e.share, 0.05));
     add(std::move(e));
   }
 
@@ -382,7 +387,8 @@ class Builder {
 
   // ---- modules ------------------------------------------------------------------------------------------------------
 
-  Element module_element(ModuleId id, ElementKind kind, std::string name, NodeId a, NodeId b, double ohm, double tolerance) {
+  Element module_element(ModuleId id, ElementKind kind, std::string name, NodeId a, NodeId b, double ohm,
+                         double tolerance) {
     Element e = make(kind, std::move(name), a, b, ohm, tolerance, item_of(Item::Kind::kModule, id.index()));
     e.module = id;
     return e;
@@ -421,8 +427,8 @@ class Builder {
       add(module_element(id, ElementKind::kResistor, module.name + " ground (not drawn)", wiring.ground,
                          net_.frame_nodes.at(module.frame.is_none() ? 0 : module.frame.index()), kInsideOhm, 0.0));
     if (wiring.supply_drawn) return;
-    Element e = module_element(id, ElementKind::kSource, module.name + " supply (not drawn)", wiring.supply, wiring.ground,
-                               kUndrawnSupplyOhm, 0.05);
+    Element e = module_element(id, ElementKind::kSource, module.name + " supply (not drawn)", wiring.supply,
+                               wiring.ground, kUndrawnSupplyOhm, 0.05);
     e.volt = loom_.system_volts;
     e.on_with = module.powered_with;
     add(std::move(e));
@@ -433,7 +439,8 @@ class Builder {
     if (found != rails_.end()) return found->second;
     const Module& module = loom_.modules[id.index()];
     const NodeId node = new_node(module.name + " internal rail " + std::to_string(volt).substr(0, 4) + " V");
-    Element e = module_element(id, ElementKind::kRail, module.name + " rail", node, net_.modules[id.index()].ground, kInsideOhm, 0.01);
+    Element e = module_element(id, ElementKind::kRail, module.name + " rail", node, net_.modules[id.index()].ground,
+                               kInsideOhm, 0.01);
     e.volt = volt;
     e.off_ohm = loom_.defaults.off_ohm;
     add(std::move(e));
@@ -482,7 +489,8 @@ class Builder {
     ModuleWiring& wiring = net_.modules[id.index()];
     const bool high = pin.role == PinRole::kHighSide;
     Element e = module_element(id, ElementKind::kDriver, name, high ? wiring.supply : wiring.pin_node[index],
-                               high ? wiring.pin_node[index] : wiring.ground, pin.ohm > 0.0 ? pin.ohm : loom_.defaults.driver_ohm, 0.5);
+                               high ? wiring.pin_node[index] : wiring.ground,
+                               pin.ohm > 0.0 ? pin.ohm : loom_.defaults.driver_ohm, 0.5);
     e.limit_a = pin.limit_a;
     e.on_with = pin.on_with;
     e.always_commanded = false;
@@ -519,7 +527,8 @@ class Builder {
     for (std::size_t m = 0; m < loom_.modules.size(); ++m)
       for (std::size_t i = 0; i < loom_.modules[m].pins.size(); ++i) {
         const PinRole role = loom_.modules[m].pins[i].role;
-        const bool sturdy = role == PinRole::kSupply || role == PinRole::kGround || role == PinRole::kHighSide || role == PinRole::kLowSide;
+        const bool sturdy = role == PinRole::kSupply || role == PinRole::kGround || role == PinRole::kHighSide ||
+                            role == PinRole::kLowSide;
         if (!sturdy) hot[net_.modules[m].pin_node[i].index()] = 1;
       }
     for (bool more = true; more;) {

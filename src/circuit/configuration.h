@@ -25,7 +25,7 @@ struct Configuration {
   std::set<SetupId> made;
   std::set<ConnectorId> unplugged;
   std::set<Fitted> fitted;
-  std::set<PartId> swapped_parts;      // a known-good one is in its place
+  std::set<PartId> swapped_parts;  // a known-good one is in its place
   std::set<ModuleId> swapped_modules;
   friend bool operator==(const Configuration&, const Configuration&) = default;
   friend auto operator<=>(const Configuration&, const Configuration&) = default;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Curves and materials: sender and sensor curves, beta thermistors, copper. Copper: 0.017241 ohm mm2/m at 20 degC (100 %
-// IACS, IEC 60028), temperature coefficient 0.00393/K.
+// Curves and materials: sender and sensor curves, beta thermistors, copper. Copper: 0.017241 ohm mm2/m at 20 degC (100
+// % IACS, IEC 60028), temperature coefficient 0.00393/K.
 #include <algorithm>
 #include <cmath>
 
@@ -34,7 +34,8 @@ double curve_value(const Curve& curve, double x) {
   if (points.empty()) return 0.0;
   if (x <= points.front().first) return points.front().second;
   if (x >= points.back().first) return points.back().second;
-  const auto right = std::upper_bound(points.begin(), points.end(), x, [](double v, const auto& p) { return v < p.first; });
+  const auto right =
+      std::upper_bound(points.begin(), points.end(), x, [](double v, const auto& p) { return v < p.first; });
   const auto left = right - 1;
   return left->second + (right->second - left->second) * (x - left->first) / (right->first - left->first);
 }

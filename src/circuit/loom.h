@@ -31,13 +31,14 @@ using LiveId = base::Id<struct LiveTag>;
 // What wears a joint or a wire out; multiplies prior rates (fault/rates.h).
 enum class Stress : std::uint8_t { kFlex, kWet, kHeat, kChafe, kVibration };
 
-// Why hands, meters or leads must take care here. kAirbag: never an ohmmeter. kHighVoltage: stop, qualified people only.
+// Why hands, meters or leads must take care here. kAirbag: never an ohmmeter. kHighVoltage: stop, qualified people
+// only.
 enum class Hazard : std::uint8_t { kNone, kBrakes, kSteering, kAirbag, kHighVoltage, kDangerousGoods };
 
 struct Place {
   std::string name;
-  double minutes = 0.5;         // to get hands there and back, once its needs are made
-  std::vector<SetupId> needs;   // every one made before hands can reach
+  double minutes = 0.5;        // to get hands there and back, once its needs are made
+  std::vector<SetupId> needs;  // every one made before hands can reach
   std::vector<Stress> stress;
   std::string caution;
   std::string note;
@@ -49,12 +50,13 @@ struct Setup {
   std::string name;
   double do_minutes = 0.0;
   double undo_minutes = 0.0;
-  std::vector<SetupId> needs;     // made before this one, and not undone while it is made
-  std::vector<SetupId> excludes;  // never made together
+  std::vector<SetupId> needs;                 // made before this one, and not undone while it is made
+  std::vector<SetupId> excludes;              // never made together
   std::vector<std::pair<PartId, bool>> sets;  // switch -> closed?
   std::string caution;
   std::string note;
-  bool leave = false;  // true: a normal state to leave the vehicle in, never a leave-behind (e.g. wheels chocked is not)
+  bool leave =
+      false;  // true: a normal state to leave the vehicle in, never a leave-behind (e.g. wheels chocked is not)
   base::Span where;
 };
 
@@ -62,7 +64,7 @@ struct Setup {
 struct Connector {
   std::string name;
   std::string sides[2];
-  PlaceId place[2];  // of each side
+  PlaceId place[2];                            // of each side
   std::vector<std::vector<std::string>> rows;  // cavities as one looks into the face; defines neighbours
   double unplug_minutes = 1.0;
   double plug_minutes = 0.5;
@@ -139,8 +141,23 @@ struct Wire {
 };
 
 enum class PartKind : std::uint8_t {
-  kFuse, kSwitch, kRelay, kDiode, kLamp, kMotor, kSolenoid, kHeater, kResistor, kTerminator,
-  kPotentiometer, kNtc, kPtc, kSender, kThreeWireSensor, kBattery, kAlternator
+  kFuse,
+  kSwitch,
+  kRelay,
+  kDiode,
+  kLamp,
+  kMotor,
+  kSolenoid,
+  kHeater,
+  kResistor,
+  kTerminator,
+  kPotentiometer,
+  kNtc,
+  kPtc,
+  kSender,
+  kThreeWireSensor,
+  kBattery,
+  kAlternator
 };
 
 // A curve as points (x, y), x rising strictly. y: ohm (two-wire) or share of the supply (three-wire).
@@ -152,13 +169,13 @@ struct Part {
   std::string name;
   PartKind kind = PartKind::kResistor;
   PlaceId place;
-  std::vector<double> values;  // by field of the kind's record in part_kinds.h, defaults filled in
-  Curve curve;                 // senders, sensors, NTC/PTC given by points
-  ConnectorId plug;            // none: terminals are bolted or soldered
-  bool normally_closed = false;      // switch
-  bool led = false;                  // lamp
-  std::vector<SetupId> runs_with;    // alternator: turns only with all of these made
-  std::string part_number;           // the user's own; shown on the sheet
+  std::vector<double> values;      // by field of the kind's record in part_kinds.h, defaults filled in
+  Curve curve;                     // senders, sensors, NTC/PTC given by points
+  ConnectorId plug;                // none: terminals are bolted or soldered
+  bool normally_closed = false;    // switch
+  bool led = false;                // lamp
+  std::vector<SetupId> runs_with;  // alternator: turns only with all of these made
+  std::string part_number;         // the user's own; shown on the sheet
   std::string caution;
   Hazard hazard = Hazard::kNone;
   double rate = 1.0;
@@ -167,25 +184,36 @@ struct Part {
   base::Span where;
 };
 
-enum class PinRole : std::uint8_t { kSupply, kGround, kInput, kReturn, kReference, kHighSide, kLowSide, kCanHigh, kCanLow, kUnknown };
+enum class PinRole : std::uint8_t {
+  kSupply,
+  kGround,
+  kInput,
+  kReturn,
+  kReference,
+  kHighSide,
+  kLowSide,
+  kCanHigh,
+  kCanLow,
+  kUnknown
+};
 
 // What stands behind one pin of a module. Fields not used by the role keep their defaults.
 struct ModulePin {
   std::string plug;    // "A" in "BCM.A:14"; empty when the module has one unnamed plug
   std::string cavity;  // "14"
   PinRole role = PinRole::kUnknown;
-  double draw_a = 0.0;              // supply: at system volts
-  double pull_up_ohm = 0.0;         // input: 0 = none
-  double pull_up_v = 5.0;           // input
-  double pull_down_ohm = 0.0;       // input: 0 = none
-  double input_ohm = 0.0;           // input: 0 = the default
-  double volt = 5.0;                // reference
-  double ohm = 0.0;                 // reference, return, drivers: series resistance; 0 = the role's default
-  double limit_a = 0.0;             // drivers: switches itself off above; 0 = never
-  std::vector<SetupId> on_with;     // drivers: commanded on when all are made
-  std::string follows;              // drivers: "A:7", on when that input is active
-  double follows_v = 0.0;           // threshold of `follows`; 0 = half of system volts
-  bool follows_below = false;       // active below the threshold (a switch to ground)
+  double draw_a = 0.0;           // supply: at system volts
+  double pull_up_ohm = 0.0;      // input: 0 = none
+  double pull_up_v = 5.0;        // input
+  double pull_down_ohm = 0.0;    // input: 0 = none
+  double input_ohm = 0.0;        // input: 0 = the default
+  double volt = 5.0;             // reference
+  double ohm = 0.0;              // reference, return, drivers: series resistance; 0 = the role's default
+  double limit_a = 0.0;          // drivers: switches itself off above; 0 = never
+  std::vector<SetupId> on_with;  // drivers: commanded on when all are made
+  std::string follows;           // drivers: "A:7", on when that input is active
+  double follows_v = 0.0;        // threshold of `follows`; 0 = half of system volts
+  bool follows_below = false;    // active below the threshold (a switch to ground)
   ConnectorId connector;
   base::Span where;
 };
@@ -219,14 +247,22 @@ struct Module {
 
 // A monitor in a module and the code it sets.
 struct Code {
-  enum class Monitor : std::uint8_t { kPinAbove, kPinBelow, kDriverOpen, kDriverOver, kSupplyBelow, kSupplyAbove, kLost };
+  enum class Monitor : std::uint8_t {
+    kPinAbove,
+    kPinBelow,
+    kDriverOpen,
+    kDriverOver,
+    kSupplyBelow,
+    kSupplyAbove,
+    kLost
+  };
   std::string name;  // as the reader shows it: "SPN 175 FMI 3"
   std::string text;
   ModuleId module;
   Monitor monitor = Monitor::kPinAbove;
-  std::size_t pin = 0;     // index into the module's pins
-  double threshold = 0.0;  // V or A
-  ModuleId lost;           // kLost: whose messages
+  std::size_t pin = 0;         // index into the module's pins
+  double threshold = 0.0;      // V or A
+  ModuleId lost;               // kLost: whose messages
   std::vector<SetupId> needs;  // the monitor runs only with these made
   double chance = 0.97;        // that the monitor is fitted and sets when its condition holds
   base::Span where;
@@ -245,24 +281,24 @@ struct Live {
 };
 
 struct Defaults {
-  double contact_ohm = 0.005;       // design section 4
-  double stud_ohm = 0.001;          // stud to frame, and each lug
-  double splice_ohm = 0.001;        // each wire of a splice
-  double wire_size_mm2 = 1.0;       // when the drawing does not say
-  double wire_length_m = 2.0;       // when the drawing does not say
+  double contact_ohm = 0.005;  // design section 4
+  double stud_ohm = 0.001;     // stud to frame, and each lug
+  double splice_ohm = 0.001;   // each wire of a splice
+  double wire_size_mm2 = 1.0;  // when the drawing does not say
+  double wire_length_m = 2.0;  // when the drawing does not say
   double input_ohm = 1.0e6;
-  double off_ohm = 1.0e4;           // an unpowered internal rail to the module's ground
+  double off_ohm = 1.0e4;  // an unpowered internal rail to the module's ground
   double return_ohm = 0.05;
   double driver_ohm = 0.05;
   double reference_ohm = 1.0;
-  double can_input_ohm = 30000.0;   // ISO 11898-2 receiver input, each line (data sheet value, shared facts)
+  double can_input_ohm = 30000.0;  // ISO 11898-2 receiver input, each line (data sheet value, shared facts)
 };
 
 struct Loom {
   int version = 1;
   std::string name;
   std::string vehicle;
-  std::string note;      // where it came from; demo looms say "invented"
+  std::string note;  // where it came from; demo looms say "invented"
   double system_volts = 24.0;
   double ambient_c = 20.0;
   std::vector<SetupId> in_use;  // made when the vehicle is at work: blown fuses and stored codes come from there

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// The loom flattened to nodes and two-terminal elements: what the solver sees. Every element keeps the name and the item
-// of the drawing it came from. Parameters are nominal; setups, unplugging and faults are applied on top, never here.
-// Units: ohm, V, A, W. An element's current flows from a to b through it.
+// The loom flattened to nodes and two-terminal elements: what the solver sees. Every element keeps the name and the
+// item of the drawing it came from. Parameters are nominal; setups, unplugging and faults are applied on top, never
+// here. Units: ohm, V, A, W. An element's current flows from a to b through it.
 #pragma once
 
 #include <optional>
@@ -51,22 +51,22 @@ struct Element {
   NodeId c, d;  // kRatio: the pins whose volts it shares out
   double ohm = 0.0;
   double volt = 0.0;
-  double share = 0.0;        // kRatio
-  double watt = 0.0;         // kLamp
-  double blow_a = 0.0;       // kFuse
-  double limit_a = 0.0;      // kDriver: 0 = never switches off by itself
-  double off_ohm = 0.0;      // kRail
-  double drop_out_v = 0.0;   // kRelayCoil (volt = pull-in)
-  double tolerance = 0.0;    // half-width of the main value, as a share of it (3 sigma of a normal spread)
+  double share = 0.0;            // kRatio
+  double watt = 0.0;             // kLamp
+  double blow_a = 0.0;           // kFuse
+  double limit_a = 0.0;          // kDriver: 0 = never switches off by itself
+  double off_ohm = 0.0;          // kRail
+  double drop_out_v = 0.0;       // kRelayCoil (volt = pull-in)
+  double tolerance = 0.0;        // half-width of the main value, as a share of it (3 sigma of a normal spread)
   bool normally_closed = false;  // kSwitch, kRelayContact
-  ElementId control;         // kRelayContact: its coil; kDriver with `follows`: the element whose volts it follows
-  double follows_v = 0.0;    // kDriver
+  ElementId control;             // kRelayContact: its coil; kDriver with `follows`: the element whose volts it follows
+  double follows_v = 0.0;        // kDriver
   bool follows_below = false;
   bool always_commanded = false;  // kDriver: no on_with, no follows: never on; see pin record
   std::vector<SetupId> on_with;   // kDriver, kSource: works only with all made
-  ConnectorId connector;     // kContact: open while this is apart
-  ModuleId module;           // kRail, kDriver: lives and dies with it
-  PartId part;               // the part it models, when there is one
+  ConnectorId connector;          // kContact: open while this is apart
+  ModuleId module;                // kRail, kDriver: lives and dies with it
+  PartId part;                    // the part it models, when there is one
   Item item;
 };
 
@@ -78,33 +78,33 @@ struct Point {
   ConnectorId connector;  // none: always bare
   std::uint8_t side = 0;
   std::string cavity;
-  bool probe = true;           // false: no probe reaches it at all
+  bool probe = true;             // false: no probe reaches it at all
   bool needs_unplugged = false;  // reached only with its connector apart
-  PartId part;      // terminals of parts
-  ModuleId module;  // pins of modules
+  PartId part;                   // terminals of parts
+  ModuleId module;               // pins of modules
   Hazard hazard = Hazard::kNone;
   bool module_pin = false;  // on the same node or across one plug from a module's pin: no test lamp here
 };
 
 // How a module is judged alive.
 struct ModuleWiring {
-  NodeId supply, ground;          // internal nodes
+  NodeId supply, ground;  // internal nodes
   bool supply_drawn = false;
   bool ground_drawn = false;
   double alive_above_v = 0.0;
-  std::vector<NodeId> pin_node;       // internal node of each pin, by index into Module::pins
-  std::vector<ElementId> pin_element; // driver of each pin; none for others
+  std::vector<NodeId> pin_node;        // internal node of each pin, by index into Module::pins
+  std::vector<ElementId> pin_element;  // driver of each pin; none for others
 };
 
 struct Netlist {
   std::vector<std::string> node_names;
   std::vector<Element> elements;
   std::vector<Point> points;
-  std::vector<ModuleWiring> modules;  // by ModuleId
-  std::vector<NodeId> frame_nodes;    // by FrameId
+  std::vector<ModuleWiring> modules;     // by ModuleId
+  std::vector<NodeId> frame_nodes;       // by FrameId
   std::vector<ElementId> wire_elements;  // by WireId
-  NodeId supply;                      // battery "+", for shorts to supply; none when no battery is drawn
-  NodeId reference;                   // battery "-", else the first frame
+  NodeId supply;                         // battery "+", for shorts to supply; none when no battery is drawn
+  NodeId reference;                      // battery "-", else the first frame
   std::unordered_map<std::string, PointId> point_by_name;
 
   [[nodiscard]] std::size_t node_count() const { return node_names.size(); }
@@ -116,15 +116,15 @@ struct Netlist {
 // The point a wire's end stands for, as a name.
 [[nodiscard]] std::string end_point_name(const Loom& loom, const EndPoint& end);
 
-// Looks a point up as a user types it: canonical, or without its side. Without a side: the loom side of a unit's plug; an
-// inline cavity without side resolves only when both sides are meant alike (mated): the first side is returned.
+// Looks a point up as a user types it: canonical, or without its side. Without a side: the loom side of a unit's plug;
+// an inline cavity without side resolves only when both sides are meant alike (mated): the first side is returned.
 [[nodiscard]] std::optional<PointId> find_point(const Netlist& netlist, std::string_view text);
 
 // Curve helpers (docs/formats/loom.md, part 2).
-[[nodiscard]] double curve_value(const Curve& curve, double x);                       // linear, held at the ends
-[[nodiscard]] std::optional<double> curve_inverse(const Curve& curve, double y);      // none outside the curve
-[[nodiscard]] double sensor_ohm(const Part& part);       // NTC/PTC/sender at its `at`
-[[nodiscard]] std::optional<double> sensor_value(const Part& part, double y);  // ohm or share -> value; none outside
+[[nodiscard]] double curve_value(const Curve& curve, double x);                   // linear, held at the ends
+[[nodiscard]] std::optional<double> curve_inverse(const Curve& curve, double y);  // none outside the curve
+[[nodiscard]] double sensor_ohm(const Part& part);                                // NTC/PTC/sender at its `at`
+[[nodiscard]] std::optional<double> sensor_value(const Part& part, double y);     // ohm or share -> value; none outside
 [[nodiscard]] double copper_ohm(double size_mm2, double length_m, double temperature_c);
 
 }  // namespace halfsplit::circuit

@@ -14,16 +14,16 @@ namespace halfsplit::circuit {
 struct PartField {
   std::string_view name;  // key in the loom, unit in the name: "rating_a"
   std::string_view unit;
-  double fallback;        // NaN: required. A negative infinity: "worked out", see help.
-  double low, high;       // inclusive limits
+  double fallback;   // NaN: required. A negative infinity: "worked out", see help.
+  double low, high;  // inclusive limits
   std::string_view help;
 };
 
 struct PartKindInfo {
   PartKind kind;
-  std::string_view word;                     // "fuse"
-  std::vector<std::string_view> terminals;   // first two are "in" and "out" when a run goes through
-  bool plug;                                 // by default its terminals sit in a plug, socket or holder
+  std::string_view word;                    // "fuse"
+  std::vector<std::string_view> terminals;  // first two are "in" and "out" when a run goes through
+  bool plug;                                // by default its terminals sit in a plug, socket or holder
   bool curve_allowed;
   std::vector<PartField> fields;
   std::string_view help;

@@ -29,7 +29,8 @@ std::optional<PointId> find_point(const Netlist& netlist, std::string_view text)
   const auto found = netlist.point_by_name.find(std::string(text));
   if (found != netlist.point_by_name.end()) return found->second;
   const std::string wanted = std::string(text) + "@";
-  const std::string loom_side = std::string(text).ends_with("@loom") ? std::string(text.substr(0, text.size() - 5)) : "";
+  const std::string loom_side =
+      std::string(text).ends_with("@loom") ? std::string(text.substr(0, text.size() - 5)) : "";
   if (!loom_side.empty()) {
     const auto unit = netlist.point_by_name.find(loom_side);
     if (unit != netlist.point_by_name.end()) return unit->second;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// JSON lines in, JSON lines out: one request a line, one reply a line, in order, flushed. A bad line gets an error reply
-// and the loop goes on.
+// JSON lines in, JSON lines out: one request a line, one reply a line, in order, flushed. A bad line gets an error
+// reply and the loop goes on.
 #pragma once
 
 #include <iosfwd>

@@ -3,6 +3,7 @@
 // loops over the same operations.
 #include "cli/command_line.h"
 
+#include <unistd.h>
 #include <CLI/CLI.hpp>
 #include <csignal>
 #include <cstdio>
@@ -10,7 +11,6 @@
 #include <map>
 #include <memory>
 #include <string>
-#include <unistd.h>
 #include <vector>
 
 #include "app/memory_files.h"
@@ -45,13 +45,21 @@ void bind_field(CLI::App& command, const app::Field& field, Bound& bound) {
   const std::string help(field.help);
   switch (field.kind) {
     case app::Field::Kind::kPositional:
-      command.add_option_function<std::string>(name, [&bound](const std::string& value) { bound.values = {value}; }, help)->required(field.required)->type_name("");
+      command
+          .add_option_function<std::string>(
+              name, [&bound](const std::string& value) { bound.values = {value}; }, help)
+          ->required(field.required)
+          ->type_name("");
       return;
     case app::Field::Kind::kRest:
       command.add_option(name, bound.values, help)->expected(field.required ? 1 : 0, 64)->required(field.required);
       return;
     case app::Field::Kind::kOption:
-      command.add_option_function<std::string>("--" + name, [&bound](const std::string& value) { bound.values = {value}; }, help)->required(field.required)->type_name("");
+      command
+          .add_option_function<std::string>(
+              "--" + name, [&bound](const std::string& value) { bound.values = {value}; }, help)
+          ->required(field.required)
+          ->type_name("");
       return;
     case app::Field::Kind::kList:
       command.add_option("--" + name, bound.values, help)->expected(1)->take_all()->type_name("");
@@ -84,7 +92,8 @@ std::vector<std::string> protect_numbers(int argc, char** argv) {
   std::vector<std::string> words(argv + 1, argv + argc);
   for (std::size_t i = 0; i < words.size(); ++i) {
     if (words[i] == "--") break;
-    if (words[i].size() > 1 && words[i][0] == '-' && (std::isdigit(static_cast<unsigned char>(words[i][1])) != 0 || words[i][1] == '.' || words[i] == "---")) {
+    if (words[i].size() > 1 && words[i][0] == '-' &&
+        (std::isdigit(static_cast<unsigned char>(words[i][1])) != 0 || words[i][1] == '.' || words[i] == "---")) {
       // Move it, and a reading stays last: options may still come before.
       const std::string number = words[i];
       words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
@@ -108,9 +117,12 @@ int print_reply(const app::Reply& reply, bool json) {
 }
 
 int run_command_line(int argc, char** argv) {
-  CLI::App program{"Halfsplit finds the one wire, contact, ground, sensor or module that explains a commercial vehicle's electrical fault."};
+  CLI::App program{
+      "Halfsplit finds the one wire, contact, ground, sensor or module that explains a commercial vehicle's electrical "
+      "fault."};
   program.set_version_flag("--version", "halfsplit 0.1.0");
-  program.footer("The maker's instructions and local rules come first. `halfsplit COMMAND --help` has an example that works.");
+  program.footer(
+      "The maker's instructions and local rules come first. `halfsplit COMMAND --help` has an example that works.");
   program.require_subcommand(0, 1);
   bool json = false;
   std::map<std::string, Bindings> bindings;
@@ -128,8 +140,10 @@ int run_command_line(int argc, char** argv) {
   CLI::App* work = program.add_subcommand("work", "the loop at the keyboard: next, the reading, next ...");
   work->add_option("--job", work_job, "the job file")->type_name("");
   work->footer("Example: halfsplit work");
-  CLI::App* batch = program.add_subcommand("batch", "JSON lines on standard input, one reply a line; jobs named mem:... stay in memory");
-  batch->footer("Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
+  CLI::App* batch = program.add_subcommand(
+      "batch", "JSON lines on standard input, one reply a line; jobs named mem:... stay in memory");
+  batch->footer(
+      "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
   std::vector<std::string> words = protect_numbers(argc, argv);
   std::reverse(words.begin(), words.end());
   try {
@@ -152,7 +166,9 @@ int run_command_line(int argc, char** argv) {
   std::signal(SIGINT, on_interrupt);
   for (const app::Operation& operation : app::operations()) {
     if (!program.got_subcommand(std::string(operation.name))) continue;
-    return print_reply(app::run_operation(context, operation.name, collect(operation, bindings.at(std::string(operation.name)))), json);
+    return print_reply(
+        app::run_operation(context, operation.name, collect(operation, bindings.at(std::string(operation.name)))),
+        json);
   }
   std::cout << program.help();
   return kUsage;

@@ -46,7 +46,8 @@ constexpr const char* kHelp =
 
 class Loop {
  public:
-  Loop(app::Context& context, std::string job) : context_(context), job_(std::move(job)), screen_(isatty(STDIN_FILENO) != 0 && isatty(STDOUT_FILENO) != 0) {}
+  Loop(app::Context& context, std::string job)
+      : context_(context), job_(std::move(job)), screen_(isatty(STDIN_FILENO) != 0 && isatty(STDOUT_FILENO) != 0) {}
 
   int run() {
     app::Reply status = call("status", {});
@@ -71,7 +72,9 @@ class Loop {
   }
 
   void learn_names(const app::Reply& status) {
-    names_ = {"saw", "did", "undo", "skip", "why", "suspects", "expect", "status", "proof", "sheet", "close", "next", "help", "quit", "unplug", "plug", "fit", "remove", "swap", "repaired", "volts", "ohms", "clamp", "lamp", "look", "code", "live", "wiggle", "module"};
+    names_ = {"saw",   "did",  "undo",  "skip", "why",    "suspects", "expect", "status", "proof", "sheet",
+              "close", "next", "help",  "quit", "unplug", "plug",     "fit",    "remove", "swap",  "repaired",
+              "volts", "ohms", "clamp", "lamp", "look",   "code",     "live",   "wiggle", "module"};
     (void)status;
     const app::Reply faults = call("faults", {});
     if (faults.exit_code == 0)

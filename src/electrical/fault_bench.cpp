@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// Low-rank updates in branch-current form. With base A x = b and z = A^-1 u for an update direction u, the changed circuit
-// has x' = x + sum of c_j z_j, and the c_j follow from the changed laws holding at x' (Sherman and Morrison 1950;
-// Woodbury 1950; for circuits: Temes 1977). The law is evaluated at x' directly - an open asks for I' = 0, where z gives
-// the current per volt put in series - so nothing cancels when a near-bridge opens. Islands come from the graph: a part
-// cut off gets a tie, a part joined on loses its own.
+// Low-rank updates in branch-current form. With base A x = b and z = A^-1 u for an update direction u, the changed
+// circuit has x' = x + sum of c_j z_j, and the c_j follow from the changed laws holding at x' (Sherman and Morrison
+// 1950; Woodbury 1950; for circuits: Temes 1977). The law is evaluated at x' directly - an open asks for I' = 0, where
+// z gives the current per volt put in series - so nothing cancels when a near-bridge opens. Islands come from the
+// graph: a part cut off gets a tie, a part joined on loses its own.
 #include "electrical/fault_bench.h"
 
 #include <algorithm>
@@ -20,8 +20,9 @@ namespace {
 using circuit::ElementKind;
 
 constexpr std::size_t kMostUpdates = 48;
-// Measured (tests/oracle/accuracy.test.cpp, pairs of faults, 7.5e5 values): 1e-10 lets 5.6e-6 V through, 1e-8 4e-7 V, 1e-7
-// 6e-8 V, and none of them sends more than 1.4 % of the single faults of random looms to a factorisation of their own.
+// Measured (tests/oracle/accuracy.test.cpp, pairs of faults, 7.5e5 values): 1e-10 lets 5.6e-6 V through, 1e-8 4e-7 V,
+// 1e-7 6e-8 V, and none of them sends more than 1.4 % of the single faults of random looms to a factorisation of their
+// own.
 constexpr long double kPivotFloor = 1.0e-7L;
 constexpr std::size_t kMostTopologies = 4096;
 constexpr int kFastRounds = 60;
@@ -55,18 +56,21 @@ class FaultBench::View final : public Solution {
   [[nodiscard]] double volts(NodeId node) const override {
     if (node.is_none()) return 0.0;
     double v = bench_.base_.x[node.index()];
-    for (std::size_t j = 0; j < bench_.updates_.size(); ++j) v += bench_.coefficients_[j] * (*bench_.updates_[j].response)[node.index()];
+    for (std::size_t j = 0; j < bench_.updates_.size(); ++j)
+      v += bench_.coefficients_[j] * (*bench_.updates_[j].response)[node.index()];
     return v;
   }
   [[nodiscard]] double amperes(std::size_t branch) const override {
     if (branch >= bench_.base_branches_) {
       for (std::size_t j = 0; j < bench_.updates_.size(); ++j)
-        if (bench_.updates_[j].kind == Update::Kind::kInjection && bench_.updates_[j].index == branch) return -bench_.coefficients_[j];
+        if (bench_.updates_[j].kind == Update::Kind::kInjection && bench_.updates_[j].index == branch)
+          return -bench_.coefficients_[j];
       return 0.0;
     }
     const std::size_t k = bench_.base_.layout.current(branch);
     double i = bench_.base_.x[k];
-    for (std::size_t j = 0; j < bench_.updates_.size(); ++j) i += bench_.coefficients_[j] * (*bench_.updates_[j].response)[k];
+    for (std::size_t j = 0; j < bench_.updates_.size(); ++j)
+      i += bench_.coefficients_[j] * (*bench_.updates_[j].response)[k];
     return i;
   }
   [[nodiscard]] bool together(NodeId a, NodeId b) const override {
@@ -78,12 +82,15 @@ class FaultBench::View final : public Solution {
 };
 
 FaultBench::FaultBench(Model model, double system_volts)
-    : model_(std::move(model)), system_volts_(system_volts), base_branches_(model_.branches.size()), stateful_(find_stateful(model_)) {
+    : model_(std::move(model)),
+      system_volts_(system_volts),
+      base_branches_(model_.branches.size()),
+      stateful_(find_stateful(model_)) {
   for (std::size_t i = 0; i < base_branches_; ++i)
     if (law_moves(model_.branches[i].kind)) movable_.push_back(i);
   base_ = solve_operating_point(model_, std::nullopt, &lu_);
-  // The last round of a settled solve moved no state, but its filaments' tangents may have moved by a hair: the base laws
-  // are those that the factors hold.
+  // The last round of a settled solve moved no state, but its filaments' tangents may have moved by a hair: the base
+  // laws are those that the factors hold.
   states_ = base_.states;
   saved_dead_ = model_.dead;
   fault_status_ = base_.status;
@@ -110,7 +117,8 @@ void FaultBench::clear() { restore(); }
 void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   restore();
   for (const fault::Change& change : changes)
-    if (!change.element.is_none()) saved_.emplace_back(change.element.index(), model_.branches.at(change.element.index()));
+    if (!change.element.is_none())
+      saved_.emplace_back(change.element.index(), model_.branches.at(change.element.index()));
   apply_changes(model_, changes);
   if (base_.status != Status::kSettled) return fall_back();
   states_.on.resize(model_.branches.size(), 0);
@@ -121,7 +129,9 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   fall_back();
 }
 
-bool FaultBench::settle_surely() { return settle() && !undecided_state(model_, stateful_, View(*this)) && !holds_itself(); }
+bool FaultBench::settle_surely() {
+  return settle() && !undecided_state(model_, stateful_, View(*this)) && !holds_itself();
+}
 
 // A fault may feed a relay's coil through its own contact: pulled in it stays, from power-up it never comes.
 bool FaultBench::holds_itself() {
@@ -157,7 +167,8 @@ void FaultBench::fall_back() {
   fault_status_ = own_->status();
 }
 
-// ---- settling: the order of states.h ------------------------------------------------------------------------------------
+// ---- settling: the order of states.h
+// ------------------------------------------------------------------------------------
 
 bool FaultBench::settle() {
   for (int last = 0; last < kLastRounds; ++last) {
@@ -189,7 +200,8 @@ bool FaultBench::solve_updates() {
   return updates_.size() <= kMostUpdates && update_coefficients();
 }
 
-// ---- which laws differ from the base, and what that does to the islands ---------------------------------------------------
+// ---- which laws differ from the base, and what that does to the islands
+// ---------------------------------------------------
 
 void FaultBench::add_update(Update::Kind kind, std::size_t index, const Law& law) {
   Update update;
@@ -202,7 +214,8 @@ void FaultBench::add_update(Update::Kind kind, std::size_t index, const Law& law
     update.b = b.b;
     update.c = b.c;
     update.d = b.d;
-    update.response = kind == Update::Kind::kRow ? &row_response(base_.layout.current(index)) : &injection_response(b.a, b.b);
+    update.response =
+        kind == Update::Kind::kRow ? &row_response(base_.layout.current(index)) : &injection_response(b.a, b.b);
   } else if (kind == Update::Kind::kTie) {
     update.a = NodeId(index);
     update.response = &injection_response(update.a, NodeId());
@@ -219,7 +232,8 @@ void FaultBench::collect_updates() {
     const Law law = law_of(model_, states_, i);
     if (law == base_.laws[i]) return;
     add_update(Update::Kind::kRow, i, law);
-    if (law.conducts() != base_.laws[i].conducts()) key.push_back(static_cast<std::uint64_t>(i) << 1U | (law.conducts() ? 1U : 0U));
+    if (law.conducts() != base_.laws[i].conducts())
+      key.push_back(static_cast<std::uint64_t>(i) << 1U | (law.conducts() ? 1U : 0U));
   };
   std::set<std::size_t> done;
   for (const auto& [index, before] : saved_)
@@ -235,7 +249,8 @@ void FaultBench::collect_updates() {
     if (!law.conducts() && !b.source) continue;
     if (b.a != b.b) add_update(Update::Kind::kInjection, i, law);
     if (!law.conducts()) continue;
-    joined.push_back(1ULL << 63U | static_cast<std::uint64_t>(std::min(b.a.value, b.b.value)) << 31U | std::max(b.a.value, b.b.value));
+    joined.push_back(1ULL << 63U | static_cast<std::uint64_t>(std::min(b.a.value, b.b.value)) << 31U |
+                     std::max(b.a.value, b.b.value));
     joins = joins || !base_.islands.together(b.a, b.b);
   }
   if (joins || !key.empty()) key.insert(key.end(), joined.begin(), joined.end());
@@ -253,7 +268,8 @@ const FaultBench::Topology* FaultBench::find_topology(const std::vector<std::uin
   for (std::size_t i = 0; i < base_branches_; ++i) conducts[i] = base_.laws[i].conducts() ? 1 : 0;
   for (const std::uint64_t entry : key)
     if ((entry >> 63U) == 0) conducts[entry >> 1U] = static_cast<char>(entry & 1U);
-  for (std::size_t i = base_branches_; i < model_.branches.size(); ++i) conducts[i] = law_of(model_, states_, i).conducts() ? 1 : 0;
+  for (std::size_t i = base_branches_; i < model_.branches.size(); ++i)
+    conducts[i] = law_of(model_, states_, i).conducts() ? 1 : 0;
   Topology topology;
   topology.islands = find_islands(model_, conducts);
   std::vector<char> tied(model_.nodes, 0);
@@ -268,7 +284,8 @@ const FaultBench::Topology* FaultBench::find_topology(const std::vector<std::uin
   return &topology_cache_.emplace(key, std::move(topology)).first->second;
 }
 
-// ---- the small system -----------------------------------------------------------------------------------------------------
+// ---- the small system
+// -----------------------------------------------------------------------------------------------------
 
 double FaultBench::law_on(const Update& update, const Vector& z) const {
   if (update.kind == Update::Kind::kRelease) return z[base_.layout.tie(update.index)];
@@ -295,17 +312,19 @@ bool FaultBench::update_coefficients() {
     if (!(scale[j] > 0.0L)) return false;
     for (std::size_t i = 0; i < k; ++i) inverse_[i * k + j] /= scale[j];
   }
-if (!sparse::invert_small(inverse_, k, kPivotFloor)) return false;
+  if (!sparse::invert_small(inverse_, k, kPivotFloor)) return false;
   for (std::size_t i = 0; i < k; ++i)
     for (std::size_t j = 0; j < k; ++j) inverse_[i * k + j] /= scale[i];
   for (std::size_t j = 0; j < k; ++j) {
     const long double rest = static_cast<long double>(updates_[j].law.gamma) - law_on(updates_[j], base_.x);
-    for (std::size_t i = 0; i < k; ++i) coefficients_[i] = static_cast<double>(coefficients_[i] + inverse_[i * k + j] * rest);
+    for (std::size_t i = 0; i < k; ++i)
+      coefficients_[i] = static_cast<double>(coefficients_[i] + inverse_[i * k + j] * rest);
   }
   return std::all_of(coefficients_.begin(), coefficients_.end(), [](double c) { return std::isfinite(c); });
 }
 
-// ---- responses, made when first asked for -----------------------------------------------------------------------------------
+// ---- responses, made when first asked for
+// -----------------------------------------------------------------------------------
 
 const FaultBench::Vector& FaultBench::row_response(std::size_t row) {
   const auto found = row_cache_.find(row);
@@ -351,15 +370,16 @@ const FaultBench::Vector& FaultBench::adjoint_unknown(std::size_t index) {
   return unknown_cache_.emplace(index, std::move(w)).first->second;
 }
 
-// ---- readings ---------------------------------------------------------------------------------------------------------------
+// ---- readings
+// ---------------------------------------------------------------------------------------------------------------
 
 double FaultBench::volts(NodeId node) const { return own_ ? own_->volts(node) : View(*this).volts(node); }
-double FaultBench::amperes(std::size_t branch) const { return own_ ? own_->amperes(branch) : View(*this).amperes(branch); }
+double FaultBench::amperes(std::size_t branch) const {
+  return own_ ? own_->amperes(branch) : View(*this).amperes(branch);
+}
 const States& FaultBench::states() const { return own_ ? own_->states() : states_; }
 
-bool FaultBench::together(NodeId a, NodeId b) const {
-  return own_ ? own_->together(a, b) : View(*this).together(a, b);
-}
+bool FaultBench::together(NodeId a, NodeId b) const { return own_ ? own_->together(a, b) : View(*this).together(a, b); }
 
 void FaultBench::push_meter(const Branch& branch) {
   model_.branches.push_back(branch);
@@ -379,7 +399,8 @@ Predicted FaultBench::evaluate(const Functional& functional, const std::vector<d
   Predicted predicted;
   predicted.measured.settled = fault_status_ == Status::kSettled;
   if (!predicted.measured.settled) return predicted;
-  predicted.measured.value = functional.current ? amperes(functional.branch) : volts(functional.red) - volts(functional.black);
+  predicted.measured.value =
+      functional.current ? amperes(functional.branch) : volts(functional.red) - volts(functional.black);
   if (!tolerance.empty()) predicted.sigma = spread(functional, tolerance);
   return predicted;
 }
@@ -387,7 +408,8 @@ Predicted FaultBench::evaluate(const Functional& functional, const std::vector<d
 Predicted FaultBench::read(const Probe& probe, const std::vector<double>& tolerance) {
   if (own_) return own_->read(probe, tolerance);
   if (fault_status_ != Status::kSettled) {
-    if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp) return {{false, false, 0.0}, 0.0};
+    if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp)
+      return {{false, false, 0.0}, 0.0};
     if (probe.red == probe.black) return {};
     return read_anew(meter_branch(probe, system_volts_), probe, tolerance);  // the meter may settle it
   }
@@ -443,7 +465,8 @@ Predicted FaultBench::read_ohms(const Probe& probe, const std::vector<double>& t
   return {{true, true, 0.0}, 0.0};
 }
 
-// ---- tolerances: the adjoint of the changed circuit ---------------------------------------------------------------------------
+// ---- tolerances: the adjoint of the changed circuit
+// ---------------------------------------------------------------------------
 
 // How far the branch's law moves for its main value moving by its whole self: d law / d ln(value).
 double FaultBench::law_slope(std::size_t index) const {
@@ -473,20 +496,23 @@ void FaultBench::add_adjoint(Vector& sum, double factor, const Update& update) {
   if (update.kind == Update::Kind::kRelease) return add(factor, adjoint_unknown(base_.layout.tie(update.index)));
   if (update.law.alpha != 0.0) add(factor * update.law.alpha, adjoint_volts(update.a, update.b));
   if (update.law.kappa != 0.0) add(factor * update.law.kappa, adjoint_volts(update.c, update.d));
-  if (update.kind == Update::Kind::kRow) add(factor * update.law.beta, adjoint_unknown(base_.layout.current(update.index)));
+  if (update.kind == Update::Kind::kRow)
+    add(factor * update.law.beta, adjoint_unknown(base_.layout.current(update.index)));
 }
 
 double FaultBench::spread(const Functional& functional, const std::vector<double>& tolerance) {
   const std::size_t k = updates_.size();
   const auto ask = [&](const Vector& z) {
-    return functional.current ? z[base_.layout.current(functional.branch)] : at(z, functional.red) - at(z, functional.black);
+    return functional.current ? z[base_.layout.current(functional.branch)]
+                              : at(z, functional.red) - at(z, functional.black);
   };
   std::vector<double> q(k, 0.0);
   for (std::size_t j = 0; j < k; ++j) {
     const double reach = ask(*updates_[j].response);
     for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse_[j * k + i]);
   }
-  Vector weight = functional.current ? adjoint_unknown(base_.layout.current(functional.branch)) : adjoint_volts(functional.red, functional.black);
+  Vector weight = functional.current ? adjoint_unknown(base_.layout.current(functional.branch))
+                                     : adjoint_volts(functional.red, functional.black);
   for (std::size_t i = 0; i < k; ++i)
     if (q[i] != 0.0) add_adjoint(weight, -q[i], updates_[i]);
   std::vector<double> own(base_branches_, std::nan(""));  // branches whose law was replaced answer through their update

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// The fast path: one circuit in one configuration, factorised once; every fault, meter and change of state is a low-rank
-// update on the rows of the branches it touches, exact for opens and shorts. What an update cannot decide safely (a coil
-// between drop-out and pull-in, too many changes, an ill-placed pivot) is factorised anew, never guessed.
-// Not for several threads at once. The model's netlist must outlive the bench.
+// The fast path: one circuit in one configuration, factorised once; every fault, meter and change of state is a
+// low-rank update on the rows of the branches it touches, exact for opens and shorts. What an update cannot decide
+// safely (a coil between drop-out and pull-in, too many changes, an ill-placed pivot) is factorised anew, never
+// guessed. Not for several threads at once. The model's netlist must outlive the bench.
 #pragma once
 
 #include <map>
@@ -18,9 +18,9 @@ namespace halfsplit::electrical {
 
 // A linear reading of the solution: sum of coefficient * unknown.
 struct Functional {
-  NodeId red, black;        // + volts(red) - volts(black); none: 0 V
+  NodeId red, black;  // + volts(red) - volts(black); none: 0 V
   std::size_t branch = 0;
-  bool current = false;     // amperes of `branch` instead
+  bool current = false;  // amperes of `branch` instead
 };
 
 struct Predicted {
@@ -42,7 +42,8 @@ class FaultBench {
   [[nodiscard]] const OperatingPoint& healthy() const { return base_; }
   [[nodiscard]] Status status() const { return base_.status; }
 
-  // Puts a fault in until the next put_fault or clear. Relative half-widths of tolerance by branch come from `tolerance`.
+  // Puts a fault in until the next put_fault or clear. Relative half-widths of tolerance by branch come from
+  // `tolerance`.
   void put_fault(const std::vector<fault::Change>& changes);
   void clear();
   [[nodiscard]] Status fault_status() const { return fault_status_; }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The fast path against its slow twin: every reading of every fault on random circuits of all element kinds must equal a
-// fresh factorisation of the faulted circuit.
+// The fast path against its slow twin: every reading of every fault on random circuits of all element kinds must equal
+// a fresh factorisation of the faulted circuit.
 #include "electrical/fault_bench.h"
 
 #include <gtest/gtest.h>
@@ -17,12 +17,16 @@ using fault::Change;
 
 // Within the meter's smallest digit or one part in a million, whichever is more.
 ::testing::AssertionResult same_reading(const Measured& fast, const Measured& slow, Instrument instrument) {
-  if (fast.settled != slow.settled) return ::testing::AssertionFailure() << "settled " << fast.settled << " / " << slow.settled;
+  if (fast.settled != slow.settled)
+    return ::testing::AssertionFailure() << "settled " << fast.settled << " / " << slow.settled;
   if (!fast.settled) return ::testing::AssertionSuccess();
-  if (fast.over_range != slow.over_range) return ::testing::AssertionFailure() << "OL " << fast.over_range << fast.value << " / " << slow.over_range << slow.value;
+  if (fast.over_range != slow.over_range)
+    return ::testing::AssertionFailure() << "OL " << fast.over_range << fast.value << " / " << slow.over_range
+                                         << slow.value;
   const double digit = instrument == Instrument::kClamp ? 1.0e-6 : instrument == Instrument::kOhms ? 1.0e-3 : 1.0e-6;
   const double allowed = std::max(digit, 1.0e-6 * std::abs(slow.value));
-  if (std::abs(fast.value - slow.value) > allowed) return ::testing::AssertionFailure() << fast.value << " / " << slow.value;
+  if (std::abs(fast.value - slow.value) > allowed)
+    return ::testing::AssertionFailure() << fast.value << " / " << slow.value;
   return ::testing::AssertionSuccess();
 }
 
@@ -51,7 +55,8 @@ TEST(FaultBench, EveryReadingOfEveryFaultEqualsAFreshFactorisation) {
         const ::testing::AssertionResult same = same_reading(fast, slow, probe.instrument);
         if (same) continue;
         ++apart;
-        std::cout << "apart: " << same.message() << " seed " << seed << " trial " << trial << " reading " << reading << "\n";
+        std::cout << "apart: " << same.message() << " seed " << seed << " trial " << trial << " reading " << reading
+                  << "\n";
       }
     }
   }

@@ -102,7 +102,8 @@ double lamp_slope(const Branch& lamp, double v) {
   return (1.0 - 0.5 * (1.0 - k2) * u / s) / (lamp.ohm * std::sqrt(s));
 }
 
-Model make_model(const circuit::Loom& loom, const circuit::Netlist& netlist, const circuit::Configuration& configuration) {
+Model make_model(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                 const circuit::Configuration& configuration) {
   Model model;
   model.nodes = netlist.node_count();
   model.modules = &netlist.modules;
@@ -112,9 +113,11 @@ Model make_model(const circuit::Loom& loom, const circuit::Netlist& netlist, con
   for (const circuit::SetupId setup : configuration.made)
     for (const auto& [part, closed] : loom.setups.at(setup.index()).sets)
       for (std::size_t i = 0; i < netlist.elements.size(); ++i)
-        if (netlist.elements[i].kind == ElementKind::kSwitch && netlist.elements[i].part == part) model.branches[i].connected = closed;
+        if (netlist.elements[i].kind == ElementKind::kSwitch && netlist.elements[i].part == part)
+          model.branches[i].connected = closed;
   for (const circuit::Fitted& f : configuration.fitted)
-    model.branches.push_back(resistor(netlist.points.at(f.a.index()).node, netlist.points.at(f.b.index()).node, f.ohm + circuit::kLeadOhm));
+    model.branches.push_back(
+        resistor(netlist.points.at(f.a.index()).node, netlist.points.at(f.b.index()).node, f.ohm + circuit::kLeadOhm));
   return model;
 }
 
@@ -162,7 +165,8 @@ std::vector<Change> remaining_changes(const circuit::Netlist& netlist, const cir
   std::erase_if(changes, [&](const Change& change) {
     switch (change.kind) {
       case Change::Kind::kBranch:
-        return configuration.swapped_parts.contains(change.part) || configuration.swapped_modules.contains(change.module) ||
+        return configuration.swapped_parts.contains(change.part) ||
+               configuration.swapped_modules.contains(change.module) ||
                configuration.unplugged.contains(change.connector);
       case Change::Kind::kSource:
         return false;

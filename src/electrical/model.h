@@ -30,13 +30,13 @@ struct Branch {
   double off_ohm = 0.0;
   double drop_out_v = 0.0;
   double follows_v = 0.0;
-  double inject_a = 0.0;      // a current source from a to b when `source` is set
+  double inject_a = 0.0;  // a current source from a to b when `source` is set
   bool source = false;
   bool follows_below = false;
   bool normally_closed = false;
-  bool connected = true;      // false: plug apart, switch open, not commanded to run
-  bool commanded = false;     // driver: all its on_with setups are made
-  std::int8_t force = -1;     // 0 never conducts, 1 always
+  bool connected = true;                               // false: plug apart, switch open, not commanded to run
+  bool commanded = false;                              // driver: all its on_with setups are made
+  std::int8_t force = -1;                              // 0 never conducts, 1 always
   std::uint32_t control = base::Id<void>::kNoneValue;  // relay contact: branch of its coil
   circuit::ModuleId module;
 };
@@ -44,23 +44,25 @@ struct Branch {
 struct Model {
   std::size_t nodes = 0;
   std::vector<Branch> branches;
-  std::vector<char> dead;                              // by module
+  std::vector<char> dead;                                       // by module
   std::vector<circuit::ModuleWiring> const* modules = nullptr;  // of the netlist, which outlives the model
 };
 
 // Netlist in a configuration; parts swapped for known-good ones keep the drawing's values.
-[[nodiscard]] Model make_model(const circuit::Loom& loom, const circuit::Netlist& netlist, const circuit::Configuration& configuration);
+[[nodiscard]] Model make_model(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                               const circuit::Configuration& configuration);
 
 // Puts a fault's changes in. New branches are appended.
 void apply_changes(Model& model, const std::vector<fault::Change>& changes);
 // Drops the changes that a configuration has undone: by swapping the part or module they sit in, or by parting the plug
 // that makes them.
-[[nodiscard]] std::vector<fault::Change> remaining_changes(const circuit::Netlist& netlist, const circuit::Configuration& configuration,
+[[nodiscard]] std::vector<fault::Change> remaining_changes(const circuit::Netlist& netlist,
+                                                           const circuit::Configuration& configuration,
                                                            std::vector<fault::Change> changes);
 
 // Which branch behaves how just now.
 struct States {
-  std::vector<char> on;        // by branch: diode conducts, coil pulled in, fuse whole, driver allowed, sensor output alive
+  std::vector<char> on;  // by branch: diode conducts, coil pulled in, fuse whole, driver allowed, sensor output alive
   std::vector<char> alive;     // by module
   std::vector<char> tripped;   // by branch: a driver that switched itself off for overload, until the key is cycled
   std::vector<double> lamp_v;  // by branch: the volts a filament's tangent is taken at

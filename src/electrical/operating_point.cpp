@@ -12,8 +12,8 @@ namespace halfsplit::electrical {
 
 namespace {
 
-constexpr int kFastRounds = 80;     // diodes and filaments
-constexpr int kOneAtATime = 12;     // after so many rounds diodes move one by one
+constexpr int kFastRounds = 80;  // diodes and filaments
+constexpr int kOneAtATime = 12;  // after so many rounds diodes move one by one
 constexpr int kMiddleRounds = 60;
 constexpr int kLastRounds = 40;
 
@@ -131,7 +131,8 @@ class Solver {
       const long double current = point_.amperes(i);
       sum[b.a.index()] += current;
       sum[b.b.index()] -= current;
-      long double rest = law.alpha * (static_cast<long double>(point_.volts(b.a)) - point_.volts(b.b)) + law.beta * current - law.gamma;
+      long double rest = law.alpha * (static_cast<long double>(point_.volts(b.a)) - point_.volts(b.b)) +
+                         law.beta * current - law.gamma;
       if (law.kappa != 0.0) rest += law.kappa * (static_cast<long double>(point_.volts(b.c)) - point_.volts(b.d));
       worst = std::max(worst, std::fabs(rest));
     }

@@ -43,8 +43,10 @@ struct OperatingPoint final : Solution {
   [[nodiscard]] bool together(NodeId a, NodeId b) const override { return islands.together(a, b); }
 };
 
-// From the moment before the supply comes, or from `start`. `lu`, when given, is left holding the factors of the result.
-[[nodiscard]] OperatingPoint solve_operating_point(const Model& model, const std::optional<States>& start = std::nullopt,
+// From the moment before the supply comes, or from `start`. `lu`, when given, is left holding the factors of the
+// result.
+[[nodiscard]] OperatingPoint solve_operating_point(const Model& model,
+                                                   const std::optional<States>& start = std::nullopt,
                                                    sparse::Lu* lu = nullptr);
 
 }  // namespace halfsplit::electrical

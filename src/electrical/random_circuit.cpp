@@ -93,7 +93,9 @@ class Maker {
     }
   }
 
-  void load(NodeId at) { add(ElementKind::kResistor, at, chain(ground(), rng_.below(3)), rng_.log_uniform(1.0, 1000.0)); }
+  void load(NodeId at) {
+    add(ElementKind::kResistor, at, chain(ground(), rng_.below(3)), rng_.log_uniform(1.0, 1000.0));
+  }
 
   void lamp(NodeId at) {
     const NodeId back = chain(ground(), rng_.below(3));
@@ -142,7 +144,9 @@ class Maker {
     add(ElementKind::kResistor, rail, pin, rng_.log_uniform(500.0, 50000.0));
     add(ElementKind::kResistor, pin, wiring.ground, 1.0e6);
     const NodeId far = chain(pin, 1 + rng_.below(3));
-    if (rng_.chance(0.7)) add(ElementKind::kResistor, far, chain(rng_.chance(0.5) ? wiring.ground : ground(), 1), rng_.log_uniform(50.0, 50000.0));
+    if (rng_.chance(0.7))
+      add(ElementKind::kResistor, far, chain(rng_.chance(0.5) ? wiring.ground : ground(), 1),
+          rng_.log_uniform(50.0, 50000.0));
     if (rng_.chance(0.5)) driver(id, wiring, pin);
     if (rng_.chance(0.4)) sensor(rail, wiring);
   }

@@ -9,10 +9,10 @@ namespace {
 
 using circuit::ElementKind;
 
-constexpr double kVoltSlack = 1.0e-9;    // V: a diode this near its knee stays as it is
+constexpr double kVoltSlack = 1.0e-9;     // V: a diode this near its knee stays as it is
 constexpr double kAmpereSlack = 1.0e-12;  // A
 constexpr double kSensorOutputA = 0.01;
-constexpr double kLampSlack = 1.0e-9;    // of the rated volts
+constexpr double kLampSlack = 1.0e-9;  // of the rated volts
 
 double across(const Branch& b, const Solution& s) { return s.volts(b.a) - s.volts(b.b); }
 // For what compares volts with a threshold: a module whose ground is cut off has no supply, whatever its tie says.
@@ -51,13 +51,15 @@ Stateful find_stateful(const Model& model) {
   for (std::size_t i = 0; i < model.branches.size(); ++i) {
     const Branch& b = model.branches[i];
     if (b.kind == ElementKind::kDiode || b.kind == ElementKind::kLamp) found.fast.push_back(i);
-    if (b.kind == ElementKind::kRelayCoil || b.kind == ElementKind::kRatio || b.kind == ElementKind::kDriver) found.middle.push_back(i);
+    if (b.kind == ElementKind::kRelayCoil || b.kind == ElementKind::kRatio || b.kind == ElementKind::kDriver)
+      found.middle.push_back(i);
     if ((b.kind == ElementKind::kDriver && b.limit_a > 0.0) || b.kind == ElementKind::kFuse) found.last.push_back(i);
   }
   return found;
 }
 
-bool move_fast(const Model& model, const Stateful& stateful, const Solution& solution, States& states, bool one_at_a_time) {
+bool move_fast(const Model& model, const Stateful& stateful, const Solution& solution, States& states,
+               bool one_at_a_time) {
   bool moved = false;
   std::size_t worst = model.branches.size();
   double worst_error = 0.0;

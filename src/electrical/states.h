@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// How the states of parts follow from volts and amperes, in the order of their speed: diodes and filaments at once; then
-// modules, relays, sensors and drivers; then what switches off for good, one at a time: drivers by their limit, fuses by
-// melting (the most overloaded first). Both solving paths walk this order (docs/formats/loom.md, "States").
+// How the states of parts follow from volts and amperes, in the order of their speed: diodes and filaments at once;
+// then modules, relays, sensors and drivers; then what switches off for good, one at a time: drivers by their limit,
+// fuses by melting (the most overloaded first). Both solving paths walk this order (docs/formats/loom.md, "States").
 #pragma once
 
 #include <functional>
@@ -30,7 +30,8 @@ struct Stateful {
 [[nodiscard]] Stateful find_stateful(const Model& model);
 
 // Each returns true when a state moved.
-[[nodiscard]] bool move_fast(const Model& model, const Stateful& stateful, const Solution& solution, States& states, bool one_at_a_time);
+[[nodiscard]] bool move_fast(const Model& model, const Stateful& stateful, const Solution& solution, States& states,
+                             bool one_at_a_time);
 [[nodiscard]] bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 [[nodiscard]] bool move_last(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 

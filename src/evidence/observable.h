@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What can be seen on a vehicle: a meter between two points, a code, a live value, a lamp's look, a module's answer, the
-// effect of a wiggle - each in a stated configuration. Values only; predict fills in what each fault would show,
+// What can be seen on a vehicle: a meter between two points, a code, a live value, a lamp's look, a module's answer,
+// the effect of a wiggle - each in a stated configuration. Values only; predict fills in what each fault would show,
 // infer weighs what was seen.
 #pragma once
 
@@ -39,8 +39,8 @@ struct Observable {
   circuit::WireId wire;         // clamp, wiggle
   circuit::CodeId code;
   circuit::LiveId live;
-  circuit::PartId part;         // look, wiggle
-  circuit::ModuleId module;     // answers
+  circuit::PartId part;            // look, wiggle
+  circuit::ModuleId module;        // answers
   circuit::ConnectorId connector;  // wiggle
   circuit::Configuration configuration;
   friend bool operator==(const Observable&, const Observable&) = default;

@@ -59,18 +59,21 @@ base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::str
     if (red && black) {
       observable.red = *red;
       observable.black = *black;
-      if (*red == *black) return make_error("test.two-points", "both probes are on " + left, "name two different points");
+      if (*red == *black)
+        return make_error("test.two-points", "both probes are on " + left, "name two different points");
       return base::Done{};
     }
     if (red) red_only = right;
     if (black && red_only.empty()) red_only = left;
   }
   if (text.find(' ') == std::string::npos)
-    return make_error("test.two-points", "this test needs two points, red first: \"" + text + "\" is one", "for example: volts " + text + " chassis");
+    return make_error("test.two-points", "this test needs two points, red first: \"" + text + "\" is one",
+                      "for example: volts " + text + " chassis");
   const std::string wrong = red_only.empty() ? text.substr(0, text.find(' ')) : red_only;
   const std::string near = base::did_you_mean(wrong, point_names(netlist));
-  return make_error("test.unknown-point", "there is no point named \"" + wrong + "\" in this loom",
-                    near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
+  return make_error(
+      "test.unknown-point", "there is no point named \"" + wrong + "\" in this loom",
+      near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
 }
 
 base::Result<base::Done> parse_wiggle(const Loom& loom, const std::string& name, Observable& observable) {
@@ -82,13 +85,15 @@ base::Result<base::Done> parse_wiggle(const Loom& loom, const std::string& name,
     observable.part = circuit::PartId(p);
   } else {
     std::vector<std::string> names = names_of(loom.connectors);
-    for (const auto& more : {names_of(loom.wires), names_of(loom.parts)}) names.insert(names.end(), more.begin(), more.end());
+    for (const auto& more : {names_of(loom.wires), names_of(loom.parts)})
+      names.insert(names.end(), more.begin(), more.end());
     return unknown("connector, wire or part", name, names);
   }
   return base::Done{};
 }
 
-base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest, Observable& o) {
+base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest,
+                                       Observable& o) {
   const auto pick = [&](const auto& things, const std::string& what, auto& id) -> base::Result<base::Done> {
     const std::size_t i = index_of(things, rest);
     if (i >= things.size()) return unknown(what, rest, names_of(things));
@@ -129,17 +134,22 @@ bool unit_fits(Kind kind, base::Unit unit) {
 
 // Words people use for the categories, beside the first ones.
 int find_category(Kind kind, std::string word) {
-  std::transform(word.begin(), word.end(), word.begin(), [](unsigned char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : static_cast<char>(c); });
+  std::transform(word.begin(), word.end(), word.begin(), [](unsigned char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : static_cast<char>(c);
+  });
   struct Alias {
     Kind kind;
     std::string_view word;
     int category;
   };
-  constexpr Alias kAliases[] = {{Kind::kLook, "bright", 0}, {Kind::kLook, "dim", 1},   {Kind::kLook, "dark", 2},     {Kind::kLook, "ok", 0},
-                                {Kind::kLook, "slow", 1},   {Kind::kLook, "off", 2},   {Kind::kTestLamp, "on", 0},   {Kind::kTestLamp, "off", 2},
-                                {Kind::kAnswers, "answers", 0}, {Kind::kAnswers, "silent", 1}, {Kind::kContinuity, "yes", 0}, {Kind::kContinuity, "no", 1},
-                                {Kind::kContinuity, "ol", 1}, {Kind::kCode, "stored", 1}, {Kind::kCode, "previous", 1}, {Kind::kCode, "inactive", 1},
-                                {Kind::kCode, "none", 2},   {Kind::kCode, "gone", 2},  {Kind::kCode, "present", 0},  {Kind::kWiggle, "no", 1}, {Kind::kWiggle, "yes", 0}};
+  constexpr Alias kAliases[] = {
+      {Kind::kLook, "bright", 0},    {Kind::kLook, "dim", 1},       {Kind::kLook, "dark", 2},
+      {Kind::kLook, "ok", 0},        {Kind::kLook, "slow", 1},      {Kind::kLook, "off", 2},
+      {Kind::kTestLamp, "on", 0},    {Kind::kTestLamp, "off", 2},   {Kind::kAnswers, "answers", 0},
+      {Kind::kAnswers, "silent", 1}, {Kind::kContinuity, "yes", 0}, {Kind::kContinuity, "no", 1},
+      {Kind::kContinuity, "ol", 1},  {Kind::kCode, "stored", 1},    {Kind::kCode, "previous", 1},
+      {Kind::kCode, "inactive", 1},  {Kind::kCode, "none", 2},      {Kind::kCode, "gone", 2},
+      {Kind::kCode, "present", 0},   {Kind::kWiggle, "no", 1},      {Kind::kWiggle, "yes", 0}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -180,11 +190,16 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   if (verb == "module") verb = "answers";
   const std::optional<Kind> kind = find_kind(verb);
   if (!kind) {
-    const std::vector<std::string> verbs{"volts", "ohms", "continuity", "lamp", "clamp", "code", "live", "look", "module", "wiggle"};
+    const std::vector<std::string> verbs{"volts", "ohms", "continuity", "lamp",   "clamp",
+                                         "code",  "live", "look",       "module", "wiggle"};
     const std::string near = base::did_you_mean(verb, verbs);
-    return make_error("test.unknown-verb", "\"" + verb + "\" is not a test", (near.empty() ? std::string() : near + " ") + "tests: volts ohms continuity lamp clamp code live look module wiggle");
+    return make_error("test.unknown-verb", "\"" + verb + "\" is not a test",
+                      (near.empty() ? std::string() : near + " ") +
+                          "tests: volts ohms continuity lamp clamp code live look module wiggle");
   }
-  if (rest.empty()) return make_error("test.empty", "\"" + whole + "\" does not say what to look at", "name the points, wire, part, module or code");
+  if (rest.empty())
+    return make_error("test.empty", "\"" + whole + "\" does not say what to look at",
+                      "name the points, wire, part, module or code");
   Observable observable;
   observable.kind = *kind;
   const base::Result<base::Done> done = parse_subject(loom, netlist, rest, observable);
@@ -198,8 +213,10 @@ base::Result<Seen> parse_seen(const Observable& observable, std::string_view tex
     seen.category = find_category(observable.kind, trimmed(text));
     if (seen.category >= 0) return seen;
     std::string words;
-    for (const std::string_view word : categories(observable.kind)) words += (words.empty() ? "" : ", ") + std::string(word);
-    return make_error("value.unknown-word", "\"" + std::string(text) + "\" is not a result of this test", "say one of: " + words);
+    for (const std::string_view word : categories(observable.kind))
+      words += (words.empty() ? "" : ", ") + std::string(word);
+    return make_error("value.unknown-word", "\"" + std::string(text) + "\" is not a result of this test",
+                      "say one of: " + words);
   }
   if (observable.kind == Kind::kLive && (trimmed(text) == "---" || trimmed(text) == "none")) {
     seen.over_range = true;
@@ -208,11 +225,14 @@ base::Result<Seen> parse_seen(const Observable& observable, std::string_view tex
   const base::Result<base::Quantity> quantity = base::parse_quantity(text);
   if (!quantity) return quantity.diagnostics();
   if (!unit_fits(observable.kind, quantity->unit))
-    return make_error("value.wrong-unit", "\"" + std::string(text) + "\" is not in the unit of this test", "give " + std::string(kind_word(observable.kind)));
+    return make_error("value.wrong-unit", "\"" + std::string(text) + "\" is not in the unit of this test",
+                      "give " + std::string(kind_word(observable.kind)));
   seen.over_range = quantity->over_range;
   seen.value = quantity->value;
   if (seen.over_range && observable.kind != Kind::kOhms && observable.kind != Kind::kLive)
-    return make_error("value.wrong-unit", "OL is an ohms reading; this test is " + std::string(kind_word(observable.kind)), "type the number on the display");
+    return make_error("value.wrong-unit",
+                      "OL is an ohms reading; this test is " + std::string(kind_word(observable.kind)),
+                      "type the number on the display");
   return seen;
 }
 
@@ -234,7 +254,8 @@ std::string_view unit_of(const Loom& loom, const Observable& observable) {
 std::string format_seen(const Loom& loom, const Observable& observable, const Seen& seen) {
   if (!is_numeric(observable.kind)) {
     const std::size_t i = static_cast<std::size_t>(std::max(0, seen.category));
-    const bool lamp = observable.kind == Kind::kLook && loom.parts.at(observable.part.index()).kind == circuit::PartKind::kLamp;
+    const bool lamp =
+        observable.kind == Kind::kLook && loom.parts.at(observable.part.index()).kind == circuit::PartKind::kLamp;
     constexpr std::string_view kLamp[] = {"bright", "dim", "dark"};
     if (lamp) return std::string(kLamp[i]);
     if (observable.kind == Kind::kAnswers) return i == 0 ? "answers" : "silent";

@@ -11,11 +11,14 @@
 
 namespace halfsplit::evidence {
 
-[[nodiscard]] std::string format_observable(const circuit::Loom& loom, const circuit::Netlist& netlist, const Observable& observable);
+[[nodiscard]] std::string format_observable(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                            const Observable& observable);
 
 // Verbs: volts, ohms, continuity, lamp (two points); clamp (a wire); code, live, look, module, wiggle (a name).
-// Errors: test.empty, test.unknown-verb, test.unknown-point, test.two-points, test.unknown-name; hints name the nearest.
-[[nodiscard]] base::Result<Observable> parse_observable(const circuit::Loom& loom, const circuit::Netlist& netlist, std::string_view text);
+// Errors: test.empty, test.unknown-verb, test.unknown-point, test.two-points, test.unknown-name; hints name the
+// nearest.
+[[nodiscard]] base::Result<Observable> parse_observable(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                                        std::string_view text);
 
 // Errors: value.malformed, value.wrong-unit, value.unknown-word.
 [[nodiscard]] base::Result<Seen> parse_seen(const Observable& observable, std::string_view text);

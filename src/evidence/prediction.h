@@ -31,7 +31,9 @@ class ResponseTable {
   [[nodiscard]] std::size_t rows() const { return columns_ == 0 ? 0 : cells_.size() / columns_; }
   [[nodiscard]] std::size_t columns() const { return columns_; }
   [[nodiscard]] Prediction& at(std::size_t row, std::size_t column) { return cells_[row * columns_ + column]; }
-  [[nodiscard]] const Prediction& at(std::size_t row, std::size_t column) const { return cells_[row * columns_ + column]; }
+  [[nodiscard]] const Prediction& at(std::size_t row, std::size_t column) const {
+    return cells_[row * columns_ + column];
+  }
 
  private:
   std::size_t columns_;

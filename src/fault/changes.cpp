@@ -124,10 +124,12 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
 }
 
 std::string_view fault_kind_word(FaultKind kind) {
-  constexpr std::string_view kWords[] = {"open", "high resistance", "comes and goes", "to ground", "to supply", "touches", "swapped",
-                                         "water", "wrong value", "shorted", "stuck", "blown", "stuck open", "stuck closed", "coil open",
-                                         "burnt", "missing", "doubled", "dead", "input damaged", "output dead", "output stuck on",
-                                         "flat", "weak", "no charge"};
+  constexpr std::string_view kWords[] = {
+      "open",        "high resistance", "comes and goes", "to ground",    "to supply",
+      "touches",     "swapped",         "water",          "wrong value",  "shorted",
+      "stuck",       "blown",           "stuck open",     "stuck closed", "coil open",
+      "burnt",       "missing",         "doubled",        "dead",         "input damaged",
+      "output dead", "output stuck on", "flat",           "weak",         "no charge"};
   return kWords[static_cast<std::size_t>(kind)];
 }
 

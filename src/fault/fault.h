@@ -18,31 +18,31 @@ using FaultId = base::Id<struct FaultTag>;
 using RepairId = base::Id<struct RepairTag>;
 
 enum class FaultKind : std::uint8_t {
-  kOpen,              // contact spread or backed out, wire broken, part open inside
-  kHighResistance,    // corroded contact, crimp, lug, stud; a chafed wire; severity range
-  kIntermittent,      // the open of a contact, crimp or wire that comes and goes
-  kToGround,          // wire chafed to the nearest frame
-  kToSupply,          // wire chafed to a live one
-  kTouches,           // two neighbours in a bundle or a connector joined
-  kSwapped,           // two pins of a plug exchanged
-  kWater,             // leakage between neighbouring cavities; severity range
-  kWrongValue,        // sensor, sender, resistor off its curve; severity range
-  kShorted,           // a part shorted inside
-  kStuck,             // three-wire sensor: output fixed; severity range
-  kBlown,             // fuse open by itself (age, surge)
-  kStuckOpen,         // switch or relay contact never closes
-  kStuckClosed,       // welded: never opens
-  kCoilOpen,          // relay coil
-  kBurnt,             // relay or switch contact with resistance; severity range
-  kMissing,           // terminator not there
-  kDoubled,           // one terminator too many at this plug
-  kDead,              // module does nothing
-  kInputDamaged,      // module input leaks to its ground; severity range
-  kOutputDead,        // driver never on
-  kOutputStuckOn,     // driver never off
-  kFlat,              // battery discharged; severity range
-  kWeak,              // battery with high internal resistance; severity range
-  kNoCharge,          // alternator gives nothing
+  kOpen,            // contact spread or backed out, wire broken, part open inside
+  kHighResistance,  // corroded contact, crimp, lug, stud; a chafed wire; severity range
+  kIntermittent,    // the open of a contact, crimp or wire that comes and goes
+  kToGround,        // wire chafed to the nearest frame
+  kToSupply,        // wire chafed to a live one
+  kTouches,         // two neighbours in a bundle or a connector joined
+  kSwapped,         // two pins of a plug exchanged
+  kWater,           // leakage between neighbouring cavities; severity range
+  kWrongValue,      // sensor, sender, resistor off its curve; severity range
+  kShorted,         // a part shorted inside
+  kStuck,           // three-wire sensor: output fixed; severity range
+  kBlown,           // fuse open by itself (age, surge)
+  kStuckOpen,       // switch or relay contact never closes
+  kStuckClosed,     // welded: never opens
+  kCoilOpen,        // relay coil
+  kBurnt,           // relay or switch contact with resistance; severity range
+  kMissing,         // terminator not there
+  kDoubled,         // one terminator too many at this plug
+  kDead,            // module does nothing
+  kInputDamaged,    // module input leaks to its ground; severity range
+  kOutputDead,      // driver never on
+  kOutputStuckOn,   // driver never off
+  kFlat,            // battery discharged; severity range
+  kWeak,            // battery with high internal resistance; severity range
+  kNoCharge,        // alternator gives nothing
 };
 
 [[nodiscard]] std::string_view fault_kind_word(FaultKind kind);
@@ -74,12 +74,12 @@ struct Fault {
   std::string name;         // stable: "J4:12 open", "oil-temp.2 to ground"
   std::string description;  // for people: "J4 cavity 12: contact spread or backed out (open)"
   FaultKind kind = FaultKind::kOpen;
-  circuit::Item item;            // what it sits on
-  circuit::ElementId element;    // main element, when there is one
-  circuit::ElementId other;      // kSwapped: second contact
-  circuit::NodeId a, b;          // kToGround, kToSupply, kTouches, kWater, kDoubled: joined nodes
+  circuit::Item item;          // what it sits on
+  circuit::ElementId element;  // main element, when there is one
+  circuit::ElementId other;    // kSwapped: second contact
+  circuit::NodeId a, b;        // kToGround, kToSupply, kTouches, kWater, kDoubled: joined nodes
   circuit::ModuleId module;
-  circuit::PlaceId place;        // where it sits, as far as the drawing says
+  circuit::PlaceId place;  // where it sits, as far as the drawing says
   RepairId repair;
   double rate_per_year = 0.0;    // ours, by kind and stress (rates.h)
   double low = 0.0, high = 0.0;  // severity range in `unit`; equal: no range
@@ -89,10 +89,10 @@ struct Fault {
 
 // What would be done. Several faults may share one.
 struct Repair {
-  std::string name;         // "remake contact J4:12", "replace B7"
-  double minutes = 10.0;    // hands on, once its place is reached
+  std::string name;       // "remake contact J4:12", "replace B7"
+  double minutes = 10.0;  // hands on, once its place is reached
   double part_money = 0.0;
-  std::string part;         // what is fitted; empty when nothing is bought
+  std::string part;  // what is fitted; empty when nothing is bought
   circuit::PlaceId place;
   circuit::ConnectorId unplugs;  // it is done with this apart
   circuit::Item item;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Prior fault rates by kind of fault and item, with stress multipliers; and what a repair takes by default. OURS: set by
-// judgement of the trade (common practice), no outside source; confirmed jobs update them. Rates are per item and year.
+// Prior fault rates by kind of fault and item, with stress multipliers; and what a repair takes by default. OURS: set
+// by judgement of the trade (common practice), no outside source; confirmed jobs update them. Rates are per item and
+// year.
 #pragma once
 
 #include <optional>
@@ -16,7 +17,7 @@ struct RateRecord {
   std::string_view item;  // "contact", "wire", "lamp", ...
   FaultKind kind;
   double per_year;
-  double low, high;       // severity range, equal: none
+  double low, high;  // severity range, equal: none
   bool logarithmic;
   std::string_view unit;
 };

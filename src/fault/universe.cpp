@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Every single fault of a loom, in the order of its elements, then neighbours in plugs and bundles. An element of a kind
-// meets the records of rates.h; an item's `rate` and its place's stress scale them.
+// Every single fault of a loom, in the order of its elements, then neighbours in plugs and bundles. An element of a
+// kind meets the records of rates.h; an item's `rate` and its place's stress scale them.
 #include <algorithm>
 #include <map>
 #include <numeric>
@@ -58,7 +58,8 @@ class Maker {
   }
 
  private:
-  // ---- one fault ------------------------------------------------------------------------------------------------------
+  // ---- one fault
+  // ------------------------------------------------------------------------------------------------------
 
   struct Site {
     std::string name;         // "J4:12"
@@ -97,8 +98,8 @@ class Maker {
     put(std::move(fault));
   }
 
-  void put_branch(const Site& site, FaultKind kind, NodeId a, NodeId b, const std::string& suffix, const std::string& what,
-                  double share = 1.0) {
+  void put_branch(const Site& site, FaultKind kind, NodeId a, NodeId b, const std::string& suffix,
+                  const std::string& what, double share = 1.0) {
     Fault fault = start(site, kind, suffix, what);
     fault.a = a;
     fault.b = b;
@@ -106,17 +107,20 @@ class Maker {
     put(std::move(fault));
   }
 
-  RepairId repair(std::string_view word, const std::string& name, PlaceId place, const Item& item, std::optional<double> minutes,
-                  std::optional<double> money, const std::string& part = "", ConnectorId unplugs = {}) {
+  RepairId repair(std::string_view word, const std::string& name, PlaceId place, const Item& item,
+                  std::optional<double> minutes, std::optional<double> money, const std::string& part = "",
+                  ConnectorId unplugs = {}) {
     const RepairRecord& record = repair_of(word);
     const std::string full = std::string(record.verb) + " " + name;
     const auto [at, fresh] = repairs_.try_emplace(full, RepairId(universe_.repairs.size()));
     if (fresh)
-      universe_.repairs.push_back({full, minutes.value_or(record.minutes), money.value_or(record.part_money), part, place, unplugs, item});
+      universe_.repairs.push_back(
+          {full, minutes.value_or(record.minutes), money.value_or(record.part_money), part, place, unplugs, item});
     return at->second;
   }
 
-  // ---- by element -----------------------------------------------------------------------------------------------------
+  // ---- by element
+  // -----------------------------------------------------------------------------------------------------
 
   void add_element(ElementId id, const Element& e) {
     switch (e.item.kind) {
@@ -139,7 +143,13 @@ class Maker {
 
   Site contact_site(ConnectorId id, const std::string& cavity) {
     const Connector& c = loom_.connectors[id.index()];
-    Site site{c.name + ":" + cavity, c.name + " cavity " + cavity, Item{Item::Kind::kConnector, id.value, cavity}, c.place[0], c.rate, "contact", {}};
+    Site site{c.name + ":" + cavity,
+              c.name + " cavity " + cavity,
+              Item{Item::Kind::kConnector, id.value, cavity},
+              c.place[0],
+              c.rate,
+              "contact",
+              {}};
     site.repair = repair("contact", site.name, site.place, site.item, c.repair_minutes, c.part_money, "terminal", id);
     return site;
   }
@@ -167,7 +177,10 @@ class Maker {
   void add_stud_joint(ElementId id, const Element& e) {
     const circuit::Stud& stud = loom_.studs[e.item.index];
     const bool whole = e.name == stud.name;
-    Site site{e.name, (whole ? "ground stud " : "lug at ground stud ") + e.name, e.item, stud.place, stud.rate, whole ? "stud" : "lug", {}};
+    Site site{e.name,    (whole ? "ground stud " : "lug at ground stud ") + e.name,
+              e.item,    stud.place,
+              stud.rate, whole ? "stud" : "lug",
+              {}};
     site.repair = repair("stud", stud.name, stud.place, e.item, stud.repair_minutes, std::nullopt, "");
     add_joint_faults(site, id);
   }
@@ -218,8 +231,9 @@ class Maker {
     const std::string kind(circuit::part_kind(part.kind).word);
     Site site{part.name, kind + " " + part.name, e.item, part.place, part.rate, word, {}};
     const std::string name = word == "load" ? kind + " " + part.name : part.name;
-    site.repair = repair(word, name, part.place, e.item, part.repair_minutes, part.part_money,
-                         kind + " " + part.name + (part.part_number.empty() ? "" : " (" + part.part_number + ")"), part.plug);
+    site.repair =
+        repair(word, name, part.place, e.item, part.repair_minutes, part.part_money,
+               kind + " " + part.name + (part.part_number.empty() ? "" : " (" + part.part_number + ")"), part.plug);
     return site;
   }
 
@@ -296,11 +310,18 @@ class Maker {
     if (!second) put(site, FaultKind::kWrongValue, id, where + "wrong value", where + "off its curve");
   }
 
-  // ---- modules --------------------------------------------------------------------------------------------------------
+  // ---- modules
+  // --------------------------------------------------------------------------------------------------------
 
   Site module_site(circuit::ModuleId id) {
     const circuit::Module& module = loom_.modules[id.index()];
-    Site site{module.name, "module " + module.name, Item{Item::Kind::kModule, id.value, ""}, module.place, module.rate, "module", {}};
+    Site site{module.name,
+              "module " + module.name,
+              Item{Item::Kind::kModule, id.value, ""},
+              module.place,
+              module.rate,
+              "module",
+              {}};
     site.repair = repair("module", module.name, module.place, site.item, module.repair_minutes, module.part_money,
                          "module " + module.name + (module.part_number.empty() ? "" : " (" + module.part_number + ")"));
     return site;
@@ -339,7 +360,8 @@ class Maker {
     put(std::move(fault));
   }
 
-  // ---- neighbours -----------------------------------------------------------------------------------------------------
+  // ---- neighbours
+  // -----------------------------------------------------------------------------------------------------
 
   void add_neighbours(ConnectorId id) {
     const Connector& connector = loom_.connectors[id.index()];
@@ -357,7 +379,8 @@ class Maker {
       }
   }
 
-  void join(ConnectorId id, const std::map<std::string, ElementId>& contacts, const std::string& one, const std::string& two) {
+  void join(ConnectorId id, const std::map<std::string, ElementId>& contacts, const std::string& one,
+            const std::string& two) {
     const auto first = contacts.find(one);
     const auto second = contacts.find(two);
     if (first == contacts.end() || second == contacts.end()) return;
@@ -373,7 +396,8 @@ class Maker {
     swapped.other = second->second;
     put(std::move(swapped));
     put_branch(site, FaultKind::kTouches, e.a, f.a, "touch", "joined (bent pin, strand, swarf)");
-    site.repair = repair("plug", connector.name, connector.place[0], Item{Item::Kind::kConnector, id.value, ""}, std::nullopt, std::nullopt, "seal", id);
+    site.repair = repair("plug", connector.name, connector.place[0], Item{Item::Kind::kConnector, id.value, ""},
+                         std::nullopt, std::nullopt, "seal", id);
     put_branch(site, FaultKind::kWater, e.a, f.a, "water", "leakage between them (water, corrosion)");
   }
 
@@ -383,7 +407,8 @@ class Maker {
       if (!loom_.wires[i].bundle.empty()) bundles[loom_.wires[i].bundle].push_back(i);
     for (const auto& [name, wires] : bundles)
       for (std::size_t i = 0; i < wires.size(); ++i)
-        for (std::size_t j = i + 1; j < wires.size(); ++j) chafe(wires[i], wires[j], 2.0 / static_cast<double>(wires.size()));
+        for (std::size_t j = i + 1; j < wires.size(); ++j)
+          chafe(wires[i], wires[j], 2.0 / static_cast<double>(wires.size()));
   }
 
   void chafe(std::size_t one, std::size_t two, double share) {
@@ -392,7 +417,13 @@ class Maker {
     if (nets_.same(e.a, f.a)) return;
     const circuit::Wire& wire = loom_.wires[one];
     const PlaceId place = !wire.place.is_none() ? wire.place : end_place(wire.from);
-    Site site{wire.name + "+" + loom_.wires[two].name, "wires " + wire.name + " and " + loom_.wires[two].name, e.item, place, wire.rate, "wire", {}};
+    Site site{wire.name + "+" + loom_.wires[two].name,
+              "wires " + wire.name + " and " + loom_.wires[two].name,
+              e.item,
+              place,
+              wire.rate,
+              "wire",
+              {}};
     site.repair = repair("wire", wire.name, place, e.item, wire.repair_minutes, wire.part_money, "wire");
     put_branch(site, FaultKind::kTouches, e.a, f.a, "touch", "chafed into each other", share);
   }

@@ -13,11 +13,11 @@ namespace halfsplit::job {
 
 // One thing seen or done. Struck entries stay in the file and count for nothing: that is what undo does.
 struct Entry {
-  int number = 0;       // from 1, never used again
-  std::string at;       // ISO 8601, UTC
-  std::string verb;     // "saw", "did", "note"
-  std::string what;     // saw: "ohms J4:12@cab J4:13@cab"; did: "unplug J4"; note: free text
-  std::string shows;    // saw: "121.7", "OL", "active"; empty otherwise
+  int number = 0;        // from 1, never used again
+  std::string at;        // ISO 8601, UTC
+  std::string verb;      // "saw", "did", "note"
+  std::string what;      // saw: "ohms J4:12@cab J4:13@cab"; did: "unplug J4"; note: free text
+  std::string shows;     // saw: "121.7", "OL", "active"; empty otherwise
   double minutes = 0.0;  // spent, as planned or as told
   bool struck = false;
   std::string struck_at;
@@ -25,8 +25,8 @@ struct Entry {
 
 // The test last proposed, so that a bare number can answer it.
 struct Asked {
-  std::string what;                   // "ohms J4:12@cab J4:13@cab"
-  std::vector<std::string> first;     // what to do before it: "cab-raised", "unplug J4"
+  std::string what;                // "ohms J4:12@cab J4:13@cab"
+  std::vector<std::string> first;  // what to do before it: "cab-raised", "unplug J4"
   double minutes = 0.0;
 };
 
@@ -37,7 +37,7 @@ struct Kit {
   bool test_lamp = true;
   bool clamp = true;
   bool long_lead = true;
-  bool reader = true;  // a code reader
+  bool reader = true;            // a code reader
   double money_per_hour = 90.0;  // turns money into minutes when weighing a part against a test
 };
 

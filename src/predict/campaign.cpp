@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// By configuration, then by case, then by observable: a fault is put into a bench once and asked everything. A fault that
-// comes and goes is a mixture of its two moments, drawn anew for each reading.
+// By configuration, then by case, then by observable: a fault is put into a bench once and asked everything. A fault
+// that comes and goes is a mixture of its two moments, drawn anew for each reading.
 #include "predict/campaign.h"
 
 #include <algorithm>
@@ -29,7 +29,8 @@ struct Campaign::Setting {
   circuit::Configuration configuration;
   electrical::FaultBench bench;
   Setting(const Scene& scene, const circuit::Configuration& which)
-      : configuration(which), bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {}
+      : configuration(which),
+        bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {}
 };
 
 Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe)
@@ -59,7 +60,8 @@ std::vector<fault::Change> Campaign::raw_changes(const Case& which, bool intermi
   for (const auto& [id, quantile] : which.faults) {
     const fault::Fault& fault = scene_.universe.faults.at(id.index());
     if (fault.kind == fault::FaultKind::kIntermittent && !intermittents_open) continue;
-    const std::vector<fault::Change> some = fault::changes_of(scene_.netlist, fault, fault::severity_at(fault, quantile));
+    const std::vector<fault::Change> some =
+        fault::changes_of(scene_.netlist, fault, fault::severity_at(fault, quantile));
     changes.insert(changes.end(), some.begin(), some.end());
   }
   return changes;
@@ -80,17 +82,20 @@ const std::vector<fault::Change>& Campaign::whole_changes(const Case& which, boo
 
 const std::vector<fault::Change>& Campaign::changes_of(const Case& which) { return whole_changes(which, true); }
 
-ResponseTable Campaign::predict(const std::vector<Case>& cases, const std::vector<Observable>& observables, const base::CancelToken& cancel) {
+ResponseTable Campaign::predict(const std::vector<Case>& cases, const std::vector<Observable>& observables,
+                                const base::CancelToken& cancel) {
   if (settings_.size() >= kMostSettings) settings_.clear();  // only here: no view is at work
   ResponseTable table(cases.size(), observables.size());
   std::map<circuit::Configuration, std::vector<std::size_t>> by_configuration;
   for (std::size_t c = 0; c < observables.size(); ++c) by_configuration[observables[c].configuration].push_back(c);
-  for (const auto& [configuration, columns] : by_configuration) fill_setting(table, cases, observables, columns, cancel);
+  for (const auto& [configuration, columns] : by_configuration)
+    fill_setting(table, cases, observables, columns, cancel);
   return table;
 }
 
-void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases, const std::vector<Observable>& observables,
-                            const std::vector<std::size_t>& columns, const base::CancelToken& cancel) {
+void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases,
+                            const std::vector<Observable>& observables, const std::vector<std::size_t>& columns,
+                            const base::CancelToken& cancel) {
   for (std::size_t row = 0; row < cases.size(); ++row) {
     if (cancel.cancelled()) return;
     if (comes_and_goes(scene_, cases[row])) {
@@ -102,8 +107,9 @@ void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases
   }
 }
 
-void Campaign::predict_case(const Case& which, bool intermittents_open, double weight, ResponseTable& table, std::size_t row,
-                            const std::vector<Observable>& observables, const std::vector<std::size_t>& columns) {
+void Campaign::predict_case(const Case& which, bool intermittents_open, double weight, ResponseTable& table,
+                            std::size_t row, const std::vector<Observable>& observables,
+                            const std::vector<std::size_t>& columns) {
   const circuit::Configuration& configuration = observables[columns.front()].configuration;
   std::vector<fault::FaultId> faults;
   for (const auto& entry : which.faults) faults.push_back(entry.first);
@@ -111,10 +117,12 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
   const std::vector<fault::Change> changes =
       circuit_changes(configuration, intermittents_open ? all : whole_changes(which, false));
   FastView now(setting(configuration).bench, changes, tolerance_);
-  const bool asks_codes = std::any_of(columns.begin(), columns.end(), [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
+  const bool asks_codes = std::any_of(columns.begin(), columns.end(),
+                                      [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
   std::optional<FastView> work;
   const circuit::Configuration at_work = in_use(configuration);
-  if (asks_codes && at_work != configuration) work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
+  if (asks_codes && at_work != configuration)
+    work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
   for (const std::size_t column : columns) {
     Prediction some = observe(scene_, {now, work ? *work : now}, observables[column], faults);
     Prediction& cell = table.at(row, column);
@@ -126,13 +134,17 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
   }
 }
 
-std::vector<fault::Change> Campaign::circuit_changes(const circuit::Configuration& configuration, const std::vector<fault::Change>& changes) const {
+std::vector<fault::Change> Campaign::circuit_changes(const circuit::Configuration& configuration,
+                                                     const std::vector<fault::Change>& changes) const {
   return electrical::remaining_changes(scene_.netlist, configuration, changes);
 }
 
-Prediction Campaign::predict_one(const Case& which, const Observable& observable) { return predict({which}, {observable}).at(0, 0); }
+Prediction Campaign::predict_one(const Case& which, const Observable& observable) {
+  return predict({which}, {observable}).at(0, 0);
+}
 
-double Campaign::healthy_volts(const circuit::Configuration& configuration, circuit::PointId red, circuit::PointId black) {
+double Campaign::healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
+                               circuit::PointId black) {
   Setting& which = setting(configuration);
   which.bench.clear();
   const circuit::NodeId a = scene_.netlist.points.at(red.index()).node;

@@ -33,7 +33,8 @@ class Campaign {
   Campaign& operator=(const Campaign&) = delete;
 
   // table.at(row, column) for cases[row] and observables[column].
-  [[nodiscard]] evidence::ResponseTable predict(const std::vector<Case>& cases, const std::vector<evidence::Observable>& observables,
+  [[nodiscard]] evidence::ResponseTable predict(const std::vector<Case>& cases,
+                                                const std::vector<evidence::Observable>& observables,
                                                 const base::CancelToken& cancel = {});
   [[nodiscard]] evidence::Prediction predict_one(const Case& which, const evidence::Observable& observable);
 
@@ -41,7 +42,8 @@ class Campaign {
   [[nodiscard]] const std::vector<fault::Change>& changes_of(const Case& which);
 
   // Volts between two points with nothing wrong, in that configuration: are ohms allowed there?
-  [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red, circuit::PointId black);
+  [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
+                                     circuit::PointId black);
 
   [[nodiscard]] electrical::BenchCounts counts() const;
   [[nodiscard]] const Scene& scene() const { return scene_; }
@@ -50,12 +52,15 @@ class Campaign {
   struct Setting;  // a bench and its configuration
   Setting& setting(const circuit::Configuration& configuration);
   [[nodiscard]] circuit::Configuration in_use(const circuit::Configuration& now) const;
-  void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases, const std::vector<evidence::Observable>& observables,
-                    const std::vector<std::size_t>& columns, const base::CancelToken& cancel);
-  void predict_case(const Case& which, bool intermittents_open, double weight, evidence::ResponseTable& table, std::size_t row,
-                    const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns);
+  void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases,
+                    const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns,
+                    const base::CancelToken& cancel);
+  void predict_case(const Case& which, bool intermittents_open, double weight, evidence::ResponseTable& table,
+                    std::size_t row, const std::vector<evidence::Observable>& observables,
+                    const std::vector<std::size_t>& columns);
   [[nodiscard]] std::vector<fault::Change> raw_changes(const Case& which, bool intermittents_open) const;
-  [[nodiscard]] std::vector<fault::Change> circuit_changes(const circuit::Configuration& configuration, const std::vector<fault::Change>& changes) const;
+  [[nodiscard]] std::vector<fault::Change> circuit_changes(const circuit::Configuration& configuration,
+                                                           const std::vector<fault::Change>& changes) const;
   [[nodiscard]] const std::vector<fault::Change>& whole_changes(const Case& which, bool intermittents_open);
 
   Scene scene_;

@@ -10,7 +10,8 @@ using electrical::Predicted;
 using electrical::Probe;
 using electrical::Status;
 
-FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance)
+FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes,
+                   const std::vector<double>& tolerance)
     : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance) {
   bench_.put_fault(changes_);
 }
@@ -37,8 +38,8 @@ Predicted ask(const electrical::OperatingPoint& point, const Functional& functio
   Predicted predicted;
   predicted.measured.settled = point.status == Status::kSettled;
   if (!predicted.measured.settled) return predicted;
-  predicted.measured.value =
-      functional.current ? point.amperes(functional.branch) : point.volts(functional.red) - point.volts(functional.black);
+  predicted.measured.value = functional.current ? point.amperes(functional.branch)
+                                                : point.volts(functional.red) - point.volts(functional.black);
   return predicted;
 }
 

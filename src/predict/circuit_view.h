@@ -37,7 +37,8 @@ class FastView final : public CircuitView {
   bool tripped(std::size_t branch) override;
   electrical::Predicted read(const electrical::Probe& probe) override;
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
-  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra, const electrical::Functional& functional) override;
+  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
+                                      const electrical::Functional& functional) override;
 
  private:
   electrical::FaultBench& bench_;
@@ -55,7 +56,8 @@ class SlowView final : public CircuitView {
   bool tripped(std::size_t branch) override;
   electrical::Predicted read(const electrical::Probe& probe) override;
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
-  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra, const electrical::Functional& functional) override;
+  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
+                                      const electrical::Functional& functional) override;
 
  private:
   electrical::Model model_;

@@ -19,15 +19,15 @@ using evidence::Component;
 using evidence::Kind;
 using evidence::Prediction;
 
-constexpr double kLeadSpreadOhm = 0.1;      // three sigma 0.3 ohm: leads and how the probes sit (common practice)
-constexpr double kEyeSpread = 0.05;         // of rated: where an eye calls a lamp dim
-constexpr double kWeakBelow = 0.7;          // loads: share of rated current that still works
+constexpr double kLeadSpreadOhm = 0.1;  // three sigma 0.3 ohm: leads and how the probes sit (common practice)
+constexpr double kEyeSpread = 0.05;     // of rated: where an eye calls a lamp dim
+constexpr double kWeakBelow = 0.7;      // loads: share of rated current that still works
 constexpr double kDeadBelow = 0.25;
-constexpr double kAnswerChance = 0.99;      // a live module answers the reader (ours)
-constexpr double kPastKept = 0.9;           // a code that set once is still stored (ours)
-constexpr double kWiggleLoose = 0.7;        // the symptom changes: at a joint that comes and goes (ours)
-constexpr double kWiggleBad = 0.12;         // at a joint that is open or corroded (ours)
-constexpr double kWiggleElsewhere = 0.02;   // by chance (ours)
+constexpr double kAnswerChance = 0.99;     // a live module answers the reader (ours)
+constexpr double kPastKept = 0.9;          // a code that set once is still stored (ours)
+constexpr double kWiggleLoose = 0.7;       // the symptom changes: at a joint that comes and goes (ours)
+constexpr double kWiggleBad = 0.12;        // at a joint that is open or corroded (ours)
+constexpr double kWiggleElsewhere = 0.02;  // by chance (ours)
 // A CAN transmitter holding the bus dominant: about 2 V into 60 ohm (ISO 11898-2).
 constexpr double kDominantHighV = 4.5;
 constexpr double kDominantLowV = 0.5;
@@ -60,7 +60,8 @@ Prediction over_range() {
 Prediction categories(double first, double second, double third = 0.0) {
   Component component;
   const double sum = first + second + third;
-  component.category = {static_cast<float>(first / sum), static_cast<float>(second / sum), static_cast<float>(third / sum)};
+  component.category = {static_cast<float>(first / sum), static_cast<float>(second / sum),
+                        static_cast<float>(third / sum)};
   return {{component}, true};
 }
 
@@ -82,19 +83,21 @@ Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::
     case Kind::kClamp:
       return numeric(p.measured.value, std::hypot(p.sigma, meter));
     case Kind::kOhms:
-      return p.measured.over_range ? over_range() : numeric(p.measured.value, std::hypot(std::hypot(p.sigma, meter), kLeadSpreadOhm));
+      return p.measured.over_range ? over_range()
+                                   : numeric(p.measured.value, std::hypot(std::hypot(p.sigma, meter), kLeadSpreadOhm));
     case Kind::kContinuity: {
       if (p.measured.over_range) return categories(0.0, 1.0);
       const double silent = normal_above(p.measured.value, electrical::kContinuityOhm, std::hypot(p.sigma, 3.0));
       return categories(1.0 - silent, silent);
     }
     default:
-      return graded(std::abs(p.measured.value) / scene.loom.system_volts, p.sigma / scene.loom.system_volts, electrical::kDimBelow,
-                    electrical::kDarkBelow);
+      return graded(std::abs(p.measured.value) / scene.loom.system_volts, p.sigma / scene.loom.system_volts,
+                    electrical::kDimBelow, electrical::kDarkBelow);
   }
 }
 
-// ---- codes ----------------------------------------------------------------------------------------------------------------
+// ---- codes
+// ----------------------------------------------------------------------------------------------------------------
 
 Functional pin_volts(const Scene& scene, ModuleId module, std::size_t pin) {
   const circuit::ModuleWiring& wiring = scene.netlist.modules.at(module.index());
@@ -117,7 +120,8 @@ Prediction observe_code(const Scene& scene, Views views, const evidence::Observa
   return categories(active + kStray, past + 2.0 * kStray, std::max(0.0, 1.0 - active - past) + kStray);
 }
 
-// ---- live values ------------------------------------------------------------------------------------------------------------
+// ---- live values
+// ------------------------------------------------------------------------------------------------------------
 
 Prediction observe_live(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
   const circuit::Live& live = scene.loom.lives.at(observable.live.index());
@@ -126,11 +130,14 @@ Prediction observe_live(const Scene& scene, CircuitView& view, const evidence::O
   const Predicted p = view.evaluate(pin_volts(scene, live.module, live.pin));
   const double value = live_value(scene, live, p.measured.value);
   const double step = std::max(p.sigma, 0.005);
-  const double slope = std::abs(live_value(scene, live, p.measured.value + step) - live_value(scene, live, p.measured.value - step)) / 2.0;
+  const double slope =
+      std::abs(live_value(scene, live, p.measured.value + step) - live_value(scene, live, p.measured.value - step)) /
+      2.0;
   return numeric(value, std::hypot(slope, live.percent / 100.0 * (live.high - live.low) / 3.0));
 }
 
-// ---- what eyes and ears tell -------------------------------------------------------------------------------------------------
+// ---- what eyes and ears tell
+// -------------------------------------------------------------------------------------------------
 
 std::size_t element_of_part(const Scene& scene, circuit::PartId part) {
   for (std::size_t i = 0; i < scene.netlist.elements.size(); ++i) {
@@ -152,7 +159,8 @@ Prediction observe_look(const Scene& scene, CircuitView& view, const evidence::O
     const double share = std::pow(ampere * std::abs(volts.measured.value) / e.watt, 2.0 / 3.0);
     return graded(share, volts.sigma / e.volt, electrical::kDimBelow, electrical::kDarkBelow);
   }
-  const double rated = e.kind == circuit::ElementKind::kDiode ? (scene.loom.system_volts - e.volt) / e.ohm : scene.loom.system_volts / e.ohm;
+  const double rated = e.kind == circuit::ElementKind::kDiode ? (scene.loom.system_volts - e.volt) / e.ohm
+                                                              : scene.loom.system_volts / e.ohm;
   return graded(ampere / rated, current.sigma / rated, kWeakBelow, kDeadBelow);
 }
 
@@ -165,28 +173,35 @@ Prediction observe_answers(const Scene& scene, CircuitView& view, const evidence
 
 bool at_item(const Scene& scene, const evidence::Observable& observable, const fault::Fault& fault) {
   using ItemKind = circuit::Item::Kind;
-  if (!observable.connector.is_none()) return fault.item.kind == ItemKind::kConnector && fault.item.index == observable.connector.value;
+  if (!observable.connector.is_none())
+    return fault.item.kind == ItemKind::kConnector && fault.item.index == observable.connector.value;
   if (!observable.wire.is_none()) {
     if (fault.item.kind == ItemKind::kWire) return fault.item.index == observable.wire.value;
-    return fault.name.find(scene.loom.wires.at(observable.wire.index()).name) != std::string::npos;  // its lugs and crimps
+    return fault.name.find(scene.loom.wires.at(observable.wire.index()).name) !=
+           std::string::npos;  // its lugs and crimps
   }
   return fault.item.kind == ItemKind::kPart && fault.item.index == observable.part.value;
 }
 
-Prediction observe_wiggle(const Scene& scene, const evidence::Observable& observable, const std::vector<fault::FaultId>& faults) {
+Prediction observe_wiggle(const Scene& scene, const evidence::Observable& observable,
+                          const std::vector<fault::FaultId>& faults) {
   double chance = kWiggleElsewhere;
   for (const fault::FaultId id : faults) {
     const fault::Fault& fault = scene.universe.faults.at(id.index());
     if (!at_item(scene, observable, fault)) continue;
     const bool bad = fault.kind == fault::FaultKind::kOpen || fault.kind == fault::FaultKind::kHighResistance;
-    chance = std::max(chance, fault.kind == fault::FaultKind::kIntermittent ? kWiggleLoose : bad ? kWiggleBad : kWiggleElsewhere);
+    chance = std::max(chance, fault.kind == fault::FaultKind::kIntermittent ? kWiggleLoose
+                              : bad                                         ? kWiggleBad
+                                                                            : kWiggleElsewhere);
   }
   return categories(chance, 1.0 - chance);
 }
 
 struct BusPins {
   std::size_t high = static_cast<std::size_t>(-1), low = static_cast<std::size_t>(-1);
-  [[nodiscard]] bool both() const { return high != static_cast<std::size_t>(-1) && low != static_cast<std::size_t>(-1); }
+  [[nodiscard]] bool both() const {
+    return high != static_cast<std::size_t>(-1) && low != static_cast<std::size_t>(-1);
+  }
 };
 
 BusPins bus_pins(const circuit::Module& module) {
@@ -242,7 +257,9 @@ double condition_chance(const Scene& scene, CircuitView& view, const circuit::Co
   using Monitor = circuit::Code::Monitor;
   if (!view.alive(code.module)) return 0.0;
   const circuit::ModuleWiring& wiring = scene.netlist.modules.at(code.module.index());
-  const auto above = [&](const Predicted& p, double floor) { return normal_above(p.measured.value, code.threshold, std::hypot(p.sigma, floor)); };
+  const auto above = [&](const Predicted& p, double floor) {
+    return normal_above(p.measured.value, code.threshold, std::hypot(p.sigma, floor));
+  };
   switch (code.monitor) {
     case Monitor::kPinAbove:
       return above(view.evaluate(pin_volts(scene, code.module, code.pin)), 0.01);
@@ -273,7 +290,9 @@ double live_value(const Scene& scene, const circuit::Live& live, double pin_volt
   const circuit::ModulePin& pin = scene.loom.modules.at(live.module.index()).pins.at(live.pin);
   const circuit::Part& part = scene.loom.parts.at(live.part.index());
   const bool ratio = pin.pull_up_ohm <= 0.0;
-  const auto limit = [&](double v) { return std::clamp(v, std::min(live.low, live.high), std::max(live.low, live.high)); };
+  const auto limit = [&](double v) {
+    return std::clamp(v, std::min(live.low, live.high), std::max(live.low, live.high));
+  };
   double measured = pin_volts_now / pin.pull_up_v;  // share of the reference
   if (part.kind == circuit::PartKind::kPotentiometer) return limit(live.low + (live.high - live.low) * measured);
   if (!ratio) {
@@ -289,11 +308,14 @@ double live_value(const Scene& scene, const circuit::Live& live, double pin_volt
   };
   const double low = at_end(live.low);
   const double high = at_end(live.high);
-  const auto off = [&](double end) { return ratio ? std::abs(measured - end) : std::abs(std::log(std::max(measured, 1e-3) / std::max(end, 1e-3))); };
+  const auto off = [&](double end) {
+    return ratio ? std::abs(measured - end) : std::abs(std::log(std::max(measured, 1e-3) / std::max(end, 1e-3)));
+  };
   return off(low) < off(high) ? live.low : live.high;
 }
 
-Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable, const std::vector<fault::FaultId>& faults) {
+Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable,
+                   const std::vector<fault::FaultId>& faults) {
   switch (observable.kind) {
     case Kind::kCode:
       return observe_code(scene, views, observable);

@@ -60,12 +60,14 @@ bool Lu::factor(const Matrix& matrix) {
   inside_->drop();
   inside_->matrix = matrix;
   if (matrix.size() == 0) return true;
-  inside_->symbolic = klu_analyze(static_cast<int>(matrix.size()), inside_->starts(), inside_->rows(), &inside_->common);
+  inside_->symbolic =
+      klu_analyze(static_cast<int>(matrix.size()), inside_->starts(), inside_->rows(), &inside_->common);
   return inside_->symbolic != nullptr && inside_->factor_numeric();
 }
 
 bool Lu::factor_again(const Matrix& matrix) {
-  if (inside_->symbolic == nullptr || matrix.size() != inside_->matrix.size() || matrix.entries() != inside_->matrix.entries())
+  if (inside_->symbolic == nullptr || matrix.size() != inside_->matrix.size() ||
+      matrix.entries() != inside_->matrix.entries())
     return factor(matrix);
   inside_->matrix = matrix;
   return inside_->factor_numeric();

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Sparse LU of a circuit matrix: KLU of SuiteSparse (Davis and Palamadai Natarajan, "Algorithm 907: KLU", ACM TOMS 37,
-// 2010), with refinement whose residual is formed in extended precision. Deterministic; not for several threads at once.
+// 2010), with refinement whose residual is formed in extended precision. Deterministic; not for several threads at
+// once.
 #pragma once
 
 #include <memory>
@@ -29,7 +30,7 @@ class Lu {
   // x = A^-T b in place.
   void solve_transposed(std::vector<double>& x) const;
 
-  [[nodiscard]] std::size_t solves() const;   // how often, for the books
+  [[nodiscard]] std::size_t solves() const;  // how often, for the books
   [[nodiscard]] std::size_t factors() const;
 
  private:

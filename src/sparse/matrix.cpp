@@ -20,7 +20,8 @@ Matrix::Matrix(std::size_t size, const std::vector<Triplet>& triplets) : size_(s
   int row = -1;
   for (const std::size_t i : order) {
     const Triplet& t = triplets[i];
-    HS_CHECK(t.row >= 0 && t.column >= 0 && static_cast<std::size_t>(std::max(t.row, t.column)) < size, "triplet outside the matrix");
+    HS_CHECK(t.row >= 0 && t.column >= 0 && static_cast<std::size_t>(std::max(t.row, t.column)) < size,
+             "triplet outside the matrix");
     if (t.column != column || t.row != row) {
       rows_.push_back(t.row);
       ++starts_[static_cast<std::size_t>(t.column) + 1];

@@ -18,7 +18,8 @@ using evidence::Prediction;
 using test::ExampleLoom;
 
 // What the slow path shows for the same changes.
-Prediction slow_prediction(const ExampleLoom& e, const Observable& what, const std::vector<fault::Change>& changes, const std::vector<fault::FaultId>& faults) {
+Prediction slow_prediction(const ExampleLoom& e, const Observable& what, const std::vector<fault::Change>& changes,
+                           const std::vector<fault::FaultId>& faults) {
   const predict::Scene scene{e.loom, e.netlist, e.universe};
   const auto view = [&](const circuit::Configuration& configuration) {
     electrical::Model model = electrical::make_model(e.loom, e.netlist, configuration);
@@ -31,13 +32,17 @@ Prediction slow_prediction(const ExampleLoom& e, const Observable& what, const s
 }
 
 ::testing::AssertionResult alike(const Observable& what, const Prediction& fast, const Prediction& slow) {
-  if (fast.settled != slow.settled) return ::testing::AssertionFailure() << "settled " << fast.settled << "/" << slow.settled;
+  if (fast.settled != slow.settled)
+    return ::testing::AssertionFailure() << "settled " << fast.settled << "/" << slow.settled;
   if (fast.components.size() != slow.components.size()) return ::testing::AssertionFailure() << "components";
   for (std::size_t i = 0; i < fast.components.size(); ++i) {
     const evidence::Component& f = fast.components[i];
     const evidence::Component& s = slow.components[i];
-    if (f.over_range != s.over_range) return ::testing::AssertionFailure() << "OL " << f.over_range << " " << f.mean << "/" << s.over_range << " " << s.mean;
-    if (evidence::is_numeric(what.kind) && std::abs(f.mean - s.mean) > 1e-5 + 1e-6 * std::abs(s.mean)) return ::testing::AssertionFailure() << f.mean << "/" << s.mean;
+    if (f.over_range != s.over_range)
+      return ::testing::AssertionFailure()
+             << "OL " << f.over_range << " " << f.mean << "/" << s.over_range << " " << s.mean;
+    if (evidence::is_numeric(what.kind) && std::abs(f.mean - s.mean) > 1e-5 + 1e-6 * std::abs(s.mean))
+      return ::testing::AssertionFailure() << f.mean << "/" << s.mean;
   }
   return ::testing::AssertionSuccess();
 }
@@ -49,8 +54,18 @@ TEST_P(TwoPaths, PredictTheSame) {
   predict::Campaign campaign(e.loom, e.netlist, e.universe);
   candidates::Roll roll;
   roll.resistors_ohm = {120, 1000, 4700};
-  candidates::GenerateInput input{e.loom, e.netlist, e.universe, roll, candidates::at_work(e.loom), std::vector<double>(e.universe.faults.size(), 0.05), {}, {}, {}};
-  input.healthy_volts = [&](const circuit::Configuration& c, circuit::PointId r, circuit::PointId b) { return campaign.healthy_volts(c, r, b); };
+  candidates::GenerateInput input{e.loom,
+                                  e.netlist,
+                                  e.universe,
+                                  roll,
+                                  candidates::at_work(e.loom),
+                                  std::vector<double>(e.universe.faults.size(), 0.05),
+                                  {},
+                                  {},
+                                  {}};
+  input.healthy_volts = [&](const circuit::Configuration& c, circuit::PointId r, circuit::PointId b) {
+    return campaign.healthy_volts(c, r, b);
+  };
   const std::vector<candidates::Candidate> candidates = candidates::generate(input);
   ASSERT_GT(candidates.size(), 50U);
   base::Rng rng(20261125);
@@ -62,7 +77,8 @@ TEST_P(TwoPaths, PredictTheSame) {
     const std::vector<fault::Change> changes = campaign.changes_of(which);
     for (int n = 0; n < 6; ++n) {
       const Observable& what = candidates[rng.below(candidates.size())].what;
-      ASSERT_TRUE(alike(what, campaign.predict_one(which, what), slow_prediction(e, what, changes, {fault::FaultId(f)})))
+      ASSERT_TRUE(
+          alike(what, campaign.predict_one(which, what), slow_prediction(e, what, changes, {fault::FaultId(f)})))
           << fault.name << " kind " << static_cast<int>(what.kind);
       ++compared;
     }

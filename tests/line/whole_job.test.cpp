@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The whole line through the one door: from a complaint to a proven repair on a virtual vehicle, the job kept in memory.
+// The whole line through the one door: from a complaint to a proven repair on a virtual vehicle, the job kept in
+// memory.
 #include <gtest/gtest.h>
 
 #include <map>
@@ -16,7 +17,9 @@ using app::Json;
 class ReadOnlyFiles final : public base::Files {
  public:
   base::Result<std::string> read(const std::string& path, std::size_t) override { return test::read_file(path); }
-  base::Result<base::Done> write(const std::string& path, std::string_view) override { return base::make_error("file.unwritable", path); }
+  base::Result<base::Done> write(const std::string& path, std::string_view) override {
+    return base::make_error("file.unwritable", path);
+  }
   bool exists(const std::string&) override { return false; }
   std::vector<std::string> list(const std::string&) override { return {}; }
 };
@@ -38,10 +41,13 @@ class WholeJob : public ::testing::Test {
     return call(operation, values);
   }
   void open(const std::string& example) {
-    const app::Reply reply = call("open", {{"loom", loom(example)}, {"complaint", "it does not work"}, {"job", "mem:job"}});
+    const app::Reply reply =
+        call("open", {{"loom", loom(example)}, {"complaint", "it does not work"}, {"job", "mem:job"}});
     ASSERT_EQ(reply.exit_code, 0) << base::format_diagnostics(reply.diagnostics);
   }
-  static std::string loom(const std::string& example) { return std::string(".") + "/examples/" + example + "/" + example + ".loom.toml"; }
+  static std::string loom(const std::string& example) {
+    return std::string(".") + "/examples/" + example + "/" + example + ".loom.toml";
+  }
   double probability_of(const std::string& repair) {
     const app::Reply reply = job("suspects", {{"quick", "true"}});
     for (const Json& group : reply.result["groups"])

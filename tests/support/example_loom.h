@@ -28,7 +28,8 @@ inline base::Result<std::string> read_file(const std::string& path) {
 
 // `root`: the source tree.
 inline ExampleLoom load_example(const std::string& root, const std::string& name) {
-  base::Result<circuit::Loom> loom = formats::read_loom(root + "/examples/" + name + "/" + name + ".loom.toml", read_file);
+  base::Result<circuit::Loom> loom =
+      formats::read_loom(root + "/examples/" + name + "/" + name + ".loom.toml", read_file);
   ExampleLoom example;
   example.loom = std::move(loom).value();
   example.netlist = circuit::build_netlist(example.loom);
