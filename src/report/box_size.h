@@ -19,7 +19,7 @@ inline constexpr int kProbeWidth = 38;
 inline constexpr int kProbeHeight = 18;
 inline constexpr int kSymbolWidth = 40;
 inline constexpr int kPlugHead = 30, kModuleHead = 24, kBlockHead = 30, kPartHead = 12;
-inline constexpr int kUprightText = 17;  // from an upright symbol to its words
+inline constexpr int kUprightText = 20;  // from an upright symbol to its words
 inline constexpr int kPlugGap = 14;      // between the two sides of a plug
 inline constexpr int kTitleWidth = 150;  // longer names are cut
 inline constexpr int kSlotLabelWidth = 60;

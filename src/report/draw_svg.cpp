@@ -34,12 +34,12 @@ class Painter {
 
   std::string paint() {
     const std::string title = fit_text(request_.title.empty() ? request_.loom.name : request_.title, 17.0, 1200);
-    width_ = std::max({scene_.width, kLeastWidth, text_width(title, 17.0) + 48});
+    width_ = std::max({scene_.width, kLeastWidth, bold_width(title, 17.0) + 48});
     bottom_ = kTop + scene_.height + 24;
     paint_lanes();
     paint_head(title);
     for (const Link& link : scene_.links)
-      if (link.traced) out_.marker(route(link), kMarker);
+      if (link.traced) out_.marker(link_route(scene_, link), kMarker);
     for (const Box& box : scene_.boxes) paint_marker(box);
     for (const Link& link : scene_.links) paint_link(link);
     for (const Box& box : scene_.boxes) paint_box(box);
@@ -99,33 +99,10 @@ class Painter {
   // --- wires
   // -------------------------------------------------------------------------------------------------------------
 
-  SvgPath route(const Link& link) const {
-    SvgPath points = {{scene_.port_x(link.end[0]), scene_.port_y(link.end[0])}};
-    std::size_t at = link.end[0];
-    for (const std::size_t index : link.segments) {
-      const Segment& segment = scene_.segments[index];
-      const std::size_t other = scene_.across(segment, at);
-      if (segment.bends) {
-        points.emplace_back(segment.x, scene_.port_y(at));
-        points.emplace_back(segment.x, scene_.port_y(other));
-      }
-      at = far_side(other);
-    }
-    points.emplace_back(scene_.port_x(link.end[1]), scene_.port_y(link.end[1]));
-    return points;
-  }
-
-  // A pass is entered at one of its ports and left at the other.
-  std::size_t far_side(std::size_t port) const {
-    const Box& box = scene_.boxes[scene_.ports[port].box];
-    if (box.kind != BoxKind::kPass) return port;
-    return box.slots[0].ports[box.slots[0].ports[0] == port ? 1 : 0];
-  }
-
   void paint_link(const Link& link) {
     out_.open_group("wire");
     out_.hint(link.hint);
-    out_.path(route(link), weight_of(link.suspicion));
+    out_.path(link_route(scene_, link), weight_of(link.suspicion));
     out_.close_group();
   }
 
@@ -180,7 +157,7 @@ class Painter {
 
   void paint_title(const Box& box, int x, int y, char anchor) {
     const std::string title = box_title(box), percent = percent_label(box.suspicion);
-    const int width = text_width(title, kNormal), all = box_title_width(box) - 4;
+    const int width = bold_width(title, kNormal), all = box_title_width(box) - 4;
     const int left = anchor == 'm' ? x - all / 2 : anchor == 'e' ? x - all : x;
     out_.text({left, y, kNormal, 's', true}, title);
     out_.text({left + width + 5, y, kNormal, 's', true}, percent);
@@ -243,7 +220,9 @@ class Painter {
     out_.line(mark, y, inner, y, weight);
     const std::string percent = percent_label(slot.suspicion);
     const int half = static_cast<int>(std::ceil(weight / 2.0));
-    out_.text({left ? socket - 2 : socket + 2, y - half - 4, kSmall, left ? 'e' : 's', true}, percent);
+    const bool tagged = (slot.probes[0] | slot.probes[1]) != 0;  // then the tag stands above
+    out_.text({left ? socket - 2 : socket + 2, tagged ? y + half + 10 : y - half - 4, kSmall, left ? 'e' : 's', true},
+              percent);
   }
 
   void paint_block(const Box& box) {
@@ -269,12 +248,12 @@ class Painter {
   }
 
   void paint_level(const Box& box) {
-    const int x = middle(box), y = box.y + kPartHead + kPitch / 2;
+    const int x = middle(box), y = box.y + box.slots[0].y;
     for (const std::size_t side : {kLeft, kRight})
       for (const std::size_t i : box.order[side])
         paint_terminal(box, box.slots[i], side, side == kLeft ? x - kSymbolReach : x + kSymbolReach);
     paint_symbol(box, x, y, box.order[kLeft].front() == 0 ? 0 : 180);
-    paint_title(box, x, box.y + 10, 'm');
+    paint_title(box, x, y - 14, 'm');
     out_.text({x, y + 18, kSmall, 'm', false, true}, box.value);
   }
 

@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "report/draw_svg.h"
@@ -72,7 +73,9 @@ struct Segment {
   std::size_t port[2] = {kNoIndex, kNoIndex};
   bool bends = false;
   std::size_t track = 0;
-  int x = 0;  // of its bend
+  int x = 0;                        // of its bend
+  std::size_t second = kNoIndex;    // track of a second bend, further right
+  int second_x = 0, between_y = 0;  // where that lies, and the height between the two
 };
 
 struct Link {
@@ -135,5 +138,8 @@ void arrange_box(Scene& scene, std::size_t box);
 void arrange_rows(Scene& scene);
 // Bends, label room and every x.
 void arrange_routes(Scene& scene);
+
+// The corners of a wire from its end 0 to its end 1.
+[[nodiscard]] std::vector<std::pair<int, int>> link_route(const Scene& scene, const Link& link);
 
 }  // namespace halfsplit::report

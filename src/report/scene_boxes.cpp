@@ -35,7 +35,7 @@ class Arranger {
   }
 
  private:
-  [[nodiscard]] bool is_probed(const Slot& slot) const { return (slot.probes[0] | slot.probes[1]) != 0; }
+  [[nodiscard]] static bool is_probed(const Slot& slot) { return (slot.probes[0] | slot.probes[1]) != 0; }
 
   // Room at an edge for the mark of a contact, its percentage and a probe.
   [[nodiscard]] int stub_width(std::size_t side) const {
@@ -44,17 +44,17 @@ class Arranger {
       const Slot& slot = box_.slots[i];
       int outer = is_probed(slot) ? kProbeWidth : 0;
       if (box_.kind != BoxKind::kPlug && slot.contact)
-        outer = std::max(outer, text_width(percent_label(slot.suspicion), kSmall) + 2);
+        outer = std::max(outer, bold_width(percent_label(slot.suspicion), kSmall) + 2);
       width = std::max(width, outer + (slot.contact && box_.kind != BoxKind::kPlug ? kContactRoom : 8));
     }
     return width;
   }
 
-  // Puts the ports of one side below `top`, `pitch` apart; returns the bottom.
-  int set_ports(std::size_t side, int top, int pitch) {
+  // Puts the ports of one side below `top`, `pitch` apart; returns the bottom. `tags`: with room for a probe's tag.
+  int set_ports(std::size_t side, int top, int pitch, bool tags = true) {
     for (const std::size_t i : box_.order[side]) {
       Slot& slot = box_.slots[i];
-      if (is_probed(slot)) top += kProbeHeight;
+      if (tags && is_probed(slot)) top += kProbeHeight;
       const int begin = top;
       slot.y = top + kPitch / 2;
       for (const std::size_t port : slot.ports) {
@@ -81,7 +81,7 @@ class Arranger {
     for (const std::size_t i : box_.order[kLeft]) {
       Slot& slot = box_.slots[i];
       label = std::max(label, text_width(slot_label(slot), kSmall));
-      if (slot.suspicion >= kLeastShown) gap = std::max(gap, text_width(percent_label(slot.suspicion), kSmall) + 8);
+      if (slot.suspicion >= kLeastShown) gap = std::max(gap, bold_width(percent_label(slot.suspicion), kSmall) + 8);
       if (is_probed(slot)) top += kProbeHeight;
       slot.y = top + kPitch / 2;
       int rows[2] = {0, 0};
@@ -118,7 +118,10 @@ class Arranger {
   void set_part() {
     const bool upright = part_is_upright(box_);
     if (!upright) {
-      const int bottom = std::max(set_ports(kLeft, kPartHead, kPitch), set_ports(kRight, kPartHead, kPitch));
+      // Both terminals lie at the same height.
+      const bool probed = std::any_of(box_.slots.begin(), box_.slots.end(), is_probed);
+      const int head = kPartHead + (probed ? kProbeHeight : 0);
+      const int bottom = std::max(set_ports(kLeft, head, kPitch, false), set_ports(kRight, head, kPitch, false));
       const int text = std::max(box_title_width(box_), text_width(box_.value, kSmall));
       box_.width = std::max(box_.stub[0] + kSymbolWidth + box_.stub[1], text);
       box_.height = bottom + 6;
@@ -156,7 +159,7 @@ std::string box_title(const Box& box) { return fit_text(box.name, kNormal, kTitl
 
 int box_title_width(const Box& box) {
   const std::string percent = percent_label(box.suspicion);
-  return text_width(box_title(box), kNormal) + (percent.empty() ? 0 : 5 + text_width(percent, kNormal)) + 4;
+  return bold_width(box_title(box), kNormal) + (percent.empty() ? 0 : 5 + bold_width(percent, kNormal)) + 4;
 }
 
 bool part_is_upright(const Box& box) {

@@ -79,15 +79,19 @@ class Routes {
     for (std::size_t i = 0; i < scene_.lanes.size(); ++i)
       if (widen_lane(i)) set_x();
     for (Segment& segment : scene_.segments) {
-      const Channel& channel = scene_.channels[segment.channel];
-      segment.x = channel.left + channel.label_width[kLeft] + channel.padding + kBendRoom +
-                  static_cast<int>(segment.track) * kTrack;
+      segment.x = track_x(segment, segment.track);
+      if (segment.second != kNoIndex) segment.second_x = track_x(segment, segment.second);
     }
     scene_.height = 0;
     for (const Box& box : scene_.boxes) scene_.height = std::max(scene_.height, box.y + box.height);
   }
 
  private:
+  [[nodiscard]] int track_x(const Segment& segment, std::size_t track) const {
+    const Channel& channel = scene_.channels[segment.channel];
+    return channel.left + channel.label_width[kLeft] + channel.padding + kBendRoom + static_cast<int>(track) * kTrack;
+  }
+
   void set_tracks(std::size_t channel) {
     std::vector<Bend> bends;
     for (std::size_t i = 0; i < scene_.segments.size(); ++i) {
@@ -109,6 +113,21 @@ class Routes {
       scene_.segments[bends[i].segment].track = track;
       scene_.channels[channel].tracks = std::max(scene_.channels[channel].tracks, track + 1);
     }
+    part_lines(channel, bends);
+  }
+
+  // When two wires change places, no order of their bends keeps them apart: the left one then bends twice, the second
+  // time on a track of its own behind all others. Its middle stretch runs at a height that no port has.
+  void part_lines(std::size_t channel, const std::vector<Bend>& bends) {
+    int between = 3;
+    for (std::size_t i = 0; i < bends.size(); ++i)
+      for (std::size_t k = i + 1; k < bends.size(); ++k) {
+        Segment& segment = scene_.segments[bends[i].segment];
+        if (cost_of(bends[i], bends[k]) < kOnTop || segment.second != kNoIndex) continue;
+        segment.second = scene_.channels[channel].tracks++;
+        segment.between_y = bends[i].low + between;
+        between += 6;
+      }
   }
 
   Bend make_bend(std::size_t segment) const {
@@ -184,7 +203,7 @@ class Routes {
   // Makes room for the words at the head of a lane.
   bool widen_lane(std::size_t index) {
     const Lane& lane = scene_.lanes[index];
-    const int wanted = std::max(text_width(lane.name, kLaneText), text_width(lane.detail, kSmall)) + 20;
+    const int wanted = std::max(bold_width(lane.name, kLaneText), text_width(lane.detail, kSmall)) + 20;
     const int missing = wanted - (lane.right - lane.left);
     if (missing <= 0) return false;
     const bool inside = index == 0 || has_border(index - 1);
@@ -200,8 +219,29 @@ class Routes {
 int link_label_width(const Link& link) {
   const std::string percent = percent_label(link.suspicion);
   const int below =
-      text_width(link.below, kSmall) + (link.below.empty() || percent.empty() ? 0 : 5) + text_width(percent, kNormal);
+      text_width(link.below, kSmall) + (link.below.empty() || percent.empty() ? 0 : 5) + bold_width(percent, kNormal);
   return std::max(text_width(link.above, kSmall), below);
+}
+
+std::vector<std::pair<int, int>> link_route(const Scene& scene, const Link& link) {
+  std::vector<std::pair<int, int>> points = {{scene.port_x(link.end[0]), scene.port_y(link.end[0])}};
+  std::size_t at = link.end[0];
+  for (const std::size_t index : link.segments) {
+    const Segment& segment = scene.segments[index];
+    const std::size_t other = scene.across(segment, at);
+    const int from = scene.port_y(at), to = scene.port_y(other);
+    if (segment.bends && segment.second == kNoIndex) {
+      points.insert(points.end(), {{segment.x, from}, {segment.x, to}});
+    } else if (segment.bends) {
+      const bool rightward = scene.ports[at].side == kRight;  // leaves its box to the right: enters from the left
+      const int first = rightward ? segment.x : segment.second_x, last = rightward ? segment.second_x : segment.x;
+      points.insert(points.end(), {{first, from}, {first, segment.between_y}, {last, segment.between_y}, {last, to}});
+    }
+    const Box& box = scene.boxes[scene.ports[other].box];
+    at = box.kind == BoxKind::kPass ? box.slots[0].ports[box.slots[0].ports[0] == other ? 1 : 0] : other;
+  }
+  points.emplace_back(scene.port_x(link.end[1]), scene.port_y(link.end[1]));
+  return points;
 }
 
 void arrange_routes(Scene& scene) { Routes(scene).arrange(); }

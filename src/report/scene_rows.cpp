@@ -151,22 +151,43 @@ class Rows {
   void swap_neighbours() {
     for (int round = 0; round < kSwapRounds; ++round) {
       bool better = false;
-      for (std::size_t column = 0; column < scene_.columns.size(); ++column)
+      for (std::size_t column = 0; column < scene_.columns.size(); ++column) {
         for (std::size_t i = 1; i < scene_.columns[column].size(); ++i) better = swap_saves(column, i) || better;
+        pack(column);
+      }
       if (!better) return;
     }
   }
 
+  // Only the wires of the two cross each other more or less often when the two change places.
   bool swap_saves(std::size_t column, std::size_t i) {
-    std::vector<std::size_t>& boxes = scene_.columns[column];
-    const long before = count_channel(column) + count_channel(column + 1);
+    std::size_t& above = scene_.columns[column][i - 1];
+    std::size_t& below = scene_.columns[column][i];
+    const long before = count_between(above, below);
     if (before == 0) return false;
-    std::swap(boxes[i - 1], boxes[i]);
-    pack(column);
-    if (count_channel(column) + count_channel(column + 1) < before) return true;
-    std::swap(boxes[i - 1], boxes[i]);
-    pack(column);
+    const int top = scene_.boxes[above].y, bottom = scene_.boxes[below].y + scene_.boxes[below].height;
+    const int old_below = scene_.boxes[below].y;
+    scene_.boxes[below].y = top;
+    scene_.boxes[above].y = bottom - scene_.boxes[above].height;
+    if (count_between(above, below) < before) {
+      std::swap(above, below);
+      return true;
+    }
+    scene_.boxes[above].y = top;
+    scene_.boxes[below].y = old_below;
     return false;
+  }
+
+  [[nodiscard]] long count_between(std::size_t a, std::size_t b) const {
+    long count = 0;
+    for (const Slot& one : scene_.boxes[a].slots)
+      for (const std::size_t p : one.ports)
+        for (const Slot& other : scene_.boxes[b].slots)
+          for (const std::size_t q : other.ports) {
+            const std::size_t s = segment_of_[p], t = segment_of_[q];
+            if (s != t && scene_.segments[s].channel == scene_.segments[t].channel) count += cross(s, t) ? 1 : 0;
+          }
+    return count;
   }
 
   [[nodiscard]] long count_crossings() const {

@@ -26,7 +26,8 @@ int advance(std::string_view character) {
   const auto lead = static_cast<unsigned char>(character[0]);
   if (lead >= 0x20U && lead < 0x7FU) return kAdvance[lead - 0x20U];
   if (lead < 0x80U) return 640;
-  return character.size() >= 3 ? 1020 : 700;  // from U+0800 on: many scripts are as wide as they are high
+  if (character.size() >= 3) return 1020;  // from U+0800 on: many scripts are as wide as they are high
+  return lead <= 0xC5U ? 700 : 910;        // Latin letters with marks; Greek, Cyrillic and their neighbours
 }
 
 bool allowed_in_xml(std::string_view character) {
@@ -79,6 +80,8 @@ int text_width(std::string_view text, double size) {
   }
   return static_cast<int>(std::ceil(static_cast<double>(thousandths) * size / 1000.0));
 }
+
+int bold_width(std::string_view text, double size) { return text_width(text, 1.14 * size); }
 
 std::string fit_text(std::string_view text, double size, int width) {
   if (text_width(text, size) <= width) return std::string(text);
