@@ -14,7 +14,7 @@ namespace halfsplit::plan {
 
 namespace {
 
-// Less work, coarser rollouts: 1e-3 at the usual budget.
+// Less work, coarser rollouts: about 1e-3 at the usual budget.
 LookaheadOptions lookahead_options(const DecideOptions& options) {
   LookaheadOptions out;
   out.floor = std::clamp(100.0 / static_cast<double>(options.work_budget + 1), 1e-6, 0.02);
@@ -29,17 +29,12 @@ Planner::Planner(const Problem& problem)
 Decision Planner::decide(const Situation& here, const DecideOptions& options) {
   const BeliefStack::Mark mark = survey_.stack().mark();
   const Start start = start_at(survey_, here);
-  Lookahead lookahead(survey_, lookahead_options(options), options.cancel);
+  Lookahead lookahead(survey_, relaxed_, lookahead_options(options), options.cancel);
   lookahead.start(start, options.work_budget);
   Decision decision;
   if (!lookahead.has_steps()) {
     decision = end_of_job(here, start);
   } else {
-    if (!lookahead.finished()) {
-      const std::size_t before = relaxed_.work();
-      lookahead.raise_lower_bound(relaxed_.value(here, options.work_budget / 4));
-      decision.work += relaxed_.work() - before;
-    }
     const bool settled = !lookahead.finished() && try_exact(here, start, lookahead, options, decision);
     if (!settled) {
       const std::size_t spent = std::min(options.work_budget, lookahead.work() + decision.work);

@@ -43,6 +43,8 @@ class ExactSearch {
   double value(const Belief& belief, SetNumber made, TestList tests, double limit);
   // The same for one first step.
   double value_of(const Belief& belief, const std::vector<Step>& steps, const Step& step, double limit);
+  // For a start with other weights.
+  void forget() { memo_.clear(); }
   // So many states more, and a new chance if it had stopped.
   void allow(std::size_t states) {
     max_states_ = states_ + states;

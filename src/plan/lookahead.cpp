@@ -19,9 +19,14 @@ constexpr double kNever = std::numeric_limits<double>::infinity();
 constexpr double kSettled = 1e-9;
 constexpr double kOptimism = 0.3;  // how far an edge's figure leans from the cost found to the lower bound
 constexpr std::size_t kNodeWork = 12;
+// Places likely and small enough for the sharper bound (relaxed.h), and the looks to spend on one.
+constexpr double kRelaxedMass = 0.01;
+constexpr std::uint32_t kRelaxedFaults = 12;
+constexpr std::size_t kRelaxedWork = 1'000;
 }  // namespace
 
 Lookahead::NodeNumber Lookahead::add_node(const Belief& belief, SetNumber made, TestList tests) {
+  const auto number = static_cast<NodeNumber>(nodes_.size());
   nodes_.emplace_back();
   Node& node = nodes_.back();
   node.belief = belief;
@@ -30,8 +35,11 @@ Lookahead::NodeNumber Lookahead::add_node(const Belief& belief, SetNumber made, 
   node.seen = survey_->seen();
   node.low = survey_->bound(belief, made, survey_->glance(belief, made)) / belief.mass;
   node.high = rollout_.value(belief, made, tests, options_.floor) / belief.mass;
+  const bool worth_it =
+      belief.count <= kRelaxedFaults && belief.mass >= kRelaxedMass && node.high - node.low > kSettled;
+  if (worth_it && number > 0) node.low = std::max(node.low, relaxed_bound(node, kRelaxedWork));
   node.low = std::min(node.low, node.high);
-  return static_cast<NodeNumber>(nodes_.size() - 1);
+  return number;
 }
 
 Lookahead::NodeNumber Lookahead::child(const Belief& belief, SetNumber made, TestList tests) {
@@ -196,15 +204,25 @@ void Lookahead::start(const Start& start, std::size_t work) {
   open_first_wave(limit);
 }
 
-// The sharper bound, when it is cheap against what may be spent.
+double Lookahead::relaxed_bound(const Node& node, std::size_t work) {
+  const std::size_t before = relaxed_->work();
+  const double value = relaxed_->value(node.belief, survey_->moves().set(node.made), node.tests, work);
+  work_ += relaxed_->work() - before;
+  return value / node.belief.mass;
+}
+
+// The sharper bounds, when they are cheap against what may be spent.
 void Lookahead::sharpen_root(std::size_t work) {
   Node& root = nodes_.front();
+  double low = relaxed_bound(root, work / 4);
   const std::size_t cost = root.tests.size() * root.belief.count * 3 / 2;
-  if (cost * 4 > work) return;
-  work_ += cost;
-  const Surroundings around = survey_->glance(root.belief, root.made);
-  const double sharp = survey_->bounds().finding_out(root.belief, around.group_bits, root.made, root.tests);
-  root.low = std::min(root.high, std::max(root.low, (around.unavoidable + sharp) / root.belief.mass));
+  if (cost * 4 <= work) {
+    work_ += cost;
+    const Surroundings around = survey_->glance(root.belief, root.made);
+    const double sharp = survey_->bounds().finding_out(root.belief, around.group_bits, root.made, root.tests);
+    low = std::max(low, (around.unavoidable + sharp) / root.belief.mass);
+  }
+  root.low = std::min(root.high, std::max(root.low, low));
 }
 
 // The root's cost is that of an edge, so that there is always a step to take.
@@ -219,11 +237,6 @@ void Lookahead::open_first_wave(std::size_t limit) {
     if (i >= options_.sure_candidates && (work() >= limit || cancel_.cancelled())) break;
     open(0, order[i]);
   }
-}
-
-void Lookahead::raise_lower_bound(double minutes) {
-  Node& root = nodes_.front();
-  root.low = std::min(root.high, std::max(root.low, minutes));
 }
 
 bool Lookahead::finished() const {

@@ -13,6 +13,7 @@
 #include "base/cancel.h"
 #include "plan/decide.h"
 #include "plan/memo.h"
+#include "plan/relaxed.h"
 #include "plan/rollout.h"
 #include "plan/survey.h"
 
@@ -33,16 +34,19 @@ struct LookaheadStep {
 
 class Lookahead {
  public:
-  Lookahead(Survey& survey, const LookaheadOptions& options, const base::CancelToken& cancel)
-      : survey_(&survey), rollout_(survey), store_(survey.model()), options_(options), cancel_(cancel) {}
+  // Both of the same model.
+  Lookahead(Survey& survey, RelaxedBound& relaxed, const LookaheadOptions& options, const base::CancelToken& cancel)
+      : survey_(&survey),
+        relaxed_(&relaxed),
+        rollout_(survey),
+        store_(survey.model()),
+        options_(options),
+        cancel_(cancel) {}
 
   // Starts at a place and rolls out the first wave, spending at most about `work` looks.
   void start(const Start& start, std::size_t work);
   // Goes on for about `work` looks more, or until the best plan is found.
   void improve(std::size_t work);
-
-  // A bound that the caller knows for the place.
-  void raise_lower_bound(double minutes);
 
   [[nodiscard]] double expected_minutes() const { return nodes_.front().high; }
   [[nodiscard]] double lower_bound() const { return nodes_.front().low; }
@@ -82,6 +86,7 @@ class Lookahead {
   };
   using Path = std::vector<std::pair<NodeNumber, std::size_t>>;
 
+  [[nodiscard]] double relaxed_bound(const Node& node, std::size_t work);
   NodeNumber add_node(const Belief& belief, SetNumber made, TestList tests);
   [[nodiscard]] NodeNumber child(const Belief& belief, SetNumber made, TestList tests);
   void expand(NodeNumber number);
@@ -96,6 +101,7 @@ class Lookahead {
   void open_first_wave(std::size_t limit);
 
   Survey* survey_;
+  RelaxedBound* relaxed_;
   Rollout rollout_;
   BeliefStack store_;  // the nodes' beliefs
   LookaheadOptions options_;

@@ -11,14 +11,18 @@ namespace {
 
 struct Bench {
   explicit Bench(const Problem& problem)
-      : model(make_model(problem)), survey(model, problem.initial_setups), start(start_at(survey, start_of(problem))) {}
+      : model(make_model(problem)),
+        survey(model, problem.initial_setups),
+        relaxed(model),
+        start(start_at(survey, start_of(problem))) {}
   Lookahead begin(std::size_t work, const LookaheadOptions& options = {}) {
-    Lookahead lookahead(survey, options, cancel);
+    Lookahead lookahead(survey, relaxed, options, cancel);
     lookahead.start(start, work);
     return lookahead;
   }
   Model model;
   Survey survey;
+  RelaxedBound relaxed;
   Start start;
   base::CancelToken cancel;
 };

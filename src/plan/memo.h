@@ -29,7 +29,9 @@ class Memo {
 
   [[nodiscard]] std::size_t size() const { return size_; }
   void clear() {
-    cells_.clear();
+    constexpr std::size_t kKeep = 4'096;  // cells worth keeping for the next use
+    if (cells_.size() > kKeep) cells_.clear();
+    for (Cell& cell : cells_) cell.used = false;
     size_ = 0;
   }
 

@@ -18,6 +18,8 @@ namespace halfsplit::plan {
 namespace {
 
 constexpr double kMostLeak = 0.02;
+constexpr std::size_t kMostKinds = 255;
+constexpr std::size_t kFewFaults = 8;
 // Looks for a state: its tests are certain and mostly settled by a bound, so they are cheaper than elsewhere.
 std::size_t work_per_state(std::size_t tests) { return 4 + tests / 6; }
 
@@ -100,72 +102,65 @@ class Relaxer {
 
 Model make_relaxed(const Model& model) { return Relaxer(model).relax(); }
 
-RelaxedBound::RelaxedBound(const Model& model) : model_(make_relaxed(model)) {
-  const bool sure =
-      std::all_of(model.tests.begin(), model.tests.end(), [](const ModelTest& test) { return test.sure; });
-  const bool countable =
-      std::all_of(model_.tests.begin(), model_.tests.end(), [](const ModelTest& t) { return t.outcomes <= 255; });
+RelaxedBound::RelaxedBound(const Model& model)
+    : model_(make_relaxed(model)), survey_(model_, SetupSet{}), search_(survey_, 0, base::CancelToken{}) {
+  const auto is_sure = [](const ModelTest& test) { return test.sure; };
+  const auto is_countable = [](const ModelTest& test) { return test.outcomes <= kMostKinds; };
+  const bool sure = std::all_of(model.tests.begin(), model.tests.end(), is_sure);
+  const bool countable = std::all_of(model_.tests.begin(), model_.tests.end(), is_countable);
   applies_ = countable && (sure || model.goal == Goal::kRepair);
 }
 
-double RelaxedBound::value(const Situation& here, std::size_t work) {
+double RelaxedBound::value(const Belief& belief, const SetupSet& made, TestList tests, std::size_t work) {
   if (!applies_) return 0.0;
-  survey_ = std::make_unique<Survey>(model_, here.made);
-  search_ = std::make_unique<ExactSearch>(*survey_, 0, base::CancelToken{});
-  const Start start = start_at(*survey_, here);
-  const std::size_t limit = work_ + work;
-  double best = 0.0;
-  for (std::size_t most_faults = 8; work_ < limit; most_faults *= 2) {
-    best = std::max(best, in_groups(start, most_faults, limit));
-    if (most_faults >= start.belief.count) break;
+  search_.forget();
+  const BeliefStack::Mark mark = survey_.stack().mark();
+  const Belief here = survey_.stack().push(belief);
+  Place place{survey_.moves().number_of(made), tests, kFewFaults, work_ + work};
+  double best = of_group(here, place);
+  while (place.most_faults < belief.count && work_ < place.limit) {
+    place.most_faults *= 2;
+    best = std::max(best, of_group(here, place));
   }
+  survey_.stack().release(mark);
   return best;
 }
 
-double RelaxedBound::in_groups(const Start& start, std::size_t most_faults, std::size_t limit) {
-  const BeliefStack::Mark mark = survey_->stack().mark();
-  const double value = of_group(start.belief, start.made, start.tests, most_faults, limit);
-  survey_->stack().release(mark);
-  return value;
-}
-
-// Mass-weighted. Exact when the group is small enough and the work lasts; else the sum of its parts.
-double RelaxedBound::of_group(const Belief& belief, SetNumber made, TestList tests, std::size_t most_faults,
-                              std::size_t limit) {
-  const Surroundings around = survey_->glance(belief, made);
-  const double bound = survey_->bound(belief, made, around);
+// Exact when the group is small enough and the work lasts; else the sum of its parts.
+double RelaxedBound::of_group(const Belief& belief, const Place& place) {
+  const Surroundings around = survey_.glance(belief, place.made);
+  const double bound = survey_.bound(belief, place.made, around);
   if (belief.count <= 1 || around.ended) return bound;
-  if (belief.count <= most_faults && work_ < limit) {
-    const std::size_t per_state = work_per_state(tests.size());
-    const std::size_t before = search_->states();
-    search_->allow((limit - work_) / per_state);
-    const double value = search_->value(belief, made, tests, std::numeric_limits<double>::infinity());
-    work_ += (search_->states() - before) * per_state;
-    if (!search_->stopped()) return value;
+  if (belief.count <= place.most_faults && work_ < place.limit) {
+    const std::size_t per_state = work_per_state(place.tests.size());
+    const std::size_t before = search_.states();
+    search_.allow((place.limit - work_) / per_state);
+    const double value = search_.value(belief, place.made, place.tests, std::numeric_limits<double>::infinity());
+    work_ += (search_.states() - before) * per_state;
+    if (!search_.stopped()) return value;
   }
-  return std::max(bound, split(belief, made, tests, most_faults, limit));
+  return std::max(bound, of_parts(belief, place));
 }
 
-double RelaxedBound::split(const Belief& belief, SetNumber made, TestList tests, std::size_t most_faults,
-                           std::size_t limit) {
-  const Surroundings around = survey_->glance(belief, made);
+double RelaxedBound::of_parts(const Belief& belief, const Place& place) {
+  const Surroundings around = survey_.glance(belief, place.made);
   std::vector<Step> steps;
-  survey_->list(belief, made, tests, around, steps);
-  work_ += work_per_state(tests.size());
+  survey_.list(belief, place.made, place.tests, around, steps);
+  work_ += work_per_state(place.tests.size());
   std::erase_if(steps, [](const Step& step) { return step.kind != ActionKind::kTest; });
   const Step* step = Thrift().pick(model_, belief.mass, around.class_bits, steps);
   if (step == nullptr) return 0.0;
-  const std::size_t test = step->index;
+  const std::uint8_t* kind = model_.sure_outcome.data() + step->index * model_.fault_count;
   double sum = 0.0;
-  for (std::size_t o = 0; o < model_.tests[test].outcomes; ++o) {
+  for (std::size_t o = 0; o < model_.tests[step->index].outcomes; ++o) {
     std::vector<double> weights(model_.fault_count, 0.0);
     bool any = false;
     for (std::uint32_t i = 0; i < belief.count; ++i) {
-      if (model_.sure_outcome[test * model_.fault_count + belief.fault[i]] != o) continue;
+      if (kind[belief.fault[i]] != o) continue;
       weights[belief.fault[i]] = belief.weight[i];
       any = true;
     }
-    if (any) sum += of_group(survey_->stack().push(weights), made, tests, most_faults, limit);
+    if (any) sum += of_group(survey_.stack().push(weights), place);
   }
   return sum;
 }

@@ -5,7 +5,6 @@
 #pragma once
 
 #include <cstddef>
-#include <memory>
 
 #include "plan/exact.h"
 #include "plan/survey.h"
@@ -20,22 +19,25 @@ class RelaxedBound {
  public:
   explicit RelaxedBound(const Model& model);
 
-  // Least minutes to the end from here, per mass; about `work` looks are spent. Goal kIsolate with uncertain tests: 0,
-  // since there a true job may end unresolved where the easier one goes on.
-  [[nodiscard]] double value(const Situation& here, std::size_t work);
+  // Least minutes to the end from a place of the true problem, mass-weighted; about `work` looks are spent. Goal
+  // kIsolate with uncertain tests: 0, since there a true job may end unresolved where the easier one goes on.
+  [[nodiscard]] double value(const Belief& belief, const SetupSet& made, TestList tests, std::size_t work);
   [[nodiscard]] std::size_t work() const { return work_; }
 
  private:
-  [[nodiscard]] double in_groups(const Start& start, std::size_t most_faults, std::size_t limit);
-  [[nodiscard]] double of_group(const Belief& belief, SetNumber made, TestList tests, std::size_t most_faults,
-                                std::size_t limit);
-  [[nodiscard]] double split(const Belief& belief, SetNumber made, TestList tests, std::size_t most_faults,
-                             std::size_t limit);
+  struct Place {
+    SetNumber made = 0;
+    TestList tests;
+    std::size_t most_faults = 0;  // groups of more are not tried as a whole
+    std::size_t limit = 0;        // of work_
+  };
+  [[nodiscard]] double of_group(const Belief& belief, const Place& place);
+  [[nodiscard]] double of_parts(const Belief& belief, const Place& place);
 
   Model model_;
   bool applies_ = true;
-  std::unique_ptr<Survey> survey_;
-  std::unique_ptr<ExactSearch> search_;
+  Survey survey_;
+  ExactSearch search_;
   std::size_t work_ = 0;
 };
 

@@ -15,7 +15,10 @@ namespace {
 constexpr std::size_t kPlenty = 100'000;
 
 double bound_of(const Problem& problem, std::size_t work = kPlenty) {
-  return RelaxedBound(make_model(problem)).value(start_of(problem), work);
+  const Model model = make_model(problem);
+  Survey survey(model, problem.initial_setups);
+  const Start start = start_at(survey, start_of(problem));
+  return RelaxedBound(model).value(start.belief, problem.initial_setups, start.tests, work);
 }
 
 TEST(Relaxed, IsTheBestPlanWhenReadingsAreCertain) {
