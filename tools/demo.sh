@@ -1,9 +1,10 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: Apache-2.0
-# Plays the demo jobs on virtual vehicles, test by test; the readings are chosen by the program. Called by ./dev demo.
-# Usage: tools/demo.sh BINARY [NAME ...]
+# Plays the demo jobs on virtual vehicles, test by test; the readings are chosen by the program. Called by ./dev demo,
+# with the built halfsplit first on PATH.
+# Usage: tools/demo.sh [NAME ...]
 set -euo pipefail
-binary=$(realpath "$1"); shift
+binary=$(command -v halfsplit) || { echo "halfsplit is not built: run ./dev demo" >&2; exit 2; }
 here=$(cd "$(dirname "$0")/.." && pwd)
 names=("$@"); [ ${#names[@]} -gt 0 ] || names=(gritter tipper-trailer refuse-truck)
 for name in "${names[@]}"; do

@@ -206,7 +206,10 @@ class Adviser {
 
   void tell_step(Advice& advice, const candidates::Act& act, const plan::SetupStep& step) {
     const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
-    advice.steps.push_back({step.make ? record.name : record.undo_name, step.minutes, record.caution});
+    // Turning a key off needs no warning; lowering a body does.
+    const bool quiet = !step.make && act.kind == candidates::Act::Kind::kSetup &&
+                       candidates::is_electrical(session_.drawing(), act.setup);
+    advice.steps.push_back({step.make ? record.name : record.undo_name, step.minutes, quiet ? "" : record.caution});
   }
 
   void tell_test(Advice& advice, const Test& test) {

@@ -27,18 +27,51 @@ double below(double cut, double mean, double sigma) {
   return 0.5 * std::erfc((mean - cut) / (std::max(sigma, 1.0e-12) * std::sqrt(2.0)));
 }
 
+// One way a suspect's reading can come out, with its share of the suspect.
+struct Part {
+  Component component;
+  double share;
+};
+
+// A suspect's rows are a few severities out of a range: between neighbours lie all the others, so each is given a
+// spread that reaches to the next. A mixture within one row (comes and goes) keeps its gap.
+std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t column, const SuspectRows& suspect) {
+  std::vector<Part> parts;
+  std::vector<std::size_t> range;
+  for (const auto& [row, weight] : suspect.rows) {
+    const evidence::Prediction& prediction = table.at(row, column);
+    if (!prediction.settled) continue;
+    for (const Component& c : prediction.components) parts.push_back({c, weight * c.weight});
+    if (prediction.components.size() == 1 && !prediction.components.front().over_range)
+      range.push_back(parts.size() - 1);
+  }
+  constexpr double kReach = 0.4;  // of the distance to the farther neighbour
+  std::sort(range.begin(), range.end(),
+            [&](std::size_t a, std::size_t b) { return parts[a].component.mean < parts[b].component.mean; });
+  std::vector<double> gap(range.size(), 0.0);
+  for (std::size_t i = 0; i + 1 < range.size(); ++i) {
+    const double distance = parts[range[i + 1]].component.mean - parts[range[i]].component.mean;
+    gap[i] = std::max(gap[i], distance);
+    gap[i + 1] = std::max(gap[i + 1], distance);
+  }
+  for (std::size_t i = 0; i < range.size(); ++i) {
+    double& sigma = parts[range[i]].component.sigma;
+    sigma = std::hypot(sigma, kReach * gap[i]);
+  }
+  return parts;
+}
+
 std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column,
                            const std::vector<SuspectRows>& suspects, bool& over_range) {
   std::vector<Lump> lumps;
   for (const SuspectRows& suspect : suspects)
-    for (const auto& [row, weight] : suspect.rows)
-      for (const Component& c : table.at(row, column).components) {
-        const double mass = suspect.probability * weight * c.weight;
-        if (c.over_range)
-          over_range = over_range || mass > 1.0e-6;
-        else if (mass > 1.0e-7)
-          lumps.push_back({c.mean, c.sigma, mass});
-      }
+    for (const Part& part : parts_of(table, column, suspect)) {
+      const double mass = suspect.probability * part.share;
+      if (part.component.over_range)
+        over_range = over_range || mass > 1.0e-6;
+      else if (mass > 1.0e-7)
+        lumps.push_back({part.component.mean, part.component.sigma, mass});
+    }
   std::sort(lumps.begin(), lumps.end(), [](const Lump& a, const Lump& b) { return a.mean < b.mean; });
   return lumps;
 }
@@ -185,13 +218,10 @@ Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_
   for (std::size_t s = 0; s < suspects.size(); ++s) {
     double* chance = &test.chance[s * count];
     const bool beyond = suspects[s].repairs.empty();
-    const std::vector<std::pair<std::size_t, double>> healthy{{healthy_row, noise.healthy_beyond_drawing}};
-    for (const auto& [row, weight] : beyond ? healthy : suspects[s].rows) {
-      const evidence::Prediction& prediction = table.at(row, column);
-      const double known = !prediction.settled || prediction.components.empty() ? 0.0 : 1.0;
-      for (const Component& c : prediction.components)
-        add_component(c, weight * known * c.weight, test.outcomes, chance);
-    }
+    SuspectRows healthy;
+    healthy.rows = {{healthy_row, noise.healthy_beyond_drawing}};
+    for (const Part& part : parts_of(table, column, beyond ? healthy : suspects[s]))
+      add_component(part.component, part.share, test.outcomes, chance);
     double sum = 0.0;
     for (std::size_t o = 0; o < count; ++o) sum += chance[o];
     for (std::size_t o = 0; o < count; ++o)
