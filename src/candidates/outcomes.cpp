@@ -224,8 +224,9 @@ Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_
       add_component(part.component, part.share, test.outcomes, chance);
     double sum = 0.0;
     for (std::size_t o = 0; o < count; ++o) sum += chance[o];
+    const double rest = std::max(0.0, 1.0 - sum);  // where the prediction says nothing, anything may come
     for (std::size_t o = 0; o < count; ++o)
-      chance[o] = (1.0 - slip) * (chance[o] + std::max(0.0, 1.0 - sum) * even) + slip * even;
+      chance[o] = (1.0 - slip) * (chance[o] + rest * even) / (sum + rest) + slip * even;
   }
   test.bits = count > 1 ? repair_bits(test, suspects) : 0.0;
   return test;
