@@ -151,7 +151,7 @@ class Grower {
   }
 
   EndPoint through_fuse(const EndPoint& from) {
-    constexpr double kRatings[] = {3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0};
+    constexpr double kRatings[] = {1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 20.0};
     return through(from, made_.part(PartKind::kFuse, next("F"), {{"rating_a", kRatings[rng_.below(7)]}}), "1", "2");
   }
 
@@ -176,15 +176,17 @@ class Grower {
       feeds_.push_back(at = splice);
     }
     at = run(at);
-    switch (rng_.below(9)) {
+    switch (rng_.below(10)) {
       case 0:
       case 1:
         return lamps(at);
       case 2:
-        return relay(at);
       case 3:
-        return diode(at);
       case 4:
+        return relay(at);
+      case 5:
+        return diode(at);
+      case 6:
         return sender(at);
       default:
         return load(at, ground());
@@ -229,7 +231,7 @@ class Grower {
     const PartId id =
         made_.part(PartKind::kRelay, next("K"), {{"coil_ohm", rng_.uniform(60.0, 400.0)}}, rng_.chance(0.8));
     const bool from_ground = rng_.chance(0.3);
-    between(id, from, from_ground ? through_switch(ground(), false) : ground(), "85", "86");
+    between(id, coil_feed(id, from), from_ground ? through_switch(ground(), false) : ground(), "85", "86");
     if (rng_.chance(0.3)) {
       const PartId flyback = made_.part(PartKind::kDiode, next("D"));
       join(made_.at(flyback, "K"), made_.at(id, "85"));
@@ -237,7 +239,26 @@ class Grower {
     }
     join(run(feed()), made_.at(id, "30"));
     rng_.chance(0.6) ? lamp(made_.at(id, "87"), ground()) : load(made_.at(id, "87"), ground());
-    if (rng_.chance(0.4)) lamp(made_.at(id, "87a"), ground());
+    if (rng_.chance(0.5)) lamp(made_.at(id, "87a"), ground());
+  }
+
+  // What leads to the coil: straight, through a resistance that leaves it between drop-out and pull-in or near them,
+  // through a button beside its own contact (it holds itself), or now and then through its own rest contact (it
+  // buzzes).
+  EndPoint coil_feed(PartId relay, const EndPoint& from) {
+    const std::size_t way = rng_.below(10);
+    if (way < 4) {
+      const PartId drop = made_.part(PartKind::kResistor, next("R"), {{"ohm", rng_.log_uniform(10.0, 600.0)}}, false);
+      return through(from, drop, "1", "2");
+    }
+    if (way < 7) {
+      const EndPoint splice = made_.at(made_.splice("S" + std::to_string(made_.loom.splices.size())));
+      join(through_switch(from, false), splice);
+      join(made_.at(relay, "87"), splice);
+      return splice;
+    }
+    if (way == 7 && rng_.chance(0.3)) return through_switch(made_.at(relay, "87a"), false);
+    return from;
   }
 
   void diode(const EndPoint& from) {

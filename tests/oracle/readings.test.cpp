@@ -52,11 +52,10 @@ std::string words(const Answer& a) {
   return a.kind == Answer::Kind::kOverRange ? "OL" : std::to_string(a.value);
 }
 
-// One thing wrong, one meter, in one configuration.
+// What is wrong (nothing, one thing, now and then two on different items), one meter, in one configuration.
 struct Trial {
   circuit::Configuration configuration;
-  const fault::Fault* fault = nullptr;  // null: healthy
-  double severity = 0.0;
+  std::vector<std::pair<const fault::Fault*, double>> faults;  // with severity
   Meter meter;
 };
 
@@ -77,7 +76,7 @@ class Comparison {
       trial.configuration = make_random_configuration(rng_, loom_, netlist_);
       electrical::FaultBench bench(electrical::make_model(loom_, netlist_, trial.configuration), loom_.system_volts);
       for (int f = 0; f < 3; ++f) {
-        if (f > 0) choose_fault(trial);
+        if (f > 0) choose_faults(trial);
         trial.meter = make_random_meter(rng_, netlist_);
         compare(trial, bench);
       }
@@ -85,21 +84,29 @@ class Comparison {
   }
 
  private:
+  void choose_faults(Trial& trial) {
+    trial.faults.assign(1, choose_fault());
+    if (!rng_.chance(0.15)) return;
+    const auto second = choose_fault();
+    if (!(second.first->item == trial.faults[0].first->item)) trial.faults.push_back(second);
+  }
+
   // Kinds first, so that the rare ones come up.
-  void choose_fault(Trial& trial) {
+  std::pair<const fault::Fault*, double> choose_fault() {
     std::map<fault::FaultKind, std::vector<const fault::Fault*>> by_kind;
     for (const fault::Fault& fault : universe_.faults) by_kind[fault.kind].push_back(&fault);
     auto at = by_kind.begin();
     std::advance(at, static_cast<long>(rng_.below(by_kind.size())));
-    trial.fault = at->second[rng_.below(at->second.size())];
-    trial.severity = fault::severity_at(*trial.fault, rng_.uniform());
-    tally_.kinds.insert(trial.fault->kind);
+    const fault::Fault* fault = at->second[rng_.below(at->second.size())];
+    tally_.kinds.insert(fault->kind);
+    return {fault, fault::severity_at(*fault, rng_.uniform())};
   }
 
   std::vector<fault::Change> changes_of(const Trial& trial) const {
-    if (trial.fault == nullptr) return {};
-    return electrical::remaining_changes(netlist_, trial.configuration,
-                                         fault::changes_of(netlist_, *trial.fault, trial.severity));
+    std::vector<fault::Change> all;
+    for (const auto& [fault, severity] : trial.faults)
+      for (const fault::Change& change : fault::changes_of(netlist_, *fault, severity)) all.push_back(change);
+    return electrical::remaining_changes(netlist_, trial.configuration, std::move(all));
   }
 
   void compare(const Trial& trial, electrical::FaultBench& bench) {
@@ -113,7 +120,7 @@ class Comparison {
     const Measured fast = bench.read(probe, {}).measured;
 
     SpiceOracle oracle(spice_, loom_, netlist_, trial.configuration);
-    if (trial.fault != nullptr) oracle.put_fault(*trial.fault, trial.severity);
+    for (const auto& [fault, severity] : trial.faults) oracle.put_fault(*fault, severity);
     Answer theirs = oracle.read(trial.meter);
     if (theirs.kind == Answer::Kind::kNoAnswer || difference(instrument, slow, theirs) > 1.0 ||
         difference(instrument, fast, theirs) > 1.0) {
@@ -144,18 +151,27 @@ class Comparison {
   // circuit.
   bool rests_there_too(electrical::Model model, const electrical::Probe& probe, const electrical::FaultBench& bench,
                        const Measured& fast) const {
-    if (!fast.settled || fast.over_range || probe.instrument == Instrument::kOhms) return false;
-    electrical::States in_use = bench.states();
-    if (probe.instrument != Instrument::kClamp)
+    if (!fast.settled || fast.over_range) return false;
+    double ampere = 1.0;
+    if (probe.instrument == Instrument::kOhms) {
+      double range = electrical::kLowestOhmsRange;
+      while (range < fast.value) range *= 10.0;
+      ampere = electrical::kOhmsFullScaleVolt / range;
+      model.branches.push_back(electrical::test_current_branch(probe, ampere));
+    } else if (probe.instrument != Instrument::kClamp) {
       model.branches.push_back(electrical::meter_branch(probe, loom_.system_volts));
+    }
+    electrical::States in_use = bench.states();
     in_use.on.resize(model.branches.size(), 0);
     in_use.tripped.resize(model.branches.size(), 0);
     in_use.lamp_v.resize(model.branches.size(), 0.0);
     const electrical::OperatingPoint rest = electrical::solve_operating_point(model, in_use);
     if (rest.status != electrical::Status::kSettled) return false;
-    const double value = probe.instrument == Instrument::kClamp ? rest.amperes(probe.branch)
-                                                                : rest.volts(probe.red) - rest.volts(probe.black);
-    return std::abs(value - fast.value) <= std::max(1.0e-6, 1.0e-6 * std::abs(value));
+    const double value = probe.instrument == Instrument::kClamp
+                             ? rest.amperes(probe.branch)
+                             : (rest.volts(probe.red) - rest.volts(probe.black)) / ampere;
+    return std::abs(value - fast.value) <=
+           std::max(probe.instrument == Instrument::kOhms ? 1.0e-3 : 1.0e-6, 1.0e-6 * std::abs(value));
   }
 
   void count(const Answer& theirs) {
@@ -168,8 +184,9 @@ class Comparison {
     constexpr const char* kInstruments[] = {"volts", "ohms", "clamp", "test lamp"};
     const Meter& m = trial.meter;
     std::string text = "seed " + std::to_string(seed_) + ", ";
-    text += trial.fault != nullptr ? trial.fault->name + " severity " + std::to_string(trial.severity) : "healthy";
-    text += std::string(", ") + kInstruments[static_cast<std::size_t>(m.instrument)] + " ";
+    for (const auto& [fault, severity] : trial.faults)
+      text += fault->name + " severity " + std::to_string(severity) + ", ";
+    text += std::string(kInstruments[static_cast<std::size_t>(m.instrument)]) + " ";
     if (m.instrument == Instrument::kClamp) return text + netlist_.elements[m.wire.index()].name;
     return text + netlist_.node_names[m.red.index()] + " / " + netlist_.node_names[m.black.index()];
   }

@@ -237,7 +237,7 @@ SpiceOracle::Settled SpiceOracle::settle_diodes() {
       if (p.kind != ElementKind::kDiode || !p.there || p.broken) continue;
       double error = 0.0;
       if (standing_.diode[i] != 0) {
-        error = -amperes(i) > 1.0e-9 ? -amperes(i) * (1.0 + p.ohm) : 0.0;
+        error = -amperes(i) > (fine_ ? 1.0e-13 : 1.0e-10) ? -amperes(i) * (1.0 + p.ohm) : 0.0;
       } else {
         // Across islands the ties decide; no current can come of it before something else joins them too.
         const double over = volts(p.a) - volts(p.b) - p.volt;
@@ -384,8 +384,14 @@ void SpiceOracle::write_lines() {
     for (const NodeId node : {pieces_[i].a, pieces_[i].b, pieces_[i].c, pieces_[i].d})
       if (!node.is_none()) used[island_[node.index()]] = 1;
   }
+  // Tied at the minus of its first source: across a meter's 10 Mohm the rounding of twenty amperes would be read as
+  // volts.
+  std::vector<std::size_t> tie = island_;
+  for (std::size_t i = pieces_.size(); i-- > 0;)
+    if (pieces_[i].kind == ElementKind::kSource && conducts(i))
+      tie[island_[pieces_[i].b.index()]] = pieces_[i].b.index();
   for (std::size_t n = 0; n < island_.size(); ++n)
-    if (used[n] != 0 && island_[n] == n) lines_.push_back(name_of('v', n) + "tie " + name_of(NodeId(n)) + " 0 0");
+    if (used[n] != 0 && island_[n] == n) lines_.push_back(name_of('v', n) + "tie " + name_of(NodeId(tie[n])) + " 0 0");
   lines_.emplace_back(".options reltol=1e-9 abstol=1e-12 vntol=1e-9 gmin=1e-15 itl1=300");
 }
 
