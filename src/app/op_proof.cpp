@@ -192,13 +192,13 @@ Reply op_proof(Context& context, const Arguments& arguments) {
         "Proven, as far as this drawing goes: mended with " + percent(proof.fixed) + ". Close it: halfsplit close\n";
   if (proof.contradicted)
     reply.text += "Something seen after the repair does not fit a vehicle in order: halfsplit next\n";
-  if (proof.repaired && !proof.complete && !proof.contradicted)
+  if (proof.again)
+    reply.text += "All fits, but a fault that comes and goes could be hiding (mended with " + percent(proof.fixed) +
+                  "): look again, after some minutes and while wiggling.\n";
+  if (proof.repaired && !proof.complete && !proof.contradicted && !proof.again)
     reply.text += "Not proven yet: see the rows with \"...\" again and enter them with halfsplit saw.\n";
-  reply.result = {{"repaired", proof.repaired},
-                  {"complete", proof.complete},
-                  {"contradicted", proof.contradicted},
-                  {"fixed", proof.fixed},
-                  {"rows", rows},
+  reply.result = {{"repaired", proof.repaired},           {"complete", proof.complete}, {"look_again", proof.again},
+                  {"contradicted", proof.contradicted},   {"fixed", proof.fixed},       {"rows", rows},
                   {"left_behind", left_behind_json(left)}};
   return reply;
 }

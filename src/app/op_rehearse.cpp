@@ -142,14 +142,18 @@ class Player {
   // Back to work, and every sign of the trouble looked at again.
   void prove() {
     put_back();
-    score_.minutes += 2.0;
-    const Proof before = make_proof(context_, session_);
-    for (const ProofRow& row : before.rows)
-      if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
-    const Proof after = make_proof(context_, session_);
-    done_ = after.complete;
-    if (!done_) say("  not proven");
-    if (!done_ && !after.contradicted) done_ = true;
+    constexpr int kMostLooks = 5;  // a fault that comes and goes needs more than one good look
+    Proof proof = make_proof(context_, session_);
+    for (int look = 0; look < kMostLooks; ++look) {
+      score_.minutes += 2.0;
+      for (const ProofRow& row : proof.rows)
+        if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
+      proof = make_proof(context_, session_);
+      if (!proof.again) break;
+    }
+    done_ = proof.complete || proof.again;
+    if (!done_) say("  not mended");
+    if (!done_ && !proof.contradicted) done_ = true;
   }
 
   void put_back() {

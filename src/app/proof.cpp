@@ -11,6 +11,8 @@ namespace halfsplit::app {
 
 namespace {
 
+constexpr double kProvenAbove = 0.8;
+
 bool is_symptom_kind(evidence::Kind kind) {
   return kind == evidence::Kind::kCode || kind == evidence::Kind::kLive || kind == evidence::Kind::kLook ||
          kind == evidence::Kind::kAnswers;
@@ -63,14 +65,18 @@ Proof make_proof(Context& context, Session& session) {
       row->symptom = row->symptom || (!fits && is_symptom_kind(what.kind));
     }
   }
+  // One good look does not clear a fault that comes and goes: the chance of being mended must have grown as well.
+  if (proof.repaired) proof.fixed = engine.update(session.evidence, context.cancel).fixed;
   // A code seen active before must be gone; a stored one may stay stored until it is cleared.
   proof.complete =
       proof.repaired && std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& r) { return r.symptom; });
   for (const ProofRow& row : proof.rows) {
     if (row.symptom && (row.after.empty() || !row.fits)) proof.complete = false;
+    if (row.symptom && !row.after.empty()) proof.looked = true;
     if (!row.after.empty() && !row.fits) proof.contradicted = true;
   }
-  if (proof.repaired) proof.fixed = engine.update(session.evidence, context.cancel).fixed;
+  proof.again = proof.complete && proof.fixed < kProvenAbove;
+  proof.complete = proof.complete && !proof.again;
   return proof;
 }
 

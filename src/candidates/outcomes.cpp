@@ -45,18 +45,19 @@ std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t col
     if (prediction.components.size() == 1 && !prediction.components.front().over_range)
       range.push_back(parts.size() - 1);
   }
-  constexpr double kReach = 0.4;  // of the distance to the farther neighbour
+  const auto mean = [&](std::size_t i) { return parts[range[i]].component.mean; };
   std::sort(range.begin(), range.end(),
             [&](std::size_t a, std::size_t b) { return parts[a].component.mean < parts[b].component.mean; });
-  std::vector<double> gap(range.size(), 0.0);
-  for (std::size_t i = 0; i + 1 < range.size(); ++i) {
-    const double distance = parts[range[i + 1]].component.mean - parts[range[i]].component.mean;
-    gap[i] = std::max(gap[i], distance);
-    gap[i + 1] = std::max(gap[i + 1], distance);
+  std::vector<double> width(range.size(), 0.0);  // of the stretch for which each stands
+  for (std::size_t i = 0; i < range.size() && range.size() > 1; ++i) {
+    const std::size_t below = i == 0 ? 0 : i - 1;
+    const std::size_t above = std::min(i + 1, range.size() - 1);
+    width[i] = (mean(above) - mean(below)) / static_cast<double>(above - below);
   }
+  const double even_spread = 1.0 / std::sqrt(12.0);
   for (std::size_t i = 0; i < range.size(); ++i) {
     double& sigma = parts[range[i]].component.sigma;
-    sigma = std::hypot(sigma, kReach * gap[i]);
+    sigma = std::hypot(sigma, even_spread * width[i]);
   }
   return parts;
 }
