@@ -123,6 +123,20 @@ TEST(FindingOut, TheSharpFormLooksAtTheBelief) {
   EXPECT_LE(bench.finding_out_sharply({}), 0.49 * 30.0 + 0.02 * 60.0 + 1e-9);  // of a plan: repairs in turn
 }
 
+// The cab goes up for either repair anyway: raising it for a test is not paid for twice.
+TEST(FindingOut, DoesNotChargeWhatTheRepairNeeds) {
+  Problem problem = hand::with_faults(Goal::kRepair, {0.5, 0.5});
+  problem.setups = {{"cab up", 6.0, 4.0, {}, {}}};
+  const Conditions under{set_of({0}), {}};
+  problem.tests = {hand::sure_test("t", 1.0, {0, 1}, under)};
+  hand::add_own_repairs(problem, {30.0, 30.0});
+  for (Repair& repair : problem.repairs) repair.conditions = under;
+  Bench bench(problem);
+  EXPECT_LE(bench.finding_out({}), 1.0 + 1e-9);
+  EXPECT_LE(bench.finding_out_sharply({}), 1.0 + 1e-9);
+  EXPECT_GE(bench.finding_out_sharply({}), 0.9);
+}
+
 TEST(FindingOut, NothingWhenItIsKnown) {
   Problem problem = hand::with_faults(Goal::kRepair, {1.0});
   hand::add_own_repairs(problem, {30.0});

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-#include <cmath>
+#include <string>
 
 #include "base/rng.h"
 #include "plan/hand_problems.h"
@@ -86,6 +86,20 @@ TEST(Relaxed, NearlyAgreeingRowsAreOneKind) {
   EXPECT_NEAR(relaxed.leak[1], 0.01, 1e-12);
   EXPECT_EQ(relaxed.leak[2], 0.0);
   EXPECT_NEAR(relaxed.leak_minutes, 100.0, 1e-9);
+  // Known: 0.4 * 5 + 0.3 * 6 + 0.3 * 7 = 5.9. The test first (1 minute); the kind of two mends fault 0 first, in vain
+  // for 0.3 * 5 minutes unless it leaks: 5.9 + 1 + 0.99 * 1.5.
+  EXPECT_NEAR(bound_of(problem), 8.385, 1e-9);
+}
+
+// Eight tests that nearly agree for both faults, but now and then one of them shows fault 0 for certain. Each is worth
+// little, all together are not: what leaks may be caught again and again.
+TEST(Relaxed, LeaksAddUp) {
+  Problem problem = hand::with_faults(Goal::kRepair, {0.5, 0.5});
+  for (int t = 0; t < 8; ++t) problem.tests.push_back(hand::unsure_test("t" + std::to_string(t), 0.01, {0.98, 1.0}));
+  hand::add_own_repairs(problem, {100.0, 100.0});
+  const double best = solve_exact(problem).minutes;
+  EXPECT_LT(best, 143.0);
+  EXPECT_LE(bound_of(problem), best);
 }
 
 }  // namespace
