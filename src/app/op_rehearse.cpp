@@ -1,197 +1,18 @@
 // SPDX-License-Identifier: Apache-2.0
-// Practice on a virtual vehicle: the program plays (--auto), or a practice job is opened and `ask` answers from the
-// vehicle. Scored in minutes.
+// Practice on virtual vehicles with hidden faults: the program plays, scored in minutes. And the benches made of it: is
+// the belief calibrated, and how often is the right thing mended?
 #include <algorithm>
+#include <cmath>
+#include <map>
 
-#include "app/advice.h"
 #include "app/ops.h"
-#include "app/proof.h"
-#include "app/virtual_vehicle.h"
+#include "app/player.h"
 #include "app/words.h"
 #include "base/number.h"
-#include "evidence/observable_text.h"
 
 namespace halfsplit::app {
 
 namespace {
-
-constexpr int kMostSteps = 40;
-
-// "121.7", "OL", "dim": as it would be typed.
-std::string typed(const evidence::Observable& what, const evidence::Seen& seen) {
-  if (!evidence::is_numeric(what.kind))
-    return std::string(evidence::categories(what.kind)[static_cast<std::size_t>(seen.category)]);
-  if (seen.over_range) return what.kind == evidence::Kind::kLive ? "---" : "OL";
-  return base::format_significant(seen.value, 6);
-}
-
-struct Score {
-  std::string fault;
-  bool right = false;  // mended at the end
-  bool gave_up = false;
-  int tests = 0;
-  int repairs = 0;
-  int wrong_parts = 0;
-  double minutes = 0.0;
-};
-
-class Player {
- public:
-  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle)
-      : context_(context), vehicle_(std::move(vehicle)) {
-    session_.engine = std::move(engine);
-    session_.path = "(practice)";
-  }
-
-  Score play() {
-    score_.fault = vehicle_.hidden().name;
-    open();
-    for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step)
-      one_step(advise(context_, session_));
-    leave();
-    score_.right = vehicle_.mended(session_.repaired);
-    return score_;
-  }
-
-  [[nodiscard]] const std::string& story() const { return story_; }
-
- private:
-  void say(const std::string& line) { story_ += line + "\n"; }
-
-  void enter(const std::string& verb, const std::string& what, const std::string& shows) {
-    add_entry(context_, session_, verb, what, shows, 0.0);
-  }
-
-  void open() {
-    for (const circuit::SetupId setup : session_.drawing().in_use)
-      enter("did", session_.drawing().setups[setup.index()].name, "");
-    say("Complaint");
-    for (const evidence::Observation& o : vehicle_.complaint()) see(o.what, o.seen, "  ");
-  }
-
-  void see(const evidence::Observable& what, const evidence::Seen& seen, const std::string& indent) {
-    const std::string words = evidence::format_observable(session_.drawing(), session_.loom().netlist, what);
-    enter("saw", words, typed(what, seen));
-    say(indent + words + ": " + evidence::format_seen(session_.drawing(), what, seen));
-  }
-
-  void say_standing() {
-    const Belief& belief = session_.engine->update(session_.evidence, context_.cancel);
-    std::string text;
-    for (std::size_t i = 0; i < belief.ranked.size() && i < 3; ++i) {
-      const infer::Suspect& suspect = belief.posterior.suspects[belief.ranked[i]];
-      text += (i == 0 ? "" : ", ") + session_.engine->suspect_name(suspect) + " " + percent(suspect.probability);
-    }
-    say(wrap("  Now      " + text, 11));
-  }
-
-  void do_steps(const Advice& advice) {
-    for (const AdviceStep& step : advice.steps) {
-      enter("did", step.act, "");
-      say("  First    " + padded(step.act, 44) + " " + minutes_text(step.minutes));
-      if (!step.caution.empty()) say(wrap("           ! " + step.caution, 13));
-    }
-    score_.minutes += advice.setup_minutes + advice.minutes;
-  }
-
-  void one_step(const Advice& advice) {
-    switch (advice.kind) {
-      case Advice::Kind::kTest:
-        ++score_.tests;
-        say("Test " + std::to_string(score_.tests));
-        do_steps(advice);
-        for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
-        see(*advice.test, vehicle_.see(in_state(*advice.test), session_.repaired), "  Read     ");
-        return say_standing();
-      case Advice::Kind::kRepair:
-        return repair(advice);
-      case Advice::Kind::kProve:
-        return prove();
-      case Advice::Kind::kNothing:
-        done_ = true;
-        score_.gave_up = true;
-    }
-  }
-
-  // The state as the entries made it, not as the advice meant it: a step left out would show.
-  evidence::Observable in_state(evidence::Observable what) const {
-    what.configuration = candidates::electrical_part(session_.drawing(), session_.state);
-    return what;
-  }
-
-  void repair(const Advice& advice) {
-    if (advice.repairs.empty()) {
-      say("What was seen fits nothing on this drawing well enough: giving up.");
-      done_ = true;
-      score_.gave_up = true;
-      return;
-    }
-    say("Stop testing: " + advice.repair + "  (right with " + percent(advice.repair_probability) + ")");
-    do_steps(advice);
-    for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
-    for (const fault::RepairId id : advice.repairs) {
-      const fault::Repair& record = session_.loom().universe.repairs[id.index()];
-      enter("did", "repaired " + record.name, "");
-      ++score_.repairs;
-      if (id != vehicle_.hidden().repair && record.part_money > 20.0) ++score_.wrong_parts;
-    }
-    say("Proof");
-    prove();
-  }
-
-  // Back to work, and every sign of the trouble looked at again.
-  void prove() {
-    put_back();
-    constexpr int kMostLooks = 5;  // a fault that comes and goes needs more than one good look
-    Proof proof = make_proof(context_, session_);
-    for (int look = 0; look < kMostLooks; ++look) {
-      score_.minutes += 2.0;
-      for (const ProofRow& row : proof.rows)
-        if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
-      proof = make_proof(context_, session_);
-      if (!proof.again) break;
-    }
-    done_ = proof.complete || proof.again;
-    if (!done_) say("  not mended");
-    if (!done_ && !proof.contradicted) done_ = true;
-  }
-
-  void put_back() {
-    const circuit::Configuration work = candidates::at_work(session_.drawing());
-    std::vector<candidates::Act> acts = candidates::acts_of(session_.state);
-    std::reverse(acts.begin(), acts.end());
-    for (const candidates::Act& act : acts) {
-      if (candidates::is_done(work, act) ||
-          (act.kind == candidates::Act::Kind::kSetup && !candidates::is_electrical(session_.drawing(), act.setup)))
-        continue;
-      const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
-      enter("did", record.undo_name, "");
-      say("  First    " + padded(record.undo_name, 44) + " " + minutes_text(record.undo_minutes));
-      score_.minutes += record.undo_minutes;
-    }
-    for (const candidates::Act& act : candidates::acts_of(work)) {
-      if (candidates::is_done(session_.state, act)) continue;
-      const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
-      enter("did", record.name, "");
-      say("  First    " + padded(record.name, 44) + " " + minutes_text(record.do_minutes));
-      score_.minutes += record.do_minutes;
-    }
-  }
-
-  void leave() {
-    for (const LeftBehind& item : left_behind(session_)) {
-      say("  Put back " + padded(item.undo_name, 44) + " " + minutes_text(item.minutes));
-      score_.minutes += item.minutes;
-    }
-  }
-
-  Context& context_;
-  Session session_;
-  VirtualVehicle vehicle_;
-  Score score_;
-  std::string story_;
-  bool done_ = false;
-};
 
 Json score_json(const Score& s) {
   return {{"fault", s.fault},    {"right", s.right},     {"gave_up", s.gave_up},
@@ -212,7 +33,138 @@ base::Result<double> number_of(const Arguments& arguments, const std::string& na
   return q->value;
 }
 
+// Predicted against actual, in twenty bins.
+struct Reliability {
+  static constexpr std::size_t kBins = 20;
+  double sum[kBins] = {};
+  std::size_t hits[kBins] = {};
+  std::size_t count[kBins] = {};
+  double brier = 0.0;
+  std::size_t total = 0;
+
+  void add(const Claim& claim) {
+    const std::size_t bin = std::min(kBins - 1, static_cast<std::size_t>(claim.probability * kBins));
+    sum[bin] += claim.probability;
+    hits[bin] += claim.right ? 1U : 0U;
+    ++count[bin];
+    brier += (claim.probability - (claim.right ? 1.0 : 0.0)) * (claim.probability - (claim.right ? 1.0 : 0.0));
+    ++total;
+  }
+  // Expected calibration error: the gap between said and true, averaged over all claims.
+  [[nodiscard]] double error() const {
+    double gap = 0.0;
+    for (std::size_t b = 0; b < kBins; ++b) gap += std::abs(sum[b] - static_cast<double>(hits[b]));
+    return total == 0 ? 0.0 : gap / static_cast<double>(total);
+  }
+};
+
+std::string reliability_svg(const Reliability& r) {
+  const auto n = [](double v) { return base::format_significant(v, 4); };
+  std::string svg =
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"420\" height=\"440\" font-family=\"sans-serif\" "
+      "font-size=\"12\"><rect width=\"420\" height=\"440\" fill=\"white\"/>"
+      "<path d=\"M50 380 H370 M50 380 V60 M50 380 L370 60\" stroke=\"gray\" fill=\"none\"/>"
+      "<text x=\"50\" y=\"30\">said (across) against true (up); area: how often said</text>";
+  for (std::size_t b = 0; b < Reliability::kBins; ++b) {
+    if (r.count[b] == 0) continue;
+    const double said = r.sum[b] / static_cast<double>(r.count[b]);
+    const double truth = static_cast<double>(r.hits[b]) / static_cast<double>(r.count[b]);
+    const double size = 2.0 + 2.0 * std::log10(static_cast<double>(r.count[b]) + 1.0);
+    svg += "<circle cx=\"" + n(50.0 + 320.0 * said) + "\" cy=\"" + n(380.0 - 320.0 * truth) + "\" r=\"" + n(size) +
+           "\" fill=\"black\"/>";
+  }
+  return svg + "<text x=\"50\" y=\"400\">0</text><text x=\"360\" y=\"400\">1</text></svg>\n";
+}
+
+struct KindTally {
+  std::size_t runs = 0, right = 0, wrong_parts = 0;
+  double minutes = 0.0;
+};
+
 }  // namespace
+
+// Thousands of rehearsals over the looms given.
+Reply op_bench(Context& context, const Arguments& arguments) {
+  const base::Result<double> seed = number_of(arguments, "seed", 1.0, 0.0, 1e15);
+  const base::Result<double> count = number_of(arguments, "count", 100.0, 1.0, 1e6);
+  for (const base::Result<double>* r : {&seed, &count})
+    if (!*r) return fail(r->diagnostics());
+  Reliability claims;
+  Reliability stops;
+  std::map<std::string, KindTally> kinds;
+  KindTally all;
+  const std::vector<std::string> looms = arguments.all("loom");
+  for (const std::string& path : looms) {
+    const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, path);
+    if (!engine) return fail(engine.diagnostics());
+    for (std::size_t i = 0; i < static_cast<std::size_t>(*count) && !context.cancel.cancelled(); ++i) {
+      if (context.progress != nullptr) context.progress->report("rehearsing " + path, static_cast<double>(i) / *count);
+      base::Result<VirtualVehicle> vehicle =
+          VirtualVehicle::make((*engine)->loom(), {static_cast<std::uint64_t>(*seed) + i, "", -1.0, 0.0});
+      if (!vehicle) return fail(vehicle.diagnostics());
+      Player player(context, *engine, std::move(vehicle).value());
+      const Score score = player.play();
+      for (const Claim& claim : player.claims()) claims.add(claim);
+      for (const Claim& claim : player.stops()) stops.add(claim);
+      for (KindTally* tally : {&kinds[score.kind], &all}) {
+        ++tally->runs;
+        tally->right += score.right ? 1U : 0U;
+        tally->wrong_parts += static_cast<std::size_t>(score.wrong_parts);
+        tally->minutes += score.minutes;
+      }
+    }
+  }
+  Reply reply;
+  const auto share = [](std::size_t part, std::size_t whole) {
+    return whole == 0 ? 0.0 : static_cast<double>(part) / static_cast<double>(whole);
+  };
+  reply.text = padded("fault kind", 20) + padded("vehicles", 10) + padded("mended", 10) + padded("wrong parts", 13) +
+               "minutes\n";
+  Json rows = Json::array();
+  for (const auto& [kind, tally] : kinds) {
+    reply.text += padded(kind, 20) + padded(std::to_string(tally.runs), 10) +
+                  padded(percent(share(tally.right, tally.runs)), 10) + padded(std::to_string(tally.wrong_parts), 13) +
+                  base::format_significant(tally.minutes / static_cast<double>(tally.runs), 3) + "\n";
+    rows.push_back({{"kind", kind},
+                    {"vehicles", tally.runs},
+                    {"mended", tally.right},
+                    {"wrong_parts", tally.wrong_parts},
+                    {"mean_minutes", tally.minutes / static_cast<double>(tally.runs)}});
+  }
+  reply.text += padded("all", 20) + padded(std::to_string(all.runs), 10) +
+                padded(percent(share(all.right, all.runs)), 10) + padded(std::to_string(all.wrong_parts), 13) +
+                base::format_significant(all.minutes / static_cast<double>(std::max<std::size_t>(all.runs, 1)), 3) +
+                "\n";
+  Json bins = Json::array();
+  reply.text += "\nsaid      true      claims   (every repair above 1 %, at every step)\n";
+  for (std::size_t b = 0; b < Reliability::kBins; ++b) {
+    if (claims.count[b] == 0) continue;
+    const double said = claims.sum[b] / static_cast<double>(claims.count[b]);
+    const double truth = share(claims.hits[b], claims.count[b]);
+    bins.push_back({{"said", said}, {"true", truth}, {"claims", claims.count[b]}});
+    reply.text += padded(percent(said), 10) + padded(percent(truth), 10) + std::to_string(claims.count[b]) + "\n";
+  }
+  reply.text +=
+      "calibration error " + base::format_significant(claims.error(), 3) + ", Brier " +
+      base::format_significant(claims.brier / static_cast<double>(std::max<std::size_t>(claims.total, 1)), 3) +
+      "; when testing stopped: " + base::format_significant(stops.error(), 3) + " over " + std::to_string(stops.total) +
+      " stops\n";
+  reply.result = {{"kinds", rows},
+                  {"vehicles", all.runs},
+                  {"mended", all.right},
+                  {"wrong_parts", all.wrong_parts},
+                  {"calibration_error", claims.error()},
+                  {"brier", claims.brier / static_cast<double>(std::max<std::size_t>(claims.total, 1))},
+                  {"stop_calibration_error", stops.error()},
+                  {"bins", bins}};
+  const std::string out = arguments.get("out");
+  if (!out.empty()) {
+    const base::Result<base::Done> written = context.files.write(out, reliability_svg(claims));
+    if (!written) return fail(written.diagnostics());
+    reply.text += "wrote " + out + "\n";
+  }
+  return reply;
+}
 
 Reply op_rehearse(Context& context, const Arguments& arguments) {
   const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, arguments.get("loom"));

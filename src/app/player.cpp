@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "app/player.h"
+
+#include <algorithm>
+
+#include "app/words.h"
+#include "base/number.h"
+#include "evidence/observable_text.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+constexpr int kMostSteps = 40;
+
+}  // namespace
+
+// "121.7", "OL", "dim": as it would be typed.
+std::string typed(const evidence::Observable& what, const evidence::Seen& seen) {
+  if (!evidence::is_numeric(what.kind))
+    return std::string(evidence::categories(what.kind)[static_cast<std::size_t>(seen.category)]);
+  if (seen.over_range) return what.kind == evidence::Kind::kLive ? "---" : "OL";
+  return base::format_significant(seen.value, 6);
+}
+
+Player::Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle)
+    : context_(context), vehicle_(std::move(vehicle)) {
+  session_.engine = std::move(engine);
+  session_.path = "(practice)";
+}
+
+Score Player::play() {
+  score_.fault = vehicle_.hidden().name;
+  score_.kind = std::string(fault::fault_kind_word(vehicle_.hidden().kind));
+  open();
+  for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step)
+    one_step(advise(context_, session_));
+  leave();
+  score_.right = vehicle_.mended(session_.repaired);
+  return score_;
+}
+
+void Player::enter(const std::string& verb, const std::string& what, const std::string& shows) {
+  add_entry(context_, session_, verb, what, shows, 0.0);
+}
+
+void Player::open() {
+  for (const circuit::SetupId setup : session_.drawing().in_use)
+    enter("did", session_.drawing().setups[setup.index()].name, "");
+  say("Complaint");
+  for (const evidence::Observation& o : vehicle_.complaint()) see(o.what, o.seen, "  ");
+}
+
+void Player::see(const evidence::Observable& what, const evidence::Seen& seen, const std::string& indent) {
+  const std::string words = evidence::format_observable(session_.drawing(), session_.loom().netlist, what);
+  enter("saw", words, typed(what, seen));
+  say(indent + words + ": " + evidence::format_seen(session_.drawing(), what, seen));
+}
+
+void Player::say_standing() {
+  const Belief& belief = session_.engine->update(session_.evidence, context_.cancel);
+  std::string text;
+  for (std::size_t i = 0; i < belief.ranked.size() && i < 3; ++i) {
+    const infer::Suspect& suspect = belief.posterior.suspects[belief.ranked[i]];
+    text += (i == 0 ? "" : ", ") + session_.engine->suspect_name(suspect) + " " + percent(suspect.probability);
+  }
+  say(wrap("  Now      " + text, 11));
+}
+
+void Player::do_steps(const Advice& advice) {
+  for (const AdviceStep& step : advice.steps) {
+    enter("did", step.act, "");
+    say("  First    " + padded(step.act, 44) + " " + minutes_text(step.minutes));
+    if (!step.caution.empty()) say(wrap("           ! " + step.caution, 13));
+  }
+  score_.minutes += advice.setup_minutes + advice.minutes;
+}
+
+void Player::one_step(const Advice& advice) {
+  switch (advice.kind) {
+    case Advice::Kind::kTest:
+      ++score_.tests;
+      say("Test " + std::to_string(score_.tests));
+      do_steps(advice);
+      for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
+      see(*advice.test, vehicle_.see(in_state(*advice.test), session_.repaired), "  Read     ");
+      say_standing();
+      return note_claims();
+    case Advice::Kind::kRepair:
+      return repair(advice);
+    case Advice::Kind::kProve:
+      return prove();
+    case Advice::Kind::kNothing:
+      done_ = true;
+      score_.gave_up = true;
+  }
+}
+
+// The state as the entries made it, not as the advice meant it: a step left out would show.
+evidence::Observable Player::in_state(evidence::Observable what) const {
+  what.configuration = candidates::electrical_part(session_.drawing(), session_.state);
+  return what;
+}
+
+void Player::repair(const Advice& advice) {
+  if (advice.repairs.empty()) {
+    say("What was seen fits nothing on this drawing well enough: giving up.");
+    done_ = true;
+    score_.gave_up = true;
+    return;
+  }
+  const fault::RepairId needed = vehicle_.hidden().repair;
+  const bool right = std::find(advice.repairs.begin(), advice.repairs.end(), needed) != advice.repairs.end();
+  stops_.push_back({std::min(1.0, advice.repair_probability), right});
+  say("Stop testing: " + advice.repair + "  (right with " + percent(advice.repair_probability) + ")");
+  do_steps(advice);
+  for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
+  for (const fault::RepairId id : advice.repairs) {
+    const fault::Repair& record = session_.loom().universe.repairs[id.index()];
+    enter("did", "repaired " + record.name, "");
+    ++score_.repairs;
+    if (id != needed && record.part_money > 20.0) ++score_.wrong_parts;
+  }
+  say("Proof");
+  prove();
+}
+
+// Back to work, and every sign of the trouble looked at again.
+void Player::prove() {
+  put_back();
+  constexpr int kMostLooks = 5;  // a fault that comes and goes needs more than one good look
+  Proof proof = make_proof(context_, session_);
+  for (int look = 0; look < kMostLooks; ++look) {
+    score_.minutes += 2.0;
+    for (const ProofRow& row : proof.rows)
+      if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
+    proof = make_proof(context_, session_);
+    if (!proof.again) break;
+  }
+  done_ = proof.complete || proof.again || !proof.contradicted;
+  if (!proof.complete && !proof.again) say("  not mended");
+}
+
+void Player::put_back() {
+  const circuit::Configuration work = candidates::at_work(session_.drawing());
+  const auto change = [&](const candidates::Act& act, bool make) {
+    const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
+    const std::string& words = make ? record.name : record.undo_name;
+    const double minutes = make ? record.do_minutes : record.undo_minutes;
+    enter("did", words, "");
+    say("  First    " + padded(words, 44) + " " + minutes_text(minutes));
+    score_.minutes += minutes;
+  };
+  std::vector<candidates::Act> acts = candidates::acts_of(session_.state);
+  std::reverse(acts.begin(), acts.end());
+  for (const candidates::Act& act : acts) {
+    const bool access =
+        act.kind == candidates::Act::Kind::kSetup && !candidates::is_electrical(session_.drawing(), act.setup);
+    if (!access && !candidates::is_done(work, act)) change(act, false);
+  }
+  for (const candidates::Act& act : candidates::acts_of(work))
+    if (!candidates::is_done(session_.state, act)) change(act, true);
+}
+
+void Player::leave() {
+  for (const LeftBehind& item : left_behind(session_)) {
+    say("  Put back " + padded(item.undo_name, 44) + " " + minutes_text(item.minutes));
+    score_.minutes += item.minutes;
+  }
+}
+
+// Every repair in question, as believed now, against the truth.
+void Player::note_claims() {
+  const Belief& belief = session_.engine->update(session_.evidence, context_.cancel);
+  std::vector<double> by_repair(session_.loom().universe.repairs.size(), 0.0);
+  for (const infer::Suspect& suspect : belief.posterior.suspects)
+    for (const fault::RepairId r : session_.engine->repairs_of(suspect)) by_repair[r.index()] += suspect.probability;
+  for (std::size_t r = 0; r < by_repair.size(); ++r)
+    if (by_repair[r] > 0.01)
+      claims_.push_back({std::min(1.0, by_repair[r]), vehicle_.hidden().repair == fault::RepairId(r)});
+}
+
+}  // namespace halfsplit::app

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+// The program at work on a virtual vehicle: asks itself what is next, does it, sees what the vehicle shows, until the
+// repair is proven. Keeps the story, the score, and what it believed at every step against what was true.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "app/advice.h"
+#include "app/proof.h"
+#include "app/virtual_vehicle.h"
+
+namespace halfsplit::app {
+
+struct Score {
+  std::string fault;
+  std::string kind;    // of the fault
+  bool right = false;  // mended at the end
+  bool gave_up = false;
+  int tests = 0;
+  int repairs = 0;
+  int wrong_parts = 0;
+  double minutes = 0.0;
+};
+
+// What was believed of one repair at one moment, and whether it was the one needed.
+struct Claim {
+  double probability = 0.0;
+  bool right = false;
+};
+
+class Player {
+ public:
+  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle);
+  Score play();
+  [[nodiscard]] const std::string& story() const { return story_; }
+  [[nodiscard]] const std::vector<Claim>& claims() const {
+    return claims_;
+  }  // of every repair above 1 %, at every step
+  [[nodiscard]] const std::vector<Claim>& stops() const {
+    return stops_;
+  }  // of the repair chosen, when testing stopped
+
+ private:
+  void say(const std::string& line) { story_ += line + "\n"; }
+  void enter(const std::string& verb, const std::string& what, const std::string& shows);
+  void open();
+  void see(const evidence::Observable& what, const evidence::Seen& seen, const std::string& indent);
+  void say_standing();
+  void note_claims();
+  void do_steps(const Advice& advice);
+  void one_step(const Advice& advice);
+  [[nodiscard]] evidence::Observable in_state(evidence::Observable what) const;
+  void repair(const Advice& advice);
+  void prove();
+  void put_back();
+  void leave();
+
+  Context& context_;
+  Session session_;
+  VirtualVehicle vehicle_;
+  Score score_;
+  std::string story_;
+  std::vector<Claim> claims_, stops_;
+  bool done_ = false;
+};
+
+// "121.7", "OL", "dim": a reading as it would be typed.
+[[nodiscard]] std::string typed(const evidence::Observable& what, const evidence::Seen& seen);
+
+}  // namespace halfsplit::app
