@@ -7,6 +7,7 @@
 
 #include "base/check.h"
 #include "plan/hand_problems.h"
+#include "plan/random_problems.h"
 
 namespace halfsplit::plan {
 namespace {
@@ -81,6 +82,26 @@ TEST(Decide, TheGapIsUnknownWithoutABound) {
   EXPECT_GT(decision.gap(), 1e9);
   decision.lower_bound = 4.0;
   EXPECT_DOUBLE_EQ(decision.gap(), 0.25);
+}
+
+// Twelve suspects in four places, 3 readings in 100 mislead: the best plan is out of reach of the exact search, but not
+// far.
+TEST(Decide, ItsGapIsWorthKnowing) {
+  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
+    const Decision decision = decide(made_up::make_vehicle_problem(seed, {12, 12, 3, 2, 0.03}));
+    EXPECT_LE(decision.gap(), 0.07) << "seed " << seed;
+    EXPECT_GT(decision.lower_bound, 0.0);
+  }
+}
+
+TEST(Decide, SameProblemSameDecision) {
+  const Problem problem = made_up::make_vehicle_problem(7, {12, 12, 3, 2, 0.03});
+  const Decision first = decide(problem);
+  const Decision second = decide(problem);
+  EXPECT_EQ(first.action, second.action);
+  EXPECT_EQ(first.expected_minutes, second.expected_minutes);
+  EXPECT_EQ(first.lower_bound, second.lower_bound);
+  EXPECT_EQ(first.work, second.work);
 }
 
 TEST(Decide, CancelledItStillDecides) {
