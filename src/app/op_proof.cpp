@@ -171,7 +171,8 @@ Reply op_proof(Context& context, const Arguments& arguments) {
     reply.text += "\n";
   }
   tell_state_steps(session, reply);
-  reply.text += "  " + padded("look again at", 32) + padded("before", 12) + padded("should show", 20) + "seen after\n";
+  reply.text += "  " + padded("look again at", 32) + " " + padded("before", 12) + " " + padded("should show", 20) +
+                " seen after\n";
   Json rows = Json::array();
   for (const ProofRow& row : proof.rows) {
     const std::string predicted = prediction_text(session.drawing(), row.what, row.predicted);
@@ -183,7 +184,8 @@ Reply op_proof(Context& context, const Arguments& arguments) {
                     {"symptom", row.symptom}});
     const std::string verdict =
         row.after.empty() ? (row.symptom ? "..." : "-") : row.after + (row.fits ? "  fits" : "  DOES NOT FIT");
-    reply.text += "  " + padded(row.words, 32) + padded(row.before, 12) + padded(predicted, 20) + verdict + "\n";
+    reply.text += "  " + padded(row.words, 32) + " " + padded(row.before, 12) + " " + padded(predicted, 20) + " " +
+                  verdict + "\n";
   }
   const std::vector<LeftBehind> left = left_behind(session);
   reply.text += left_behind_text(left);

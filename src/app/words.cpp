@@ -133,8 +133,9 @@ std::string prediction_text(const circuit::Loom& loom, const evidence::Observabl
   const std::string none = what.kind == Kind::kLive ? "no value" : "OL";
   if (!band.known) return none;
   std::string text = value_text(loom, what, band.mean);
-  if (band.high - band.low > 0.02 * std::abs(band.mean))
-    text += " (" + value_text(loom, what, band.low) + " to " + value_text(loom, what, band.high) + ")";
+  const std::string low = value_text(loom, what, band.low);
+  const std::string high = value_text(loom, what, band.high);
+  if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high) text += " (" + low + " to " + high + ")";
   if (band.over_range > 0.005) text = none + " " + percent(band.over_range) + ", else " + text;
   return text;
 }
