@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <map>
 #include <numeric>
+#include <set>
 
 #include "base/check.h"
 #include "circuit/part_kinds.h"
@@ -293,8 +294,14 @@ class Maker {
   void add_terminator(const Site& site, ElementId id, const Element& e) {
     put(site, FaultKind::kMissing, id, "missing", "terminator missing or open");
     put(site, FaultKind::kWrongValue, id, "wrong value", "terminator off its value");
-    if (doubled_) return;
-    doubled_ = true;
+    add_doubled(site, e);
+  }
+
+  // Once for each pair of lines, at its first terminator.
+  void add_doubled(const Site& site, const Element& e) {
+    const std::size_t one = nets_.find(e.a.index());
+    const std::size_t other = nets_.find(e.b.index());
+    if (!doubled_.insert({std::min(one, other), std::max(one, other)}).second) return;
     Fault fault = start(site, FaultKind::kDoubled, "doubled", "one terminator too many on this bus");
     fault.a = e.a;
     fault.b = e.b;
@@ -339,14 +346,7 @@ class Maker {
     } else if (e.name.ends_with(" terminator")) {
       inner.word = "terminator";
       put(inner, FaultKind::kMissing, id, "missing", "terminator inside open");
-      if (!doubled_) {
-        doubled_ = true;
-        Fault fault = start(inner, FaultKind::kDoubled, "doubled", "one terminator too many on this bus");
-        fault.a = e.a;
-        fault.b = e.b;
-        fault.low = fault.high = e.ohm;
-        put(std::move(fault));
-      }
+      add_doubled(inner, e);
     } else if (e.name.ends_with(" reference") || e.name.ends_with(" return")) {
       put(inner, FaultKind::kOpen, id, "open inside", "open inside the module");
     } else if (e.name.ends_with(" input")) {
@@ -433,7 +433,7 @@ class Maker {
   Nets nets_;
   Universe universe_;
   std::map<std::string, RepairId> repairs_;
-  bool doubled_ = false;
+  std::set<std::pair<std::size_t, std::size_t>> doubled_;  // pairs of lines that have theirs
 };
 
 }  // namespace
