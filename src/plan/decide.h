@@ -61,10 +61,11 @@ struct Decision {
 };
 
 struct DecideOptions {
-  std::size_t work_budget =
-      100'000;  // looks (lookahead.h); more is better and slower. Less than one wave may need is exceeded.
-  std::size_t exact_states =
-      20'000;                        // states the exact search may visit, within the budget; 0: never exact by that way
+  // Looks (lookahead.h); more is better and slower. Large problems may exceed it a little: two ways to start are always
+  // tried.
+  std::size_t work_budget = 150'000;
+  // States the exact search may visit within the budget; 0: the best plan is proved only by bounds that meet.
+  std::size_t exact_states = 20'000;
   std::size_t shown_candidates = 8;  // at most so many in Decision::candidates
   base::CancelToken cancel;          // when set: the best found so far
 };
