@@ -41,17 +41,20 @@ struct Candidate {
 
 struct Decision {
   Action action;
-  double expected_minutes = 0.0;  // of a plan found that starts with `action`; never below the best possible plan
+  double expected_minutes = 0.0;  // of a plan found that starts with it; never below the best possible plan
   double lower_bound = 0.0;       // no plan at all is cheaper
   bool exact = false;             // proved: no plan is cheaper (to 1e-9)
-  bool unresolved = false;        // goal kIsolate: some faults left cannot be told apart by any test; `action` is kStop
-  std::vector<SetupStep> steps;   // to make and undo before the action, in order (kStop: what is undone at the end)
-  double setup_minutes = 0.0;     // of the steps
-  double action_minutes = 0.0;    // of the action itself with its extra; a repair's check and its setups are in proof_*
-  std::vector<SetupStep> proof_steps;  // kRepair: between the repair and its check
-  double proof_minutes = 0.0;          // kRepair: those steps and the check
-  std::vector<Candidate> candidates;   // cheapest first, the action first of all
-  std::size_t work = 0;                // looks spent
+  // Goal kIsolate: no test tells the faults left apart; the action is kStop.
+  bool unresolved = false;
+  // To make and undo before the action, in order; kStop: what is undone at the end.
+  std::vector<SetupStep> steps;
+  double setup_minutes = 0.0;   // of the steps
+  double action_minutes = 0.0;  // of the action itself with its extra
+  // kRepair: between the repair and its check; the minutes are of those steps and the check.
+  std::vector<SetupStep> proof_steps;
+  double proof_minutes = 0.0;
+  std::vector<Candidate> candidates;  // the action first, then the others, cheapest first
+  std::size_t work = 0;               // looks spent
 
   // "At most this far above the best possible plan": 0.03 is 3 %. Infinite when nothing is known (lower_bound 0).
   [[nodiscard]] double gap() const {

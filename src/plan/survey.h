@@ -18,8 +18,8 @@ struct Step {
   std::uint16_t index = 0;
   SetNumber to = 0;      // setups after it (after a repair: after its check)
   double minutes = 0.0;  // setups and the action; a repair with the way to its check and the check
-  double waste =
-      0.0;  // mass-weighted: by how much the unavoidable minutes ahead and behind grow; what finding out costs here
+  // Mass-weighted: what the step adds to the unavoidable minutes, behind and ahead; so what finding out costs here.
+  double waste = 0.0;
   double bits = 0.0;   // mass-weighted bits about the repair class
   double value = 0.0;  // free for the caller
 };
