@@ -34,9 +34,8 @@ struct SetupStep {
 // One way to start, for "why this one".
 struct Candidate {
   Action action;
-  double expected_minutes =
-      0.0;                   // to the end of the job when starting with it: of a plan that was found, so never too low
-  double lower_bound = 0.0;  // no plan that starts with it is cheaper
+  double expected_minutes = 0.0;  // to the end when starting with it: of a plan that was found, so never too low
+  double lower_bound = 0.0;       // no plan that starts with it is cheaper
 };
 
 struct Decision {
