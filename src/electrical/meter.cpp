@@ -56,13 +56,15 @@ Measured measure(const Model& model, const Probe& probe, double system_volts) {
   if (probe.instrument == Instrument::kOhms) return read_ohms(model, probe);
   if (probe.instrument == Instrument::kClamp) {
     const OperatingPoint point = solve_operating_point(model);
-    return {point.status == Status::kSettled, false, point.amperes(probe.branch)};
+    if (point.status != Status::kSettled) return {false, false, 0.0};  // there may be no numbers at all
+    return {true, false, point.amperes(probe.branch)};
   }
   if (probe.red == probe.black) return {true, false, 0.0};
   Model with = model;
   with.branches.push_back(meter_branch(probe, system_volts));
   const OperatingPoint point = solve_operating_point(with);
-  return {point.status == Status::kSettled, false, point.volts(probe.red) - point.volts(probe.black)};
+  if (point.status != Status::kSettled) return {false, false, 0.0};
+  return {true, false, point.volts(probe.red) - point.volts(probe.black)};
 }
 
 Accuracy accuracy_of(Instrument instrument, double value) {
