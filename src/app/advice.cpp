@@ -129,7 +129,9 @@ class Adviser {
 
   Advice run() {
     Advice advice;
-    if (!session_.repaired.empty() && belief_.fixed > kProveAbove) {
+    const bool looked =
+        !session_.evidence.empty() && session_.evidence.back().repaired.size() == session_.repaired.size();
+    if (!session_.repaired.empty() && (!looked || belief_.fixed > kProveAbove)) {
       advice.kind = Advice::Kind::kProve;
       return advice;
     }
@@ -224,6 +226,12 @@ class Adviser {
         for (const std::string& caution : cautions_at(session_.drawing(), session_.loom().netlist.points[p.index()]))
           if (std::find(advice.cautions.begin(), advice.cautions.end(), caution) == advice.cautions.end())
             advice.cautions.push_back(caution);
+    // What stays dangerous while it is in force is said again at every test.
+    for (const candidates::Act& act : candidate.needs) {
+      if (!candidates::is_done(session_.state, act) || act.kind != candidates::Act::Kind::kSetup) continue;
+      const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
+      if (!record.caution.empty()) advice.cautions.push_back(record.name + ": " + record.caution);
+    }
     for (std::size_t o = 0; o < test.outcomes.size(); ++o) {
       AdviceOutcome outcome;
       outcome.outcome = test.outcomes[o];
@@ -242,7 +250,10 @@ class Adviser {
     for (const candidates::Act& act : candidate.needs) candidates::apply(after, act, true);
     for (const candidates::Act& act : candidates::acts_of(after)) {
       const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
-      if (!record.leave) advice.undo_minutes += record.undo_minutes;
+      const std::vector<circuit::SetupId>& in_use = session_.drawing().in_use;
+      const bool normal = act.kind == candidates::Act::Kind::kSetup &&
+                          std::find(in_use.begin(), in_use.end(), act.setup) != in_use.end();
+      if (!record.leave && !normal) advice.undo_minutes += record.undo_minutes;
     }
   }
 
@@ -256,6 +267,8 @@ class Adviser {
       const fault::Repair& record = session_.loom().universe.repairs[id.index()];
       advice.part_money += record.part_money;
       advice.minutes = built.problem.repairs[index].minutes;
+      const std::string danger = hazard_caution(candidates::hazard_of(session_.drawing(), record.item));
+      if (!danger.empty()) advice.cautions.push_back(danger);
       if (record.place.is_none()) continue;
       const circuit::Place& place = session_.drawing().places[record.place.index()];
       if (!place.caution.empty()) advice.cautions.push_back(place.caution);

@@ -54,7 +54,7 @@ base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std:
   std::string texts;
   const formats::SourceReader read = [&](const std::string& file) -> base::Result<std::string> {
     base::Result<std::string> text = context.files.read(file, kMostBytes);
-    if (text) texts += file + "\n" + *text + "\n";
+    if (text) texts += *text + "\n";
     return text;
   };
   base::Result<circuit::Loom> loom = formats::read_loom(path, read);

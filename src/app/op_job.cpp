@@ -47,7 +47,9 @@ void add_standing(Context& context, Session& session, Reply& reply) {
     text += (text.empty() ? "" : ", ") + engine.suspect_name(suspect) + " " + percent(suspect.probability);
   }
   reply.result["leading"] = list;
-  reply.text += wrap("now: " + text, 5) + "\n";
+  reply.text += wrap((session.repaired.empty() ? "now: " : "what it was: ") + text, 5) + "\n";
+  const bool looked = !session.evidence.empty() && session.evidence.back().repaired.size() == session.repaired.size();
+  if (!session.repaired.empty() && looked) reply.text += "mended: " + percent(belief.fixed) + "\n";
   const auto column_of = [&](std::size_t column) {
     return "entry " + std::to_string(session.evidence[column].entry) + " (" + session.evidence[column].what + " " +
            session.evidence[column].shows + ")";
@@ -71,14 +73,19 @@ Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::
   if (!shows.empty()) return {what, shows};
   const std::size_t cut = what.rfind(' ');
   if (cut == std::string::npos) return {what, ""};
-  const std::string first = what.substr(0, cut);
-  const std::string last = what.substr(cut + 1);
-  for (const std::string& prefix :
-       {std::string(), std::string("look "), std::string("code "), std::string("module "), std::string("live ")}) {
-    const base::Result<evidence::Observable> parsed =
-        evidence::parse_observable(loom.loom, loom.netlist, prefix + first);
-    if (!parsed || !evidence::parse_seen(*parsed, last)) continue;
-    return {prefix + first, last};
+  const std::size_t before = cut == 0 ? std::string::npos : what.rfind(' ', cut - 1);
+  // "121.7" or, with a blank in it, "4.7 kohm".
+  for (const std::size_t at : {cut, before}) {
+    if (at == std::string::npos) continue;
+    const std::string first = what.substr(0, at);
+    const std::string last = what.substr(at + 1);
+    for (const std::string& prefix :
+         {std::string(), std::string("look "), std::string("code "), std::string("module "), std::string("live ")}) {
+      const base::Result<evidence::Observable> parsed =
+          evidence::parse_observable(loom.loom, loom.netlist, prefix + first);
+      if (!parsed || !evidence::parse_seen(*parsed, last)) continue;
+      return {prefix + first, last};
+    }
   }
   return {what, ""};
 }
@@ -105,6 +112,13 @@ base::Result<Spoken> answer_asked(Context& context, Session& session, const std:
     reply.text += "did " + format_deed(loom, *deed) + "\n";
   }
   return Spoken{asked.what, value};
+}
+
+// A closed job that goes on is open again, and says so.
+void reopen(Session& session, Reply& reply) {
+  if (session.job.closed_at.empty()) return;
+  reply.text += "this job was closed at " + session.job.closed_at + "; it is open again\n";
+  session.job.closed_at.clear();
 }
 
 bool same_state(const Session& session, const evidence::Observable& what, const Evidence& earlier) {
@@ -208,6 +222,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   const bool again = std::any_of(session.evidence.begin(), session.evidence.end(), [&](const Evidence& e) {
     return same_state(session, *what, e) && e.repaired.size() == session.repaired.size();
   });
+  reopen(session, reply);
   session.job.asked.reset();
   const int number = add_entry(context, session, "saw", canonical, spoken.shows, minutes);
   reply.result["entry"] = number;
@@ -239,9 +254,14 @@ Reply op_did(Context& context, const Arguments& arguments) {
     if (candidates::is_done(session.state, deed->act) == make)
       return fail(base::make_error("did.already", "\"" + words + "\": it is so already",
                                    "state: " + configuration_text(loom, session.state)));
+    const circuit::Hazard danger = candidates::hazard_of(loom.loom, deed->act);
+    if (make && danger == circuit::Hazard::kHighVoltage)
+      return fail(base::make_error("did.refused", hazard_caution(danger), "leave it to qualified people"));
     minutes = make ? record.do_minutes : record.undo_minutes;
     reply.text = "did " + words + "\n";
     if (make && !record.caution.empty()) reply.text += wrap("  ! " + record.caution, 4) + "\n";
+    if (make && danger != circuit::Hazard::kNone && deed->act.kind != candidates::Act::Kind::kFit)
+      reply.text += wrap("  ! " + hazard_caution(danger), 4) + "\n";
     for (const candidates::Act& need : record.needs) {
       if (!make || candidates::is_done(session.state, need)) continue;
       const candidates::ActRecord missing = candidates::describe(loom.loom, loom.netlist, need);
@@ -264,6 +284,7 @@ Reply op_did(Context& context, const Arguments& arguments) {
     if (!told) return fail(told.diagnostics());
     minutes = told->value;
   }
+  reopen(session, reply);
   session.job.asked.reset();
   reply.result["entry"] = add_entry(context, session, "did", words, "", minutes);
   reply.result["did"] = words;
@@ -375,6 +396,17 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   return saved(context, session, std::move(reply));
 }
 
+Reply op_note(Context& context, const Arguments& arguments) {
+  base::Result<Session> opened = open_session(context, arguments.get("job"));
+  if (!opened) return fail(opened.diagnostics());
+  Session& session = *opened;
+  Reply reply;
+  reopen(session, reply);
+  reply.result["entry"] = add_entry(context, session, "note", arguments.get("what"), "", 0.0);
+  reply.text += "noted; it stands on the sheet under what was found on the way\n";
+  return saved(context, session, std::move(reply));
+}
+
 Reply op_status(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
@@ -399,6 +431,7 @@ Reply op_status(Context& context, const Arguments& arguments) {
     if (!entry.struck) minutes += entry.minutes;
   }
   const std::vector<LeftBehind> left = left_behind(session);
+  if (!session.job.closed_at.empty()) reply.text += "  closed at " + session.job.closed_at + "\n";
   reply.text += "  " + minutes_text(minutes) + " so far\n" + left_behind_text(left);
   reply.result = {{"job", session.path},
                   {"loom", session.drawing().name},

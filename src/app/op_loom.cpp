@@ -11,6 +11,7 @@
 #include "circuit/part_kinds.h"
 #include "evidence/observable_text.h"
 #include "fault/rates.h"
+#include "formats/wire_list_csv.h"
 #include "report/draw_svg.h"
 
 namespace halfsplit::app {
@@ -286,6 +287,20 @@ Reply op_draw(Context& context, const Arguments& arguments) {
   if (!written) return fail(written.diagnostics());
   reply.text = "wrote " + out + "\n";
   reply.result = {{"file", out}, {"bytes", svg.size()}};
+  return reply;
+}
+
+Reply op_wires(Context& context, const Arguments& arguments) {
+  const base::Result<std::shared_ptr<BeliefEngine>> engine = loom_of(context, arguments);
+  if (!engine) return fail(engine.diagnostics());
+  Reply reply;
+  reply.text = formats::write_wire_list_csv((*engine)->loom().loom);
+  reply.result = {{"csv", reply.text}};
+  const std::string out = arguments.get("out");
+  if (out.empty()) return reply;
+  const base::Result<base::Done> written = context.files.write(out, reply.text);
+  if (!written) return fail(written.diagnostics());
+  reply.text = "wrote " + out + "\n";
   return reply;
 }
 

@@ -133,9 +133,9 @@ report::Sheet make_sheet(Context& context, Session& session) {
   }
   if (!session.repaired.empty()) {
     sheet.proof_probability = proof.fixed;
-    sheet.proof = proof.contradicted ? "what was seen after the repair does not fit a vehicle in order"
-                  : proof.complete   ? "every sign of the trouble was seen again and is in order"
-                                     : "not every sign of the trouble was seen again after the repair";
+    sheet.proof = proof.contradicted ? "What was seen after the repair does not fit a vehicle in order"
+                  : proof.complete   ? "Every sign of the trouble was seen again and is in order"
+                                     : "Not every sign of the trouble was seen again after the repair";
   }
   add_readings(sheet, session, belief, proof, cause);
   for (const job::Entry& entry : session.job.entries) {

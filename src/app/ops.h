@@ -11,6 +11,7 @@ Reply op_check(Context& context, const Arguments& arguments);
 Reply op_trace(Context& context, const Arguments& arguments);
 Reply op_draw(Context& context, const Arguments& arguments);
 Reply op_expect(Context& context, const Arguments& arguments);
+Reply op_wires(Context& context, const Arguments& arguments);
 Reply op_faults(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
@@ -22,6 +23,7 @@ Reply op_kit(Context& context, const Arguments& arguments);
 Reply op_suspects(Context& context, const Arguments& arguments);
 Reply op_next(Context& context, const Arguments& arguments);
 Reply op_proof(Context& context, const Arguments& arguments);
+Reply op_note(Context& context, const Arguments& arguments);
 Reply op_status(Context& context, const Arguments& arguments);
 Reply op_sheet(Context& context, const Arguments& arguments);
 Reply op_close(Context& context, const Arguments& arguments);

@@ -133,6 +133,14 @@ std::string prediction_text(const circuit::Loom& loom, const evidence::Observabl
   const std::string none = what.kind == Kind::kLive ? "no value" : "OL";
   if (!band.known) return none;
   std::string text = value_text(loom, what, band.mean);
+  if (prediction.components.size() == 2 && band.over_range < 0.005) {  // comes and goes: two values, never their mean
+    const evidence::Component& a = prediction.components[0];
+    const evidence::Component& b = prediction.components[1];
+    const std::string one = value_text(loom, what, a.mean);
+    const std::string two = value_text(loom, what, b.mean);
+    if (std::abs(a.mean - b.mean) > 3.0 * (a.sigma + b.sigma) && one != two)
+      return one + " " + percent(a.weight) + ", " + two + " " + percent(b.weight);
+  }
   const std::string low = value_text(loom, what, band.low);
   const std::string high = value_text(loom, what, band.high);
   if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high) text += " (" + low + " to " + high + ")";

@@ -112,7 +112,8 @@ class Generator {
       const bool on_ground = grounds_.contains(metal(p.node)) && relevant_nodes_.contains(p.node);
       if (!p.probe || (!on_net && !on_ground)) continue;
       points_.emplace_back(i);
-      if (!p.connector.is_none() && in_.loom.connectors[p.connector.index()].pluggable) plugs.insert(p.connector);
+      if (!p.connector.is_none() && in_.loom.connectors[p.connector.index()].pluggable && harmless(p.connector))
+        plugs.insert(p.connector);
     }
     plugs_.assign(plugs.begin(), plugs.end());
     for (std::size_t i = 0; i < in_.netlist.points.size(); ++i) {
@@ -122,6 +123,14 @@ class Generator {
         posts_.emplace_back(i);
     }
     for (const circuit::Frame& frame : in_.loom.frames) frames_.push_back(in_.netlist.point_by_name.at(frame.name));
+  }
+
+  // Airbag and high-voltage plugs are not taken apart, moved or swapped on this program's advice.
+  bool harmless(ConnectorId id) const {
+    return harmless(hazard_of(in_.loom, circuit::Item{circuit::Item::Kind::kConnector, id.value, ""}));
+  }
+  static bool harmless(circuit::Hazard hazard) {
+    return hazard != circuit::Hazard::kAirbag && hazard != circuit::Hazard::kHighVoltage;
   }
 
   const circuit::Point& point(PointId id) const { return in_.netlist.points[id.index()]; }
@@ -403,7 +412,8 @@ class Generator {
       const circuit::PartKind kind = in_.loom.parts[i].kind;
       const bool at_hand =
           kind == circuit::PartKind::kFuse || kind == circuit::PartKind::kRelay || kind == circuit::PartKind::kLamp;
-      if (!at_hand || weight_of_part(circuit::PartId(i)) < kWorthBypass) continue;
+      if (!at_hand || weight_of_part(circuit::PartId(i)) < kWorthBypass || !harmless(in_.loom.parts[i].hazard))
+        continue;
       Configuration c = work;
       c.swapped_parts.insert(circuit::PartId(i));
       watch(c);
@@ -466,6 +476,39 @@ circuit::PlaceId place_of_wire(const circuit::Loom& loom, const circuit::Netlist
   return point == netlist.point_by_name.end() ? circuit::PlaceId() : netlist.points[point->second.index()].place;
 }
 
+// Can what the meter drives reach a part of this hazard? From both probes along everything that may conduct in this
+// configuration, stopping at the frames and the battery posts (there the current has gone home).
+bool reaches(const GenerateInput& input, const Observable& what, circuit::Hazard hazard) {
+  const circuit::Netlist& net = input.netlist;
+  bool any = false;
+  for (const Element& e : net.elements) any = any || hazard_of(input.loom, e) == hazard;
+  if (!any || what.red.is_none() || what.black.is_none()) return false;
+  std::vector<char> seen(net.node_count(), 0);
+  for (const NodeId frame : net.frame_nodes) seen[frame.index()] = 2;
+  if (!net.reference.is_none()) seen[net.reference.index()] = 2;
+  if (!net.supply.is_none()) seen[net.supply.index()] = 2;
+  for (const PointId p : {what.red, what.black}) {
+    char& mark = seen[net.points.at(p.index()).node.index()];
+    mark = mark == 2 ? char{2} : char{1};
+  }
+  for (bool more = true; more;) {
+    more = false;
+    for (const Element& e : net.elements) {
+      if (e.kind == ElementKind::kContact && what.configuration.unplugged.contains(e.connector)) continue;
+      const bool a = seen[e.a.index()] == 1;
+      const bool b = seen[e.b.index()] == 1;
+      if (!a && !b) continue;
+      if (hazard_of(input.loom, e) == hazard) return true;
+      for (const NodeId node : {e.a, e.b})
+        if (seen[node.index()] == 0) {
+          seen[node.index()] = 1;
+          more = true;
+        }
+    }
+  }
+  return false;
+}
+
 double reading_minutes(Kind kind) {
   switch (kind) {
     case Kind::kVolts:
@@ -524,6 +567,13 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
   };
   if (hazard(circuit::Hazard::kHighVoltage)) return "High voltage: stop. Qualified people only; no test here.";
   const bool ohms = what.kind == Kind::kOhms || what.kind == Kind::kContinuity;
+  const bool driven = ohms || what.kind == Kind::kTestLamp;
+  if (driven && reaches(input, what, circuit::Hazard::kAirbag))
+    return "An airbag or pretensioner circuit hangs on these points: its current could reach it. Never an ohmmeter or "
+           "a "
+           "test lamp there; unplug between, by the maker's procedure.";
+  if (reaches(input, what, circuit::Hazard::kHighVoltage))
+    return "High voltage hangs on these points: stop. Qualified people only.";
   if (ohms && hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never an ohmmeter.";
   if (what.kind == Kind::kTestLamp) {
     if (hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never a test lamp.";

@@ -150,7 +150,9 @@ std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Ob
     for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {
       Outcome outcome;
       outcome.category = static_cast<int>(i);
-      outcome.name = std::string(evidence::categories(what.kind)[i]);
+      constexpr std::string_view kLampWords[] = {"bright", "dim", "dark"};
+      const bool lamp = what.kind == Kind::kLook && loom.parts.at(what.part.index()).kind == circuit::PartKind::kLamp;
+      outcome.name = std::string(lamp ? kLampWords[i] : evidence::categories(what.kind)[i]);
       outcomes.push_back(outcome);
     }
     return outcomes;

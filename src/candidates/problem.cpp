@@ -90,7 +90,22 @@ class Maker {
         if (index_.contains(other)) setup.excludes.insert(index_.at(other));
       built_.problem.setups.push_back(std::move(setup));
     }
-    for (const Act& act : acts_of(in_.generate.now)) built_.problem.initial_setups.insert(index_.at(act));
+    for (const Act& act : acts_of(in_.generate.now)) begin_with(act);
+  }
+
+  // An act entered without what it needs: what it needs must have been done too. Two that exclude each other cannot
+  // both be; the first stands.
+  void begin_with(const Act& act) {
+    const plan::SetupId id = index_.at(act);
+    if (built_.problem.initial_setups.contains(id)) return;
+    for (const Act& need : describe(loom(), in_.generate.netlist, act).needs) begin_with(need);
+    bool clash = false;
+    built_.problem.initial_setups.for_each([&](plan::SetupId other) {
+      clash = clash || built_.problem.setups[other.index()].excludes.contains(id) ||
+              built_.problem.setups[id.index()].excludes.contains(other);
+    });
+    if (!clash && built_.problem.initial_setups.contains(built_.problem.setups[id.index()].needs))
+      built_.problem.initial_setups.insert(id);
   }
 
   // What must be made, and every electrical act that must not be.

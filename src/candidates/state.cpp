@@ -219,6 +219,42 @@ std::vector<Act> acts_of(const Configuration& configuration) {
   return acts;
 }
 
+circuit::Hazard hazard_of(const Loom& loom, const circuit::Item& item) {
+  using Kind = circuit::Item::Kind;
+  switch (item.kind) {
+    case Kind::kWire:
+      return loom.wires.at(item.index).hazard;
+    case Kind::kConnector: {
+      const circuit::Connector& c = loom.connectors.at(item.index);
+      if (c.hazard != circuit::Hazard::kNone) return c.hazard;
+      if (!c.part.is_none()) return loom.parts.at(c.part.index()).hazard;
+      return c.module.is_none() ? circuit::Hazard::kNone : loom.modules.at(c.module.index()).hazard;
+    }
+    case Kind::kPart:
+      return loom.parts.at(item.index).hazard;
+    case Kind::kModule:
+      return loom.modules.at(item.index).hazard;
+    default:
+      return circuit::Hazard::kNone;
+  }
+}
+
+circuit::Hazard hazard_of(const Loom& loom, const circuit::Element& element) { return hazard_of(loom, element.item); }
+
+circuit::Hazard hazard_of(const Loom& loom, const Act& act) {
+  using Kind = circuit::Item::Kind;
+  switch (act.kind) {
+    case Act::Kind::kUnplug:
+      return hazard_of(loom, circuit::Item{Kind::kConnector, act.connector.value, ""});
+    case Act::Kind::kSwapPart:
+      return hazard_of(loom, circuit::Item{Kind::kPart, act.part.value, ""});
+    case Act::Kind::kSwapModule:
+      return hazard_of(loom, circuit::Item{Kind::kModule, act.module.value, ""});
+    default:
+      return circuit::Hazard::kNone;
+  }
+}
+
 bool is_electrical(const Loom& loom, SetupId setup) {
   if (!loom.setups.at(setup.index()).sets.empty() || names_setup(loom.in_use, setup)) return true;
   for (const circuit::Part& part : loom.parts)

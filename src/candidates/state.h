@@ -48,6 +48,11 @@ void apply(circuit::Configuration& configuration, const Act& act, bool make);
 // All acts done in it, setups first, in the loom's order.
 [[nodiscard]] std::vector<Act> acts_of(const circuit::Configuration& configuration);
 
+// The hazard of an item, of an element (with the part or module it belongs to), of what an act touches.
+[[nodiscard]] circuit::Hazard hazard_of(const circuit::Loom& loom, const circuit::Item& item);
+[[nodiscard]] circuit::Hazard hazard_of(const circuit::Loom& loom, const circuit::Element& element);
+[[nodiscard]] circuit::Hazard hazard_of(const circuit::Loom& loom, const Act& act);
+
 // Does a setup change the circuit, or only what hands can reach?
 [[nodiscard]] bool is_electrical(const circuit::Loom& loom, circuit::SetupId setup);
 // The part of a configuration that decides readings: access setups taken out.

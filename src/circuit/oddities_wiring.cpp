@@ -92,7 +92,8 @@ class WiringCheck {
     if (here > 1 && twice_.insert({end.connector.value, end.cavity, end.side}).second)
       list_.warn("cavity-used-twice", wire.where, std::to_string(here) + " wires end in " + point,
                  "one cavity holds one wire: draw a splice, or look for a slip in the number");
-    if (!is_inline(connector)) return;
+    // A socket that is never parted is used from its front: a diagnostic socket, a power outlet.
+    if (!is_inline(connector) || !connector.pluggable) return;
     const auto other = static_cast<std::uint8_t>(end.side ^ 1U);
     if (counts_.cavities.count({end.connector.value, end.cavity, other}) > 0) return;
     list_.warn("dead-end", wire.where,

@@ -62,7 +62,7 @@ void bind_field(CLI::App& command, const app::Field& field, Bound& bound) {
           ->type_name("");
       return;
     case app::Field::Kind::kList:
-      command.add_option("--" + name, bound.values, help)->expected(1)->take_all()->type_name("");
+      command.add_option("--" + name, bound.values, help)->allow_extra_args(false)->type_name("");
       return;
     case app::Field::Kind::kFlag:
       command.add_flag("--" + name, bound.flag, help);
@@ -120,6 +120,7 @@ int run_command_line(int argc, char** argv) {
   CLI::App program{
       "Halfsplit finds the one wire, contact, ground, sensor or module that explains a commercial vehicle's electrical "
       "fault."};
+  program.name("halfsplit");
   program.set_version_flag("--version", "halfsplit 0.1.0");
   program.footer(
       "The maker's instructions and local rules come first. `halfsplit COMMAND --help` has an example that works.");
@@ -144,7 +145,16 @@ int run_command_line(int argc, char** argv) {
       "batch", "JSON lines on standard input, one reply a line; jobs named mem:... stay in memory");
   batch->footer(
       "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
+  PosixFiles disk;
+  app::MemoryFiles files(disk);
+  SystemClock clock;
+  const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
+  if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&
+      app::find_operation(words.front()) == nullptr) {
+    app::Context none{files, clock, *cache, nullptr, {}};
+    return print_reply(app::run_operation(none, words.front(), {}), false);
+  }
   std::reverse(words.begin(), words.end());
   try {
     program.parse(words);
@@ -153,10 +163,6 @@ int run_command_line(int argc, char** argv) {
     program.exit(error, std::cerr, std::cerr);
     return kUsage;
   }
-  PosixFiles disk;
-  app::MemoryFiles files(disk);
-  SystemClock clock;
-  const std::shared_ptr<app::Cache> cache = app::make_cache();
   TerminalProgress progress;
   app::Context context{files, clock, *cache, &progress, {}};
   base::CancelToken interrupted = context.cancel;

@@ -164,11 +164,37 @@ Prediction observe_look(const Scene& scene, CircuitView& view, const evidence::O
   return graded(ampere / rated, current.sigma / rated, kWeakBelow, kDeadBelow);
 }
 
+struct BusPins {
+  std::size_t high = static_cast<std::size_t>(-1), low = static_cast<std::size_t>(-1);
+  [[nodiscard]] bool both() const {
+    return high != static_cast<std::size_t>(-1) && low != static_cast<std::size_t>(-1);
+  }
+};
+
+BusPins bus_pins(const circuit::Module& module) {
+  BusPins pins;
+  for (std::size_t i = 0; i < module.pins.size(); ++i) {
+    if (module.pins[i].role == circuit::PinRole::kCanHigh) pins.high = i;
+    if (module.pins[i].role == circuit::PinRole::kCanLow) pins.low = i;
+  }
+  return pins;
+}
+
 Prediction observe_answers(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
   if (!view.settled()) return unsettled();
   const circuit::Module& module = scene.loom.modules.at(observable.module.index());
-  const bool yes = module.answers && view.alive(observable.module);
-  return yes ? categories(kAnswerChance, 1.0 - kAnswerChance) : categories(1.0 - kAnswerChance, kAnswerChance);
+  if (!module.answers || !view.alive(observable.module)) return categories(1.0 - kAnswerChance, kAnswerChance);
+  // The reader is taken to sit at the first module with bus pins (the bus room will say better).
+  double heard = 1.0;
+  for (std::size_t m = 0; m < scene.loom.modules.size(); ++m) {
+    if (!bus_pins(scene.loom.modules[m]).both()) continue;
+    const ModuleId first(m);
+    if (first != observable.module && bus_pins(module).both() && view.alive(first))
+      heard = heard_chance(scene, view, observable.module, first);
+    break;
+  }
+  const double yes = (1.0 - kAnswerChance) + (2.0 * kAnswerChance - 1.0) * heard;
+  return categories(yes, 1.0 - yes);
 }
 
 bool at_item(const Scene& scene, const evidence::Observable& observable, const fault::Fault& fault) {
@@ -195,22 +221,6 @@ Prediction observe_wiggle(const Scene& scene, const evidence::Observable& observ
                                                                             : kWiggleElsewhere);
   }
   return categories(chance, 1.0 - chance);
-}
-
-struct BusPins {
-  std::size_t high = static_cast<std::size_t>(-1), low = static_cast<std::size_t>(-1);
-  [[nodiscard]] bool both() const {
-    return high != static_cast<std::size_t>(-1) && low != static_cast<std::size_t>(-1);
-  }
-};
-
-BusPins bus_pins(const circuit::Module& module) {
-  BusPins pins;
-  for (std::size_t i = 0; i < module.pins.size(); ++i) {
-    if (module.pins[i].role == circuit::PinRole::kCanHigh) pins.high = i;
-    if (module.pins[i].role == circuit::PinRole::kCanLow) pins.low = i;
-  }
-  return pins;
 }
 
 }  // namespace
