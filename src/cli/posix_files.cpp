@@ -80,7 +80,7 @@ Descriptor open_file(const std::string& path, int flags, mode_t mode = 0) {
   return Descriptor(persist([&] { return ::open(path.c_str(), flags | O_CLOEXEC, mode); }));
 }
 
-// --- reading ---------------------------------------------------------------------------------------------------------
+// --- reading -------------------------------------------------------------------------------------------------------
 
 Diagnostic too_large(const std::string& path, std::size_t limit) {
   return base::make_error("file.too-large", path + ": larger than the " + std::to_string(limit) + " bytes allowed here",
@@ -110,7 +110,7 @@ Result<std::string> read_all(const Descriptor& file, const std::string& path, st
   return text;
 }
 
-// --- writing ---------------------------------------------------------------------------------------------------------
+// --- writing -------------------------------------------------------------------------------------------------------
 
 // The name at the end of a chain of symbolic links; it need not exist. None: the links run in a circle.
 std::optional<std::string> follow_links(std::string path) {
@@ -119,7 +119,8 @@ std::optional<std::string> follow_links(std::string path) {
     const ssize_t length = ::readlink(path.c_str(), target.data(), target.size());
     if (length < 0) return path;  // no link, or nothing there
     target.resize(static_cast<std::size_t>(length));
-    path = target.starts_with('/') ? target : folder_of(path) + "/" + target;
+    if (!target.starts_with('/')) target.insert(0, folder_of(path).append("/"));  // seen from the link's folder
+    path = std::move(target);
   }
   return std::nullopt;
 }

@@ -263,7 +263,7 @@ TEST(ReadJob, ResistorsAreAboveNothing) {
     EXPECT_EQ(errors("job = 1\nloom = \"a\"\n[kit]\nresistors = [\"" + std::string(ohm) + "\"]\n").size(), 1U) << ohm;
 }
 
-// --- writing ---------------------------------------------------------------------------------------------------------
+// --- writing -------------------------------------------------------------------------------------------------------
 
 TEST(WriteJob, IsReadable) {
   job::Job job = *read(kWhole);
@@ -365,7 +365,7 @@ TEST(WriteJob, RefusesWhatCouldNotBeReadAgain) {
   EXPECT_EQ(code(job), "job.version");
 }
 
-// --- random jobs -----------------------------------------------------------------------------------------------------
+// --- random jobs ---------------------------------------------------------------------------------------------------
 
 class RandomJob {
  public:

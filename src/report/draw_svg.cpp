@@ -19,7 +19,7 @@ namespace {
 constexpr int kTop = 112;  // of what is drawn, below title and lane heads
 constexpr int kLaneTop = 56;
 constexpr int kLegend = 64;       // below the lanes
-constexpr int kLeastWidth = 620;  // so that title and legend fit
+constexpr int kLeastWidth = 720;  // so that title and legend fit
 constexpr int kMarker = 11;
 
 double weight_of(double suspicion) {
@@ -46,13 +46,12 @@ class Painter {
     for (const Link& link : scene_.links) paint_label(link);
     for (const Box& box : scene_.boxes) paint_probes(box);
     paint_legend();
-    return out_.document(width_, bottom_ + kLegend, title,
+    return out_.document(width_, bottom_ + (is_suspected() ? kLegend : 32), title,
                          "Line weight and percentages say how likely a fault is at each place.");
   }
 
  private:
-  // --- around the drawing
-  // ------------------------------------------------------------------------------------------------
+  // --- around the drawing ------------------------------------------------------------------------------------------
 
   void paint_lanes() {
     for (std::size_t i = 0; i < scene_.lanes.size(); ++i) {
@@ -75,8 +74,25 @@ class Painter {
   }
 
   void paint_legend() {
+    int y = bottom_ + 20;
+    out_.text(
+        {24, y, kSmall, 's', false, true},
+        "beside a wire: colour (IEC 60757), size in mm\xC2\xB2, length; at the head of a lane: minutes to reach the "
+        "place, and what must be done first");
+    if (!is_suspected()) return;
+    y += 18;
+    paint_weights(y);
+    if (request_.elsewhere >= kLeastShown)
+      out_.text({24, y + 18, kNormal, 's', true, false}, "not on this drawing: " + percent_label(request_.elsewhere));
+  }
+
+  [[nodiscard]] bool is_suspected() const {
+    return request_.elsewhere >= kLeastShown ||
+           std::any_of(request_.suspicion.begin(), request_.suspicion.end(), [](double s) { return s >= kLeastShown; });
+  }
+
+  void paint_weights(int y) {
     int x = 24;
-    const int y = bottom_ + 20;
     const auto word = [&](std::string_view text) {
       out_.text({x, y, kSmall, 's', false, true}, text);
       x += text_width(text, kSmall) + 8;
@@ -88,16 +104,9 @@ class Painter {
       word(share == 0.0 ? "unlikely" : percent_label(share));
       x += 10;
     }
-    out_.text(
-        {24, y + 16, kSmall, 's', false, true},
-        "beside a wire: colour (IEC 60757), size in mm\xC2\xB2, length; at the head of a lane: minutes to reach the "
-        "place, and what must be done first");
-    if (request_.elsewhere >= kLeastShown)
-      out_.text({24, y + 34, kNormal, 's', true, false}, "not on this drawing: " + percent_label(request_.elsewhere));
   }
 
-  // --- wires
-  // -------------------------------------------------------------------------------------------------------------
+  // --- wires -------------------------------------------------------------------------------------------------------
 
   void paint_link(const Link& link) {
     out_.open_group("wire");
@@ -120,8 +129,7 @@ class Painter {
 
   double link_weight(std::size_t port) const { return weight_of(scene_.links[scene_.ports[port].link].suspicion); }
 
-  // --- boxes
-  // -------------------------------------------------------------------------------------------------------------
+  // --- boxes -------------------------------------------------------------------------------------------------------
 
   void paint_marker(const Box& box) {
     for (const Slot& slot : box.slots) {
@@ -295,8 +303,7 @@ class Painter {
     out_.text({x, foot + 41, kSmall, 'm', false, true}, box.value);
   }
 
-  // --- probes
-  // ------------------------------------------------------------------------------------------------------------
+  // --- probes ------------------------------------------------------------------------------------------------------
 
   void paint_probes(const Box& box) {
     for (std::size_t i = 0; i < box.slots.size(); ++i)

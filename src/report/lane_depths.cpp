@@ -20,8 +20,9 @@ using Depths = std::vector<long>;
 
 // To which sides the wires of a box lead.
 struct Leaning {
-  int slot[2] = {0, 0};  // more to the right: above 0
-  int left = 0, right = 0;
+  int left[2] = {0, 0}, right[2] = {0, 0};  // of slots 0 and 1
+  int other = 0;                            // of its further slots, left and right
+  [[nodiscard]] int lean(std::size_t slot) const { return right[slot] - left[slot]; }
 };
 
 class Search {
@@ -89,20 +90,25 @@ class Search {
       to = columns;
     else
       to = depths[wire.box[1]];
-    lean(leaning, wire.box[0], wire.slot[0], to < from ? -1 : 1);
-    if (wire.box[1] < boxes_.size()) lean(leaning, wire.box[1], wire.slot[1], from < to ? -1 : 1);
+    lean(leaning[wire.box[0]], wire.slot[0], to - from);
+    if (wire.box[1] < boxes_.size()) lean(leaning[wire.box[1]], wire.slot[1], from - to);
     if (from == to) return kSameColumn;
     return kPassedColumn * static_cast<double>(std::max(from, to) - std::min(from, to) - 1);
   }
 
-  static void lean(std::vector<Leaning>& leaning, std::size_t box, std::size_t slot, int direction) {
-    if (slot < 2) leaning[box].slot[slot] += direction;
-    ++(direction < 0 ? leaning[box].left : leaning[box].right);
+  // A wire within its column leads to neither side.
+  static void lean(Leaning& leaning, std::size_t slot, long direction) {
+    if (slot > 1)
+      ++leaning.other;
+    else if (direction != 0)
+      ++(direction < 0 ? leaning.left : leaning.right)[slot];
   }
 
-  static double turn_price(const DepthBox& box, const Leaning& leaning) {
-    const bool one_side = leaning.left + leaning.right > 1 && (leaning.left == 0 || leaning.right == 0);
-    return (leaning.slot[0] * leaning.slot[1] > 0 ? box.turned : 0.0) + (one_side ? box.one_sided : 0.0);
+  static double turn_price(const DepthBox& box, const Leaning& by) {
+    const int left = by.left[0] + by.left[1], right = by.right[0] + by.right[1];
+    const bool one_side = left + right > 1 && by.other == 0 && (left == 0 || right == 0);
+    const int round = std::min(by.right[0] + by.left[1], by.left[0] + by.right[1]);
+    return (by.lean(0) * by.lean(1) > 0 ? box.turned : 0.0) + (one_side ? box.one_sided : 0.0) + box.detour * round;
   }
 
   const std::vector<DepthBox>& boxes_;

@@ -11,6 +11,7 @@ struct DepthBox {
   int height = 0;
   double turned = 0.0;     // price of drawing its slots 0 and 1 to the same side
   double one_sided = 0.0;  // price of drawing all its wires to the same side
+  double detour = 0.0;     // its slots 0 and 1 look to opposite sides: price of each wire that must lead round it
 };
 
 // A wire between two boxes of the lane, or from one to what lies left or right of the lane.

@@ -247,8 +247,7 @@ class Maker {
     HS_CHECK(false, "the probe's point " + point.name + " is not on the drawing");
   }
 
-  // --- suspicion and the traced path
-  // -----------------------------------------------------------------------------------
+  // --- suspicion and the traced path -------------------------------------------------------------------------------
 
   void mark_elements() {
     for (std::size_t i = 0; i < std::min(request_.suspicion.size(), net_.elements.size()); ++i) {

@@ -175,8 +175,7 @@ class Columns {
     std::vector<DepthBox> boxes;
     for (const std::size_t box : members) {
       position[box] = boxes.size();
-      const Box& b = scene_.boxes[box];
-      boxes.push_back({rough_height(b), turned_price(b), b.kind == BoxKind::kSplice ? 11.0 : 0.0});
+      boxes.push_back(depth_box(scene_.boxes[box]));
       start.push_back(depth_[box]);
     }
     std::vector<DepthWire> wires;
@@ -197,10 +196,14 @@ class Columns {
     }
   }
 
-  // A part of two terminals is read best in its run; a plug with all wires on one side sends half of them round it.
-  static double turned_price(const Box& box) {
-    if (box.kind == BoxKind::kPlug) return 12.0 + 10.0 * static_cast<double>(box.slots.size());
-    return box.kind == BoxKind::kPart ? 12.0 : 0.0;
+  // A part of two terminals is read best in its run, a splice between its wires; a plug has a side for each direction.
+  static DepthBox depth_box(const Box& box) {
+    DepthBox result;
+    result.height = rough_height(box);
+    if (box.kind == BoxKind::kPart) result.turned = 12.0;
+    if (box.kind == BoxKind::kSplice) result.one_sided = 11.0;
+    if (box.kind == BoxKind::kPlug) result.detour = 22.0;
+    return result;
   }
 
   std::size_t end_slot(const Port& port) const {
@@ -265,6 +268,21 @@ class Columns {
     return there < here ? -1 : there > here ? 1 : 0;
   }
 
+  [[nodiscard]] bool is_plug(std::size_t port) const {
+    return scene_.boxes[scene_.ports[port].box].kind == BoxKind::kPlug;
+  }
+  [[nodiscard]] std::size_t plug_edge(std::size_t port) const {
+    const Port& p = scene_.ports[port];
+    return (p.plug_side == 0) != scene_.boxes[p.box].swapped ? kLeft : kRight;
+  }
+
+  // The side to look to: towards the other end; within a column, the side that a plug there looks to.
+  int wanted_side(std::size_t port) const {
+    const int towards = direction(port);
+    if (towards != 0 || !is_plug(other_end(port))) return towards;
+    return plug_edge(other_end(port)) == kLeft ? -1 : 1;
+  }
+
   // The left side of a plug is the one in the left lane; within one lane, the one whose wires lead left.
   void turn_plugs() {
     for (Box& box : scene_.boxes) {
@@ -285,14 +303,14 @@ class Columns {
 
   void choose_sides(const Box& box, const Slot& slot) {
     int leaning = 0;
-    for (const std::size_t port : slot.ports) leaning += direction(port);
+    for (const std::size_t port : slot.ports) leaning += wanted_side(port);
     const bool joint = box.kind == BoxKind::kSplice || box.kind == BoxKind::kStud || box.kind == BoxKind::kFrame;
     for (const std::size_t port : slot.ports) {
-      Port& p = scene_.ports[port];
+      std::size_t& side = scene_.ports[port].side;
       if (box.kind == BoxKind::kPlug)
-        p.side = (p.plug_side == 0) != box.swapped ? kLeft : kRight;
+        side = plug_edge(port);
       else
-        p.side = (joint ? direction(port) : leaning) < 0 ? kLeft : kRight;
+        side = (joint ? wanted_side(port) : leaning) < 0 ? kLeft : kRight;
     }
   }
 
