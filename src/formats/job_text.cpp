@@ -41,11 +41,16 @@ class Reader {
   }
 
  private:
+  // The loom reader's codes and words into those of a job.
   static void rename(base::Diagnostic& one) {
     if (one.code.starts_with("loom.")) one.code.replace(0, 4, "job");
-    if (one.code != "job.duplicate-name") return;
+    if (one.code != "job.duplicate-name" && one.code != "job.duplicate-key") return;
     one.code = "job.duplicate-key";
     one.hint = "each key once in its table: keep one of the two";
+    if (!one.message.starts_with("entry stands twice")) return;  // within an [[entry]] it names the list
+    std::string_view key = std::string_view(one.where.source_line).substr(0, one.where.source_line.find('='));
+    while (key.ends_with(' ')) key.remove_suffix(1);
+    one.message = std::string(key) + " stands twice in one entry";
   }
 
   bool is_readable() {

@@ -258,6 +258,13 @@ TEST(ReadJob, ABrokenLineDoesNotHideTheOthers) {
   EXPECT_EQ(found, (Codes{"job.syntax@2:10", "job.bad-type@3:11", "job.out-of-range@5:5"}));
 }
 
+TEST(ReadJob, AKeyThatStandsTwiceIsNamed) {
+  const std::string in_entry = with_entry("n = 1\nn = 2\nat = \"2024-05-06T07:10:00Z\"\nnote = \"x\"\n");
+  EXPECT_EQ(errors(in_entry), Codes{"job.duplicate-key@5:1"});
+  EXPECT_NE(said(in_entry).find("n stands twice in one entry"), std::string::npos) << said(in_entry);
+  EXPECT_EQ(errors("job = 1\nloom = \"a\"\n[kit]\nmeter = true\nmeter = true\n"), Codes{"job.duplicate-key@5:1"});
+}
+
 TEST(ReadJob, ResistorsAreAboveNothing) {
   for (const char* ohm : {"0R", "-10R", "10V", "OL", "", "2G"})
     EXPECT_EQ(errors("job = 1\nloom = \"a\"\n[kit]\nresistors = [\"" + std::string(ohm) + "\"]\n").size(), 1U) << ohm;
