@@ -87,19 +87,15 @@ app::Arguments collect(const app::Operation& operation, const Bindings& bindings
   return arguments;
 }
 
-// CLI11 takes "-40" for an option; readings below zero are common, so a bare number is put behind "--".
+// CLI11 takes "-40" for an option; readings below zero are common, so a bare number gets a blank before it, which every
+// reader of values trims.
 std::vector<std::string> protect_numbers(int argc, char** argv) {
   std::vector<std::string> words(argv + 1, argv + argc);
-  for (std::size_t i = 0; i < words.size(); ++i) {
-    if (words[i] == "--") break;
-    if (words[i].size() > 1 && words[i][0] == '-' &&
-        (std::isdigit(static_cast<unsigned char>(words[i][1])) != 0 || words[i][1] == '.' || words[i] == "---")) {
-      // Move it, and a reading stays last: options may still come before.
-      const std::string number = words[i];
-      words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
-      words.insert(words.end(), {"--", number});
-      break;
-    }
+  for (std::string& word : words) {
+    if (word == "--") break;
+    const bool number = word.size() > 1 && word[0] == '-' &&
+                        (std::isdigit(static_cast<unsigned char>(word[1])) != 0 || word[1] == '.' || word == "---");
+    if (number) word.insert(0, " ");
   }
   return words;
 }
