@@ -69,7 +69,7 @@ TEST_F(Candidates, ATestLampIsNeverPutOnAModulesPin) {
   EXPECT_FALSE(candidates::refusal(in, test_of("lamp HCU.A:7 chassis")).empty());
   EXPECT_TRUE(candidates::refusal(in, test_of("lamp HCU.A:1 chassis")).empty());
   for (const Candidate& c : candidates::generate(in))
-    if (c.what.kind == Kind::kTestLamp) EXPECT_FALSE(e_.netlist.points[c.what.red.index()].module_pin);
+    EXPECT_FALSE(c.what.kind == Kind::kTestLamp && e_.netlist.points[c.what.red.index()].module_pin);
 }
 
 TEST_F(Candidates, AnAirbagCircuitNeverSeesAnOhmmeterNorALead) {
@@ -80,8 +80,8 @@ TEST_F(Candidates, AnAirbagCircuitNeverSeesAnOhmmeterNorALead) {
     const auto airbag = [&](circuit::PointId p) {
       return !p.is_none() && e_.netlist.points[p.index()].hazard == circuit::Hazard::kAirbag;
     };
-    if (c.what.kind == Kind::kOhms || c.what.kind == Kind::kTestLamp)
-      EXPECT_FALSE(airbag(c.what.red) || airbag(c.what.black));
+    const bool drives = c.what.kind == Kind::kOhms || c.what.kind == Kind::kTestLamp;
+    EXPECT_FALSE(drives && (airbag(c.what.red) || airbag(c.what.black)));
     for (const circuit::Fitted& f : c.what.configuration.fitted) EXPECT_FALSE(airbag(f.a) || airbag(f.b));
   }
 }
@@ -92,9 +92,9 @@ TEST_F(Candidates, BrakeCircuitsAreNotBypassed) {
   const candidates::GenerateInput in = input();
   for (const Candidate& c : candidates::generate(in))
     for (const circuit::Fitted& f : c.what.configuration.fitted)
-      if (f.kind == circuit::Fitted::Kind::kLead && c.what.configuration.unplugged.empty())
-        EXPECT_FALSE(e_.netlist.points[f.a.index()].hazard == circuit::Hazard::kBrakes ||
-                     e_.netlist.points[f.b.index()].hazard == circuit::Hazard::kBrakes);
+      EXPECT_FALSE(f.kind == circuit::Fitted::Kind::kLead && c.what.configuration.unplugged.empty() &&
+                   (e_.netlist.points[f.a.index()].hazard == circuit::Hazard::kBrakes ||
+                    e_.netlist.points[f.b.index()].hazard == circuit::Hazard::kBrakes));
 }
 
 TEST_F(Candidates, WhatCannotBeReachedWithoutASetupNeedsIt) {
