@@ -521,27 +521,39 @@ class Builder {
   }
 
   // A test lamp draws amperes: never on a pin of a module that is not a supply, a ground or a driver, nor on what leads
-  // to one without a load between. Here: the plug of the pin itself and everything joined to it by wires and contacts.
+  // to one without a load between. Here: the plug of the pin itself and everything joined to it by wires and contacts,
+  // up to what is bolted or wired to a frame without a plug between: a pin strapped to ground takes nothing from a
+  // lamp.
   void mark_module_pins() {
-    std::vector<char> hot(net_.node_count(), 0);
+    std::vector<char> grounded(net_.node_count(), 0);
+    for (const NodeId frame : net_.frame_nodes) grounded[frame.index()] = 1;
+    spread(grounded, [](const Element& e) { return e.kind == ElementKind::kWire || e.kind == ElementKind::kJoint; });
+    std::vector<char> signal(net_.node_count(), 0);
     for (std::size_t m = 0; m < loom_.modules.size(); ++m)
       for (std::size_t i = 0; i < loom_.modules[m].pins.size(); ++i) {
         const PinRole role = loom_.modules[m].pins[i].role;
         const bool sturdy = role == PinRole::kSupply || role == PinRole::kGround || role == PinRole::kHighSide ||
                             role == PinRole::kLowSide;
-        if (!sturdy) hot[net_.modules[m].pin_node[i].index()] = 1;
+        if (!sturdy) signal[net_.modules[m].pin_node[i].index()] = 1;
       }
+    spread(signal, [&](const Element& e) {
+      const bool metal =
+          e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint;
+      return metal && grounded[e.a.index()] == 0 && grounded[e.b.index()] == 0;
+    });
+    for (Point& point : net_.points) point.module_pin = signal[point.node.index()] != 0;
+  }
+
+  template <class Over>
+  void spread(std::vector<char>& mark, const Over& over) const {
     for (bool more = true; more;) {
       more = false;
       for (const Element& e : net_.elements) {
-        if (e.kind != ElementKind::kWire && e.kind != ElementKind::kContact && e.kind != ElementKind::kJoint) continue;
-        const char joined = hot[e.a.index()] | hot[e.b.index()];
-        if (joined != hot[e.a.index()] || joined != hot[e.b.index()]) more = true;
-        hot[e.a.index()] = hot[e.b.index()] = joined;
+        if (mark[e.a.index()] == mark[e.b.index()] || !over(e)) continue;
+        mark[e.a.index()] = mark[e.b.index()] = 1;
+        more = true;
       }
     }
-    for (const NodeId frame : net_.frame_nodes) hot[frame.index()] = 0;
-    for (Point& point : net_.points) point.module_pin = hot[point.node.index()] != 0;
   }
 
   const Loom& loom_;

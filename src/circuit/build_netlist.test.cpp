@@ -228,13 +228,18 @@ TEST(BuildNetlist, ATestLampStaysAwayFromSignalPinsAndWhatLeadsThere) {
   m.wire(m.at(ecu, input), m.at(plug, 0, "2"));
   m.wire(m.at(plug, 1, "2"), m.at(sensor, "1"));
   m.wire(m.at(sensor, "2"), m.chassis());
+  m.wire(m.at(ecu, m.pin(ecu, "3", PinRole::kReturn)), m.chassis());
+  m.wire(m.chassis(), m.at(m.plug("J2", {"1"}), 0, "1"));
   const Built b(m.loom);
   EXPECT_FALSE(b.point("J1:1@b").module_pin);
   EXPECT_TRUE(b.point("J1:2@a").module_pin);
   EXPECT_TRUE(b.point("J1:2@b").module_pin);
   EXPECT_TRUE(b.point("R1:1").module_pin);
   EXPECT_FALSE(b.point("R1:2").module_pin) << "behind a load";
-  EXPECT_FALSE(b.point("chassis").module_pin);
+  EXPECT_FALSE(b.point("chassis").module_pin) << "though a pin is strapped to it";
+  EXPECT_FALSE(b.point("ECU:3").module_pin) << "wired to the frame";
+  EXPECT_TRUE(b.point("ECU:3@unit").module_pin) << "with the plug apart it is the pin alone";
+  EXPECT_FALSE(b.point("J2:1@b").module_pin) << "ground of something else, behind a plug";
 }
 
 TEST(BuildNetlist, EveryElementJoinsNodesThatExistAndEveryNodeHasAName) {

@@ -142,10 +142,14 @@ TEST(OperatingPoint, TwoIdealSourcesInParallelAreSingularNotNumbers) {
         model_of(2, {branch_of(ElementKind::kSource, 0, 1, 0.0, 24.0),
                      branch_of(ElementKind::kSource, 0, 1, 0.0, other), branch_of(ElementKind::kResistor, 0, 1, 10.0)});
     EXPECT_EQ(solve_operating_point(model).status, Status::kSingular) << other;
-    EXPECT_FALSE(measure(model, {Instrument::kVolts, NodeId(0), NodeId(1), 0}, 24.0).settled);
     FaultBench bench(model, 24.0);
     EXPECT_EQ(bench.status(), Status::kSingular);
-    EXPECT_FALSE(bench.read({Instrument::kVolts, NodeId(0), NodeId(1), 0}, {}).measured.settled);
+    for (const Instrument instrument :
+         {Instrument::kVolts, Instrument::kOhms, Instrument::kClamp, Instrument::kTestLamp}) {
+      const Probe probe{instrument, NodeId(0), NodeId(1), 2};
+      EXPECT_FALSE(measure(model, probe, 24.0).settled);
+      EXPECT_FALSE(bench.read(probe, {}).measured.settled);
+    }
   }
 }
 
