@@ -1,0 +1,380 @@
+# SPDX-License-Identifier: Apache-2.0
+"""What a test shows on a loom in a state with faults: docs/formats/loom.md, part 2, sections 4, 6, 8 and 9.
+
+A prediction is {"settled", "parts": [(weight, part)]}; a part is ("value", mean, sigma), ("over",) or {word: chance}."""
+import copy
+import math
+
+from circuit import Circuit, Element, curve_at, sensor_ohm
+from drawing import number, read_loom
+from faults import Faults
+from solve import NoRest, Singular, Solver
+
+LEAD = 0.05
+WORDS = {"continuity": ["beep", "silent"], "lamp": ["bright", "dim", "dark"], "code": ["active", "past", "absent"],
+         "look": ["works", "weak", "dead"], "module": ["yes", "no"], "wiggle": ["changes", "steady"]}
+
+
+def above(x, threshold, sigma):
+    return 0.5 * math.erfc((threshold - x) / (max(sigma, 1e-12) * math.sqrt(2)))
+
+
+class State:
+    """made: setups; apart: plugs; fitted: (ohm or "lead", point, point); swapped: ("part" or "module", name)."""
+
+    def __init__(self, made=(), apart=(), fitted=(), swapped=()):
+        self.made, self.apart, self.fitted, self.swapped = list(made), list(apart), list(fitted), list(swapped)
+
+    def key(self):
+        return (tuple(sorted(self.made)), tuple(sorted(self.apart)), tuple(sorted(map(str, self.fitted))), tuple(sorted(self.swapped)))
+
+
+class Vehicle:
+    def __init__(self, path):
+        self.loom = read_loom(path)
+        self.circuit = Circuit(self.loom)
+        self.faults = Faults(self.circuit)
+        self.in_use = list(self.loom.top.get("in_use", []))
+        self.melted = {}
+        self.rests = {}
+
+    # ---- the circuit in a state with changes
+
+    def solver(self, state, changes):
+        loom, made = self.loom, set(state.made)
+        elements = [copy.copy(e) for e in self.circuit.elements]
+        for e in elements:
+            if e.kind == "contact":
+                e.there = e.plug not in state.apart
+            elif e.kind == "switch":
+                e.there = e.closed_at_rest
+            elif e.kind in ("source", "diode"):
+                e.there = made.issuperset(e.on_with)
+            elif e.kind == "driver":
+                e.commanded = bool(e.on_with) and made.issuperset(e.on_with)
+        for name, setup in loom.tables["setups"].items():
+            if name in made:
+                for part, to in setup.get("sets", {}).items():
+                    elements[self.circuit.first_element_of(part)].there = to == "closed"
+        for ohm, a, b in state.fitted:
+            elements.append(extra(self.node(a), self.node(b), LEAD + (0.0 if ohm == "lead" else ohm)))
+        return Solver(self.circuit, elements, apply_changes(elements, self.remaining(state, changes)))
+
+    def remaining(self, state, changes):
+        """Without what the state undoes."""
+        kept = []
+        for change in changes:
+            if change[0] == "between":
+                undone = change[4] in state.swapped or change[5] in state.apart
+            elif change[0] == "dead":
+                undone = ("module", change[1]) in state.swapped
+            else:
+                e = self.circuit.elements[change[1]]
+                undone = e.kind not in ("contact", "joint") and (("part", e.part) in state.swapped or ("module", e.module) in state.swapped)
+            if not undone:
+                kept.append(change)
+        return kept
+
+    def changes(self, cases, closed=False):
+        """Of [(fault, quantile)], with the fuses that melt at work; closed: what comes and goes is whole just now."""
+        key = (tuple((f.name, u) for f, u in cases), closed)
+        if key not in self.melted:
+            changes = [c for f, u in cases if not (closed and f.comes_and_goes) for c in f.changes(f.severity(u))]
+            if changes and self.in_use:
+                point = self.rest(State(self.in_use), changes)
+                if point is not None:
+                    for k, e in enumerate(self.circuit.elements):
+                        if e.kind == "fuse" and not point.states.on[k]:
+                            changes = changes + [("open", k)]
+            self.melted[key] = changes
+        return self.melted[key]
+
+    def rest(self, state, changes, meter=None):
+        """The circuit at rest, or None."""
+        solver = self.solver(state, changes)
+        if meter is not None:
+            solver.elements.append(meter)
+        try:
+            return solver.settle()
+        except (NoRest, Singular):
+            return None
+
+    def node(self, text):
+        name = self.canonical(text)
+        return self.circuit.points[name]
+
+    def canonical(self, text):
+        if text in self.circuit.points:
+            return text
+        head = text.partition(":")[0]
+        plug = self.loom.plugs.get(head)
+        if "@" not in text and plug and not plug.owner:
+            return text + "@" + plug.sides[0]
+        return text.removesuffix("@loom")
+
+    # ---- tests
+
+    def predict(self, state, cases, test):
+        if not any(f.comes_and_goes for f, _ in cases):
+            return self.moment(state, cases, test, False)
+        open_, whole = self.moment(state, cases, test, False), self.moment(state, cases, test, True)
+        return {"settled": open_["settled"] and whole["settled"],
+                "parts": [(0.5 * w, part) for w, part in open_["parts"] + whole["parts"]]}
+
+    def moment(self, state, cases, test, closed):
+        kind, subject = test
+        changes = self.changes(cases, closed)
+        work = self.changes(cases)
+        try:
+            part = getattr(self, "see_" + kind)(state, changes, subject, cases=cases, work=work)
+        except NoRest:
+            return {"settled": False, "parts": []}
+        return {"settled": True, "parts": [(1.0, part)]}
+
+    def settled(self, state, changes, meter=None):
+        point = self.rest(state, changes, meter)
+        if point is None:
+            raise NoRest()
+        return point
+
+    # ---- section 6
+
+    def see_volts(self, state, changes, points, **_):
+        red, black = self.node(points[0]), self.node(points[1])
+        point = self.settled(state, changes, extra(red, black, 1e7))
+        value = point.volts(red, black)
+        size = abs(value)
+        percent, counts, digit = 0.5, 3 if size < 0.6 else 2, 1e-4 if size < 0.6 else 1e-3 if size < 6 else 0.01 if size < 60 else 0.1
+        return "value", value, math.hypot(point.sigma_volts(red, black), (size * percent / 100 + counts * digit) / 3)
+
+    def ohms(self, state, changes, points):
+        """(ohm, sigma of the circuit) or None for OL."""
+        red, black = self.node(points[0]), self.node(points[1])
+        before = self.settled(state, changes)
+        if not before.together(red, black) or abs(before.volts(red, black)) > 0.05:
+            return None
+        for top in (600, 6e3, 6e4, 6e5, 6e6, 6e7):
+            current = 0.6 / top
+            point = self.settled(state, changes, Element("inject", "meter", black, red, E=current))
+            ohm = point.volts(red, black) / current
+            if ohm <= top:
+                return ohm, point.sigma_volts(red, black) / current
+        return None
+
+    def see_ohms(self, state, changes, points, **_):
+        read = self.ohms(state, changes, points)
+        if read is None:
+            return ("over",)
+        ohm, sigma = read
+        size = abs(ohm)
+        digit = 0.1
+        for top in (600, 6e3, 6e4, 6e5, 6e6):
+            digit *= 10 if size > top else 1
+        meter = (size * (2 if size > 6e6 else 0.9) / 100 + 3 * digit) / 3
+        return "value", ohm, math.sqrt(sigma**2 + meter**2 + 0.1**2)
+
+    def see_continuity(self, state, changes, points, **_):
+        read = self.ohms(state, changes, points)
+        silent = 1.0 if read is None else above(read[0], 30, math.hypot(read[1], 3))
+        return {"beep": 1 - silent, "silent": silent}
+
+    def see_clamp(self, state, changes, wire, **_):
+        k = self.circuit.wire_number[wire]
+        point = self.settled(state, changes)
+        value = point.amperes(k)
+        return "value", value, math.hypot(point.sigma_amperes(k), (abs(value) * 0.02 + 0.05) / 3)
+
+    def see_lamp(self, state, changes, points, **_):
+        red, black, volts = self.node(points[0]), self.node(points[1]), self.loom.volts
+        meter = extra(red, black, volts**2 / 5)
+        meter.kind, meter.E = "filament", volts
+        point = self.settled(state, changes, meter)
+        return graded("lamp", abs(point.volts(red, black)) / volts, point.sigma_volts(red, black) / volts, 0.85, 0.30)
+
+    # ---- section 9
+
+    def see_code(self, state, changes, name, cases, work):
+        code = self.loom.tables["codes"][name]
+        point = self.settled(state, changes)
+        if not point.states.alive[code["module"]]:
+            return {"active": 0.002, "past": 0.002, "absent": 0.996}
+        chance = number(code.get("chance", 0.97))
+        runs = set(state.made).issuperset(code.get("needs", []))
+        active = chance * self.condition(code, point, state, changes) if runs else 0.0
+        at_work = State(self.in_use, swapped=state.swapped)
+        then = self.rest(at_work, work)
+        past = 0.9 * max(0.0, (chance * self.condition(code, then, at_work, work) if then else 0.0) - active)
+        shown = [active + 0.004, past + 0.008, max(0.0, 1 - active - past) + 0.004]
+        return {word: p / sum(shown) for word, p in zip(WORDS["code"], shown)}
+
+    def condition(self, code, point, state, changes):
+        module = self.circuit.modules[code["module"]]
+        if not point.states.alive[module.name]:
+            return 0.0
+        for key, a, floor in (("above_v", None, 0.01), ("below_v", None, 0.01), ("supply_above_v", module.s, 0.05), ("supply_below_v", module.s, 0.05)):
+            if key in code:
+                a = module.pins[code["pin"]] if a is None else a
+                p = above(point.volts(a, module.g), number(code[key]), math.hypot(point.sigma_volts(a, module.g), floor))
+                return 1 - p if "below" in key else p
+        if "lost" in code:
+            return 1 - self.heard(point, state, changes, code["lost"], module.name)
+        k = module.drivers[code["pin"]]
+        if not point.states.on[k]:
+            return 1.0 if "over_a" in code and point.states.tripped[k] else 0.0
+        p = above(abs(point.amperes(k)), number(code.get("over_a", code.get("open_below_a"))), math.hypot(point.sigma_amperes(k), 0.01))
+        return p if "over_a" in code else 1 - p
+
+    def heard(self, point, state, changes, sender, listener):
+        if not (point.states.alive[sender] and point.states.alive[listener]):
+            return 0.0
+        pins = {}
+        for name in (sender, listener):
+            module = self.circuit.modules[name]
+            for key, pin in module.tables.items():
+                pins[name, pin["role"]] = module.pins[key]
+        if any((name, role) not in pins for name in (sender, listener) for role in ("can-high", "can-low")):
+            return 1.0
+        solver = self.solver(state, changes)
+        g = self.circuit.modules[sender].g
+        for role, volts in (("can-high", 4.5), ("can-low", 0.5)):
+            solver.elements.append(Element("source", "holds the bus", pins[sender, role], g, 30.0, E=volts))
+        try:
+            held = solver.settle()
+        except (NoRest, Singular):
+            return 0.0
+        high, low = pins[listener, "can-high"], pins[listener, "can-low"]
+        return above(held.volts(high, low), 0.9, math.hypot(held.sigma_volts(high, low), 0.03))
+
+    def see_live(self, state, changes, name, **_):
+        live = self.loom.tables["live"][name]
+        point = self.settled(state, changes)
+        module = self.circuit.modules[live["module"]]
+        if not point.states.alive[module.name]:
+            return ("over",)
+        pin = module.pins[live["pin"]]
+        volts = point.volts(pin, module.g)
+        d = max(0.005, point.sigma_volts(pin, module.g))
+        slope = abs(self.value(live, module, volts + d) - self.value(live, module, volts - d)) / 2
+        scale = number(live["high"]) - number(live["low"])
+        return "value", self.value(live, module, volts), math.hypot(slope, number(live.get("percent", 3)) / 100 * scale / 3)
+
+    def value(self, live, module, volts):
+        table, part = module.tables[live["pin"]], self.loom.tables["parts"][live["part"]]
+        low, high, up = number(live["low"]), number(live["high"]), number(table.get("pull_up_v", 5))
+
+        def within(x):
+            return min(max(x, low), high)
+
+        if part["kind"] == "potentiometer":
+            return within(low + (high - low) * volts / up)
+        if "pull_up_ohm" not in table:
+            y, own, off = volts / up, lambda x: curve_at(part["curve"], x), lambda a, b: abs(a - b)
+        else:
+            headroom = up - volts
+            y = 1e12 if headroom <= 1e-6 * up else max(0.0, number(table["pull_up_ohm"]) * volts / headroom)
+            own, off = lambda x: sensor_ohm(part, x), lambda a, b: abs(math.log(max(a, 1e-3) / max(b, 1e-3)))
+        back = turned_back(part, y)
+        if back is not None:
+            return within(back)
+        return low if off(y, own(low)) < off(y, own(high)) else high
+
+    def see_look(self, state, changes, name, **_):
+        point = self.settled(state, changes)
+        k = self.circuit.first_element_of(name)
+        drawn = self.circuit.elements[k]
+        amperes = abs(point.amperes(k))
+        if drawn.kind == "filament":
+            watt = number(self.loom.tables["parts"][name]["watt"])
+            share = (amperes * abs(point.volts(drawn.a, drawn.b)) / watt) ** (2 / 3)
+            return graded("look", share, point.sigma_volts(drawn.a, drawn.b) / drawn.E, 0.85, 0.30)
+        rated = (self.loom.volts - (drawn.E if drawn.kind == "diode" else 0)) / drawn.R
+        return graded("look", amperes / rated, point.sigma_amperes(k) / rated, 0.7, 0.25)
+
+    def see_module(self, state, changes, name, **_):
+        point = self.settled(state, changes)
+        yes = point.states.alive[name] and self.loom.tables["modules"][name].get("answers", True)
+        return {"yes": 0.99 if yes else 0.01, "no": 0.01 if yes else 0.99}
+
+    def see_wiggle(self, state, changes, name, cases, **_):
+        chance = 0.02
+        for fault, _ in cases:
+            if name in self.loom.plugs:
+                here = fault.item == ("plug", name)
+            elif name in self.circuit.wire_number:
+                here = fault.item == ("wire", name) or (fault.item[0] != "wire" and name in fault.name)
+            else:
+                here = fault.item == ("part", name)
+            if here:
+                chance = max(chance, 0.7 if fault.comes_and_goes else 0.12 if fault.kind in ("open", "high") else 0.02)
+        return {"changes": chance, "steady": 1 - chance}
+
+    # ---- section 10
+
+    def refused(self, state, test):
+        kind, subject = test
+        points = list(subject) if kind in ("volts", "ohms", "continuity", "lamp") else []
+        hazards = [self.hazard(p) for p in points]
+        if "high-voltage" in hazards or (kind in ("ohms", "continuity", "lamp") and "airbag" in hazards):
+            return True
+        if kind == "lamp" and any(self.circuit.near_pin(self.node(p)) for p in points):
+            return True
+        if any(self.hazard(p) in ("airbag", "high-voltage") for _, a, b in state.fitted for p in (a, b)):
+            return True
+        if kind in ("ohms", "continuity"):
+            point = self.rest(state, [])
+            return point is not None and abs(point.between(self.node(points[0]), self.node(points[1]))) > 0.05
+        return False
+
+    def hazard(self, text):
+        head = self.canonical(text).partition(":")[0]
+        if head in self.loom.plugs:
+            return self.loom.plugs[head].hazard
+        return self.loom.tables["parts"].get(head, {}).get("hazard")
+
+
+def extra(a, b, R):
+    return Element("resistor", "added", a, b, max(R, 1e-6))
+
+
+def graded(kind, share, sigma, upper, lower):
+    sigma = math.hypot(sigma, 0.05)
+    top, bottom = above(share, upper, sigma), 1 - above(share, lower, sigma)
+    three = [top, max(0.0, 1 - top - bottom), bottom]
+    return {word: p / sum(three) for word, p in zip(WORDS[kind], three)}
+
+
+def turned_back(part, y):
+    """The value whose resistance or share is y; None off the curve."""
+    if "curve" not in part:
+        if y <= 0:
+            return None
+        inverse = math.log(y / number(part["r25_ohm"])) / number(part["b_k"]) + 1 / 298.15
+        celsius = 1 / inverse - 273.15 if inverse > 0 else math.inf
+        return celsius if -60 <= celsius <= 300 else None
+    for (x0, y0), (x1, y1) in zip(part["curve"], part["curve"][1:]):
+        if min(y0, y1) <= y <= max(y0, y1):
+            return x0 if y0 == y1 else x0 + (y - y0) / (y1 - y0) * (x1 - x0)
+    return None
+
+
+def apply_changes(elements, changes):
+    """Puts them in; returns the modules that are dead."""
+    dead = []
+    for change in changes:
+        kind, rest = change[0], change[1:]
+        if kind == "between":
+            elements.append(extra(rest[0], rest[1], rest[2]))
+        elif kind == "dead":
+            dead.append(rest[0])
+        elif kind == "open":
+            elements[rest[0]].force = False
+        elif kind == "force":
+            if elements[rest[0]].force is not False:
+                elements[rest[0]].force = rest[1]
+        elif kind == "add":
+            elements[rest[0]].R += rest[1]
+        elif kind == "times":
+            setattr(elements[rest[0]], rest[1], getattr(elements[rest[0]], rest[1]) * rest[2])
+        elif kind == "set":
+            setattr(elements[rest[0]], rest[1], rest[2])
+    return dead
