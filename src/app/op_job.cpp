@@ -190,6 +190,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   const LoadedLoom& loom = session.loom();
   Reply reply;
   Spoken spoken{arguments.get("what"), arguments.get("shows")};
+  spoken.shows.erase(0, std::min(spoken.shows.find_first_not_of(' '), spoken.shows.size()));
   const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
   double minutes = 0.0;
   if (bare) {
@@ -201,6 +202,14 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     spoken = split_spoken(loom, spoken.what, spoken.shows);
   }
   const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, spoken.what);
+  const std::size_t last = spoken.what.rfind(' ');
+  if (!what && spoken.shows.empty() && last != std::string::npos) {  // the last word was meant as the value
+    const base::Result<evidence::Observable> test =
+        evidence::parse_observable(loom.loom, loom.netlist, spoken.what.substr(0, last));
+    if (!test) return fail(test.diagnostics());
+    const base::Result<evidence::Seen> value = evidence::parse_seen(*test, spoken.what.substr(last + 1));
+    if (!value) return fail(value.diagnostics());
+  }
   if (!what) return fail(what.diagnostics());
   if (spoken.shows.empty())
     return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?",
@@ -298,7 +307,8 @@ Reply op_undo(Context& context, const Arguments& arguments) {
   if (!opened) return fail(opened.diagnostics());
   Session& session = *opened;
   job::Entry* target = nullptr;
-  const std::string wanted = arguments.get("entry");
+  std::string wanted = arguments.get("entry");
+  wanted.erase(0, std::min(wanted.find_first_not_of(' '), wanted.size()));
   for (job::Entry& entry : session.job.entries) {
     if (wanted.empty() ? !entry.struck : std::to_string(entry.number) == wanted) target = &entry;
   }

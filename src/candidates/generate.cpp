@@ -567,6 +567,12 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
   };
   if (hazard(circuit::Hazard::kHighVoltage)) return "High voltage: stop. Qualified people only; no test here.";
   const bool ohms = what.kind == Kind::kOhms || what.kind == Kind::kContinuity;
+  if (ohms && hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never an ohmmeter.";
+  if (what.kind == Kind::kTestLamp) {
+    if (hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never a test lamp.";
+    if (input.netlist.points.at(what.red.index()).module_pin || input.netlist.points.at(what.black.index()).module_pin)
+      return "A test lamp draws more than a module's pin can give: use the meter.";
+  }
   const bool driven = ohms || what.kind == Kind::kTestLamp;
   if (driven && reaches(input, what, circuit::Hazard::kAirbag))
     return "An airbag or pretensioner circuit hangs on these points: its current could reach it. Never an ohmmeter or "
@@ -574,12 +580,6 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
            "test lamp there; unplug between, by the maker's procedure.";
   if (reaches(input, what, circuit::Hazard::kHighVoltage))
     return "High voltage hangs on these points: stop. Qualified people only.";
-  if (ohms && hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never an ohmmeter.";
-  if (what.kind == Kind::kTestLamp) {
-    if (hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never a test lamp.";
-    if (input.netlist.points.at(what.red.index()).module_pin || input.netlist.points.at(what.black.index()).module_pin)
-      return "A test lamp draws more than a module's pin can give: use the meter.";
-  }
   for (const circuit::Fitted& fitted : what.configuration.fitted)
     for (const PointId p : {fitted.a, fitted.b}) {
       const circuit::Hazard h = input.netlist.points.at(p.index()).hazard;

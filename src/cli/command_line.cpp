@@ -76,6 +76,10 @@ app::Arguments collect(const app::Operation& operation, const Bindings& bindings
     const std::string name(field.name);
     if (field.kind == app::Field::Kind::kFlag) {
       if (bound.flag) arguments.add(name, "true");
+    } else if (field.kind == app::Field::Kind::kRest && bound.values.size() == 2 &&
+               bound.values.front().find(' ') != std::string::npos && bindings.contains("shows")) {
+      arguments.add(name, bound.values.front());  // saw "TEST" VALUE: the quotes say where the test ends
+      arguments.add("shows", bound.values.back());
     } else if (field.kind == app::Field::Kind::kRest) {
       std::string joined;
       for (const std::string& value : bound.values) joined += (joined.empty() ? "" : " ") + value;
