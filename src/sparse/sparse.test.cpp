@@ -104,8 +104,8 @@ TEST(Lu, SaysWhenAMatrixIsSingular) {
   EXPECT_EQ(x, (std::vector<double>{3.0, 4.0}));
 }
 
-// Two leaks of 1e-9 behind 1e3: plain double keeps four digits of a matrix whose condition is 1e12, refinement against a
-// residual of 64 bits some seven.
+// Two leaks of 1e-9 behind 1e3: plain double keeps four digits of a matrix whose condition is 1e12, refinement against
+// a residual of 64 bits some seven.
 TEST(Lu, RefinementWinsDigitsOnWideSpreads) {
   const double g = 1.0e3;
   const double one = g + 1.0e-9;
