@@ -306,7 +306,7 @@ class Person:
         """One wish: one request, or a few that belong together."""
         dice = self.dice
         wish = dice.choices(["answer", "saw", "did", "next", "suspects", "undo", "skip", "kit", "look", "expect", "end", "slip", "practise"],
-                            [22, 16, 16, 14, 8, 6, 3, 2, 6, 4, 2, 2, 0.3])[0]
+                            [18, 24, 22, 5, 8, 7, 3, 2, 8, 8, 2, 4, 0.2])[0]
         if wish == "answer" and self.last_next and self.last_next["kind"] == "test":
             test = self.last_next["test"]["what"]
             self.last_next = None
@@ -324,7 +324,7 @@ class Person:
             minutes = {"minutes": dice.choice([0, 2.5, 90])} if dice.random() < 0.1 else {}
             return [self.request("did", what=self.deed(), **minutes)]
         if wish == "suspects":
-            return [self.request("suspects", **({"all": True} if dice.random() < 0.3 else {}), **({"quick": True} if dice.random() < 0.7 else {}))]
+            return [self.request("suspects", **({"all": True} if dice.random() < 0.3 else {}), **({"quick": True} if dice.random() < 0.85 else {}))]
         if wish == "undo":
             return [self.request("undo", **({"entry": dice.randint(1, 12)} if dice.random() < 0.6 else {}))]
         if wish == "skip":
