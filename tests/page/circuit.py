@@ -63,6 +63,7 @@ class Circuit:
         self.names, self.points, self.elements = [], {}, []
         self.modules = {}      # name -> s, g, alive_above_v, pins {key: node}, drivers {key: element number}
         self.wire_number = {}
+        self.wires = {wire.name: wire for wire in loom.wires}
         self.frames = [self.point(name) for name in loom.tables["frames"]]
         self.add_studs()
         for name in loom.tables["splices"]:
@@ -147,20 +148,22 @@ class Circuit:
     def first_element_of(self, part):
         return next(k for k, e in enumerate(self.elements) if e.part == part)
 
-    def near_pin(self, node):
-        """Joined by metal, also by way of frames, to a pin that is no supply, ground or driver; frames themselves are not."""
-        if node in self.frames:
-            return False
+    def on_signal_pin(self, node):
+        """Joined by metal to a pin that is no supply, ground or driver; not over what wires and joints join to a frame."""
+        grounded = self.joined(self.frames, lambda e: e.kind in ("wire", "joint"))
         sturdy = ("supply", "ground", "high-side", "low-side")
-        hot = {n for m in self.modules.values() for key, n in m.pins.items() if m.tables[key]["role"] not in sturdy}
-        more = True
+        pins = [n for m in self.modules.values() for key, n in m.pins.items() if m.tables[key]["role"] not in sturdy]
+        return node in self.joined(pins, lambda e: e.kind in ("wire", "contact", "joint") and not grounded & {e.a, e.b})
+
+    def joined(self, nodes, over):
+        reached, more = set(nodes), True
         while more:
             more = False
             for e in self.elements:
-                if e.kind in ("wire", "contact", "joint") and (e.a in hot) != (e.b in hot):
-                    hot |= {e.a, e.b}
+                if (e.a in reached) != (e.b in reached) and over(e):
+                    reached |= {e.a, e.b}
                     more = True
-        return node in hot
+        return reached
 
     # ---- parts, section 2
 

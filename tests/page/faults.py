@@ -152,7 +152,7 @@ class Faults:
         return Site(name, ("wire", wire.name), place, number(wire.table.get("rate", 1)), self.repair("wire", wire.name, wire.table))
 
     def of_wire(self, k, e, name):
-        wire = next(w for w in self.loom.wires if w.name == name)
+        wire = self.circuit.wires[name]
         site = self.wire_site(wire, name)
         self.three(site, k, 0.2, 2000, (6e-4, 3e-4, 4e-4))
         c = self.circuit

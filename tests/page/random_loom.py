@@ -112,6 +112,8 @@ class Grower:
         rng = self.rng
         kind = rng.choice(["lamp", "lamp", "led", "motor", "solenoid", "heater", "resistor", "diode"])
         name = self.name("L")
+        if rng.random() < 0.03:
+            return self.put("parts", name, kind="resistor", ohm=2, plug=True, hazard=self.pick("airbag", "airbag", "high-voltage"))
         if kind == "lamp":
             return self.put("parts", name, kind="lamp", watt=rng.choice([5, 10, 21, 70]))
         if kind == "led":
@@ -164,6 +166,8 @@ class Grower:
             self.driver(name, pins)
         if bus:
             self.join_bus(name, pins, more)
+        if rng.random() < 0.3:
+            self.run(f"{name}:{self.pin(pins, role='unknown')}", rng.choice(self.grounds))
         for key in ("supply_below_v", "supply_above_v"):
             if rng.random() < 0.5:
                 self.put("codes", f"{name} {key}", module=name, **{key: rng.choice([20, 26])})

@@ -36,7 +36,7 @@ class Vehicle:
         self.faults = Faults(self.circuit)
         self.in_use = list(self.loom.top.get("in_use", []))
         self.melted = {}
-        self.rests = {}
+        self.as_it_stands = False   # True: as section 13 says of the program, not as the page says
 
     # ---- the circuit in a state with changes
 
@@ -77,7 +77,7 @@ class Vehicle:
 
     def changes(self, cases, closed=False):
         """Of [(fault, quantile)], with the fuses that melt at work; closed: what comes and goes is whole just now."""
-        key = (tuple((f.name, u) for f, u in cases), closed)
+        key = (tuple((f.name, u) for f, u in cases), closed, self.as_it_stands)
         if key not in self.melted:
             changes = [c for f, u in cases if not (closed and f.comes_and_goes) for c in f.changes(f.severity(u))]
             if changes and self.in_use:
@@ -95,9 +95,14 @@ class Vehicle:
         if meter is not None:
             solver.elements.append(meter)
         try:
-            return solver.settle()
+            return solver.settle(self.standing(state, changes, meter) if self.as_it_stands else None)
         except (NoRest, Singular):
             return None
+
+    def standing(self, state, changes, meter):
+        """States from before the fault came, then from before the meter was put in."""
+        start = self.solver(state, []).settle().states if changes else None
+        return self.solver(state, changes).settle(start).states if meter else start
 
     def node(self, text):
         name = self.canonical(text)
@@ -292,8 +297,17 @@ class Vehicle:
 
     def see_module(self, state, changes, name, **_):
         point = self.settled(state, changes)
-        yes = point.states.alive[name] and self.loom.tables["modules"][name].get("answers", True)
-        return {"yes": 0.99 if yes else 0.01, "no": 0.01 if yes else 0.99}
+        if not point.states.alive[name] or not self.loom.tables["modules"][name].get("answers", True):
+            return {"yes": 0.01, "no": 0.99}
+        first = next((m for m in self.circuit.modules if self.on_bus(m)), None)
+        h = 1.0
+        if first not in (None, name) and self.on_bus(name) and point.states.alive[first]:
+            h = self.heard(point, state, changes, name, first)
+        return {"yes": 0.01 + 0.98 * h, "no": 0.99 - 0.98 * h}
+
+    def on_bus(self, name):
+        roles = [pin["role"] for pin in self.circuit.modules[name].tables.values()]
+        return "can-high" in roles and "can-low" in roles
 
     def see_wiggle(self, state, changes, name, cases, **_):
         chance = 0.02
@@ -314,9 +328,11 @@ class Vehicle:
         kind, subject = test
         points = list(subject) if kind in ("volts", "ohms", "continuity", "lamp") else []
         hazards = [self.hazard(p) for p in points]
-        if "high-voltage" in hazards or (kind in ("ohms", "continuity", "lamp") and "airbag" in hazards):
+        if "high-voltage" in hazards or self.reaches(state, points, "high-voltage"):
             return True
-        if kind == "lamp" and any(self.circuit.near_pin(self.node(p)) for p in points):
+        if kind in ("ohms", "continuity", "lamp") and ("airbag" in hazards or self.reaches(state, points, "airbag")):
+            return True
+        if kind == "lamp" and any(self.circuit.on_signal_pin(self.node(p)) for p in points):
             return True
         if any(self.hazard(p) in ("airbag", "high-voltage") for _, a, b in state.fitted for p in (a, b)):
             return True
@@ -324,6 +340,34 @@ class Vehicle:
             point = self.rest(state, [])
             return point is not None and abs(point.between(self.node(points[0]), self.node(points[1]))) > 0.05
         return False
+
+    def reaches(self, state, points, hazard):
+        elements = [e for e in self.circuit.elements if not (e.kind == "contact" and e.plug in state.apart)]
+        if hazard not in map(self.hazard_of_element, elements):
+            return False
+        ends = set(self.circuit.frames) | {self.circuit.plus, self.circuit.minus}
+        seen, work = set(), [n for n in map(self.node, points) if n not in ends]
+        while work:
+            node = work.pop()
+            if node in seen:
+                continue
+            seen.add(node)
+            for e in elements:
+                if node in (e.a, e.b):
+                    if self.hazard_of_element(e) == hazard:
+                        return True
+                    work += [n for n in (e.a, e.b) if n not in ends]
+        return False
+
+    def hazard_of_element(self, e):
+        kind, name = e.item
+        tables = self.loom.tables
+        if kind == "plug":
+            return self.loom.plugs[name].hazard
+        if kind == "wire":
+            return self.circuit.wires[name].table.get("hazard")
+        section = {"part": "parts", "clamp": "parts", "module": "modules"}.get(kind)
+        return tables[section][name].get("hazard") if section else None
 
     def hazard(self, text):
         head = self.canonical(text).partition(":")[0]

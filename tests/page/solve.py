@@ -97,6 +97,12 @@ class States:
         self.v = [0.0] * n                                 # filaments
         self.alive = {name: False for name in circuit.modules}
 
+    def take(self, other):
+        """Of a circuit with fewer elements; fuses are whole and drivers not tripped."""
+        for k in range(min(len(other.on), len(self.on))):
+            self.diode[k], self.v[k], self.on[k] = other.diode[k], other.v[k], self.on[k] or other.on[k]
+        self.alive = dict(other.alive)
+
 
 class Point:
     """One solution: volts of nodes, currents of elements, islands."""
@@ -236,9 +242,11 @@ class Solver:
             return e.there and states.on[k]
         return e.there
 
-    def settle(self):
-        """From power-up to rest: (Point, States)."""
+    def settle(self, start=None):
+        """The circuit at rest, from power-up; or from the states of another circuit (never what the page says)."""
         states = States(self.circuit, self.elements)
+        if start is not None:
+            states.take(start)
         for _ in range(40):
             point = self.settle_middle(states)
             if not self.switch_off(point, states):
