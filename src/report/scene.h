@@ -4,6 +4,7 @@
 // the steps before: scene (what), lanes (columns and sides), rows (order and y), routes (x and bends). Pixels, y down.
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <string>
 #include <utility>
@@ -49,10 +50,10 @@ struct Slot {
 
 struct Box {
   BoxKind kind = BoxKind::kPart;
-  std::size_t index = 0;      // into the loom's vector of that kind
-  std::string name, value;    // value: small, below; of a kBlock: below its name
-  std::string side_names[2];  // kPlug, left and right once sides are settled
-  std::string hint;           // all there is to say, shown by a browser
+  std::size_t index = 0;                  // into the loom's vector of that kind
+  std::string name, value;                // value: small, below; of a kBlock: below its name
+  std::array<std::string, 2> side_names;  // kPlug, left and right once sides are settled
+  std::string hint;                       // all there is to say, shown by a browser
   double suspicion = 0.0;
   bool traced = false;
   std::vector<Slot> slots;
@@ -60,7 +61,8 @@ struct Box {
   bool swapped = false;           // kPlug: side 1 is drawn left
 
   std::size_t column = 0;
-  std::vector<std::size_t> order[2];  // slots from top to bottom at the left and right edge; of a kPlug: both alike
+  std::array<std::vector<std::size_t>, 2>
+      order;  // slots from top to bottom at the left and right edge; of a kPlug: both alike
   int width = 0, height = 0;
   int stub[2] = {0, 0};   // from the box's edge to its symbol, left and right
   int face = 0, gap = 0;  // kPlug: width of a side, and of what is between the two
