@@ -190,7 +190,8 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   const LoadedLoom& loom = session.loom();
   Reply reply;
   Spoken spoken{arguments.get("what"), arguments.get("shows")};
-  spoken.shows.erase(0, std::min(spoken.shows.find_first_not_of(' '), spoken.shows.size()));
+  for (std::string* text : {&spoken.what, &spoken.shows})
+    text->erase(0, std::min(text->find_first_not_of(' '), text->size()));
   const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
   double minutes = 0.0;
   if (bare) {

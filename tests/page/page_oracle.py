@@ -52,8 +52,8 @@ class Draw:
         self.points = list(vehicle.circuit.points)
         self.tables = vehicle.loom.tables
 
-    def state(self):
-        """(State, words of --with)"""
+    def state(self, fault):
+        """(State, words of --with); what is apart or swapped is often what the fault sits on."""
         rng, tables = self.rng, self.tables
         setups = list(tables["setups"])
         made = list(self.v.in_use) if rng.random() < 0.5 else [s for s in setups if rng.random() < 0.5]
@@ -61,7 +61,7 @@ class Draw:
         words = list(made)
         pluggable = [p.name for p in self.v.loom.plugs.values() if p.pluggable]
         for _ in range(rng.choice([0, 0, 1, 1, 2])):
-            plug = rng.choice(pluggable) if pluggable else None
+            plug = fault.item[1] if fault.item[1] in pluggable and rng.random() < 0.4 else rng.choice(pluggable) if pluggable else None
             if plug and plug not in state.apart:
                 state.apart.append(plug)
                 words.append("unplug " + plug)
@@ -71,7 +71,7 @@ class Draw:
             words.append(f"fit {what} at {a} {b}")
         if rng.random() < 0.15:
             things = [("part", n) for n in tables["parts"]] + [("module", n) for n in tables["modules"]]
-            thing = rng.choice(things)
+            thing = fault.item if fault.item in things and rng.random() < 0.6 else rng.choice(things)
             state.swapped.append(thing)
             words.append("swap " + thing[1])
         return state, words
@@ -190,8 +190,8 @@ def compare(program, vehicle, path, rng, count, report):
     draw = Draw(vehicle, rng)
     done = {"readings": 0, "refused": 0, "left out": 0, "held": 0, "different": 0}
     while done["readings"] < count:
-        state, words = draw.state()
         fault, u = draw.fault()
+        state, words = draw.state(fault)
         test, what = draw.test(fault)
         if departs(vehicle, state, fault, test):
             done["left out"] += 1
