@@ -27,6 +27,7 @@ REPAIRS = {  # words, minutes, money
 @dataclass
 class Fault:
     name: str
+    words: str                  # the name without what it sits on
     kind: str                   # column of the stress table, or "" when it has none
     rate: float
     repair: str
@@ -94,7 +95,7 @@ class Faults:
         place = self.loom.tables["places"].get(site.place, {})
         for stress in place.get("stress", []):
             rate *= STRESS[stress].get(kind, 1)
-        self.list.append(Fault(f"{site.name} {words}", kind, rate * site.rate * factor, site.repair, site.item, low, high, even, changes,
+        self.list.append(Fault(f"{site.name} {words}", words, kind, rate * site.rate * factor, site.repair, site.item, low, high, even, changes,
                                words == "comes and goes"))
 
     def repair(self, word, name, table=None):

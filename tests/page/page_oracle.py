@@ -51,6 +51,9 @@ class Draw:
         self.v, self.rng = vehicle, rng
         self.points = list(vehicle.circuit.points)
         self.tables = vehicle.loom.tables
+        self.by_words = {}
+        for fault in vehicle.faults.list:
+            self.by_words.setdefault(fault.words, []).append(fault)
 
     def state(self, fault):
         """(State, words of --with); what is apart or swapped is often what the fault sits on."""
@@ -77,7 +80,9 @@ class Draw:
         return state, words
 
     def fault(self):
-        fault = self.rng.choice(self.v.faults.list)
+        """Half of them drawn by kind first, so that rare kinds come as well."""
+        faults = self.v.faults.list if self.rng.random() < 0.5 else self.by_words[self.rng.choice(sorted(self.by_words))]
+        fault = self.rng.choice(faults)
         return fault, self.rng.choice([0.0, 0.1, 0.25, 0.5, 0.75, 0.9, 1.0])
 
     def test(self, fault):
@@ -96,8 +101,10 @@ class Draw:
         return (kind, subject), f"{kind} {subject}"
 
     def two_points(self, fault):
-        """Near the fault half of the time: points whose names share a piece with its name."""
-        near = [p for p in self.points if p.partition(":")[0] in fault.name] if self.rng.random() < 0.5 else []
+        """Near the fault half of the time: points whose names share a piece with its name. Sometimes at a fuse."""
+        fuses = [n for n, p in self.tables["parts"].items() if p["kind"] == "fuse"]
+        where = self.rng.random()
+        near = [p for p in self.points if p.partition(":")[0] in (fault.name if where < 0.5 else fuses)] if where < 0.65 else []
         one = self.rng.choice(near or self.points)
         grounds = list(self.tables["frames"])
         two = self.rng.choice(grounds if self.rng.random() < 0.4 else near or self.points)
