@@ -133,21 +133,45 @@ bool FaultBench::settle_surely() {
   return settle() && !undecided_state(model_, stateful_, View(*this)) && !holds_itself();
 }
 
-// A fault may feed a relay's coil through its own contact: pulled in it stays, from power-up it never comes.
+// A relay may hold its own coil through its own contact (also by way of the module that it feeds), a driver its own
+// module's supply: in use it stays, from power-up it never comes. Each is let go once; what would not come again held
+// itself.
 bool FaultBench::holds_itself() {
-  if (model_.branches.size() == base_branches_) return false;
   const States before = states_;
   bool held = false;
-  for (const std::size_t i : stateful_.middle) {
-    const Branch& b = model_.branches[i];
-    if (b.kind != ElementKind::kRelayCoil || before.on[i] == 0 || held) continue;
-    states_.on[i] = 0;
+  bool looked = false;
+  const auto let_go = [&](NodeId a, NodeId b, double comes_at) {
+    looked = true;
     held = !solve_updates();
     const View view(*this);
-    held = held || std::abs(view.volts(b.a) - view.volts(b.b)) < b.volt;
+    held = held || !view.together(a, b) || std::abs(view.volts(a) - view.volts(b)) < comes_at;
     states_ = before;
+  };
+  for (const std::size_t i : stateful_.middle) {
+    const Branch& b = model_.branches[i];
+    if (held || b.kind != ElementKind::kRelayCoil || before.on[i] == 0) continue;
+    states_.on[i] = 0;
+    let_go(b.a, b.b, b.volt);
   }
-  return held || !solve_updates();
+  for (std::size_t m = 0; m < before.alive.size(); ++m) {
+    if (held || before.alive[m] == 0 || !stop_drivers(circuit::ModuleId(m))) continue;
+    const circuit::ModuleWiring& wiring = (*model_.modules)[m];
+    states_.alive[m] = 0;
+    let_go(wiring.supply, wiring.ground, wiring.alive_above_v);
+  }
+  return held || (looked && !solve_updates());
+}
+
+// False when none was on.
+bool FaultBench::stop_drivers(circuit::ModuleId module) {
+  bool any = false;
+  for (const std::size_t i : stateful_.middle) {
+    if (model_.branches[i].kind != ElementKind::kDriver || model_.branches[i].module != module || states_.on[i] == 0)
+      continue;
+    states_.on[i] = 0;
+    any = true;
+  }
+  return any;
 }
 
 // What switched off for good in one circuit need not have done so in the next.

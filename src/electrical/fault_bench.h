@@ -92,6 +92,7 @@ class FaultBench {
   [[nodiscard]] double law_on(const Update& update, const Vector& z) const;
   void make_whole();
   [[nodiscard]] bool holds_itself();
+  [[nodiscard]] bool stop_drivers(circuit::ModuleId module);
   void fall_back();
 
   void push_meter(const Branch& branch);
