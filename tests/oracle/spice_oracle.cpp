@@ -449,7 +449,7 @@ Answer SpiceOracle::read(const Meter& meter) {
   return answer;
 }
 
-// The circuit comes to rest first; then the meter's small current is put through it, range by range.
+// The circuit comes to rest first; then the meter's small current is put through it, range by range, each a power-up.
 Answer SpiceOracle::read_ohms(const Meter& meter) {
   const Settled rest = settle();
   if (rest != Settled::kYes) return outcome(rest, 0.0);
@@ -464,9 +464,7 @@ Answer SpiceOracle::read_ohms(const Meter& meter) {
     current.b = meter.red;
     current.ampere = 0.6 / range;
     pieces_.push_back(current);
-    for (std::vector<char>* list : {&standing_.diode, &standing_.coil, &standing_.sensor, &standing_.driver,
-                                    &standing_.tripped, &standing_.melted})
-      list->resize(pieces_.size(), 0);
+    standing_ = power_up();
     const Settled settled = settle();
     const Answer here = outcome(settled, between(meter.red, meter.black) / current.ampere);
     pieces_.pop_back();
