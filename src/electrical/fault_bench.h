@@ -1,24 +1,27 @@
 // SPDX-License-Identifier: Apache-2.0
-// The fast path: one circuit in one configuration, factorised once; every fault, meter and change of state is a
-// low-rank update on the rows of the branches it touches, exact for opens and shorts. What an update cannot decide
-// safely (a coil between drop-out and pull-in, too many changes, an ill-placed pivot) is factorised anew, never
-// guessed. Not for several threads at once. The model's netlist must outlive the bench.
+// The fast path: one circuit in one configuration, solved once; every fault, meter and change of state is a low-rank
+// update on the rows of the branches it touches, exact for opens and shorts, and looks only at the states it can move
+// (watches.h). What an update cannot decide safely (a coil between drop-out and pull-in, too many changes, an
+// ill-placed pivot) is factorised anew, never guessed. Not for several threads at once. The model's netlist must
+// outlive the bench.
 #pragma once
 
-#include <map>
 #include <memory>
+#include <optional>
 #include <unordered_map>
 #include <utility>
 #include <vector>
 
+#include "electrical/latches.h"
 #include "electrical/meter.h"
 #include "electrical/operating_point.h"
+#include "electrical/rest_circuit.h"
 
 namespace halfsplit::electrical {
 
 // A linear reading of the solution: sum of coefficient * unknown.
 struct Functional {
-  NodeId red, black;  // + volts(red) - volts(black); none: 0 V
+  NodeId red, black;  // + volts(red) - volts(black); none: 0 V; between islands 0
   std::size_t branch = 0;
   bool current = false;  // amperes of `branch` instead
 };
@@ -29,7 +32,7 @@ struct Predicted {
 };
 
 struct BenchCounts {
-  std::size_t solves = 0, factors = 0, updates = 0, refactored = 0;
+  std::size_t solves = 0, factors = 0, updates = 0, refactored = 0, general_reads = 0;
 };
 
 class FaultBench {
@@ -39,11 +42,10 @@ class FaultBench {
   FaultBench(const FaultBench&) = delete;
   FaultBench& operator=(const FaultBench&) = delete;
 
-  [[nodiscard]] const OperatingPoint& healthy() const { return base_; }
-  [[nodiscard]] Status status() const { return base_.status; }
+  [[nodiscard]] const OperatingPoint& healthy() const { return rest_.point(); }
+  [[nodiscard]] Status status() const { return rest_.point().status; }
 
-  // Puts a fault in until the next put_fault or clear. Relative half-widths of tolerance by branch come from
-  // `tolerance`.
+  // Puts a fault in until the next put_fault or clear.
   void put_fault(const std::vector<fault::Change>& changes);
   void clear();
   [[nodiscard]] Status fault_status() const { return fault_status_; }
@@ -53,7 +55,8 @@ class FaultBench {
   [[nodiscard]] double amperes(std::size_t branch) const;
   [[nodiscard]] const States& states() const;
   [[nodiscard]] bool together(NodeId a, NodeId b) const;
-  // `tolerance`: relative half-width (three sigma) by branch; empty: sigma is not worked out.
+  // `tolerance`: relative half-width (three sigma) by branch, the same vector for the life of the bench; empty: sigma
+  // is not worked out.
   [[nodiscard]] Predicted read(const Probe& probe, const std::vector<double>& tolerance);
   [[nodiscard]] Predicted evaluate(const Functional& functional, const std::vector<double>& tolerance);
 
@@ -62,75 +65,137 @@ class FaultBench {
  private:
   using Vector = std::vector<double>;
 
-  // One low-rank update: unknown `coefficient` times `response` is added to the base solution so that `law` holds.
+  // One low-rank update: `coefficient` times the port's response is added to the base solution so that `law` holds.
   struct Update {
-    enum class Kind : std::uint8_t { kRow, kInjection, kTie, kRelease };
+    enum class Kind : std::uint8_t { kRow, kInjection, kTie, kUntie };
     Kind kind = Kind::kRow;
-    std::size_t index = 0;  // branch, or tie of the base for kRelease
+    std::size_t index = 0;  // branch, or tie of the base for kUntie
     Law law;
     NodeId a, b, c, d;
-    const Vector* response = nullptr;
-  };
-  // Islands of a changed circuit, and what its ties need.
-  struct Topology {
-    Islands islands;
-    std::vector<NodeId> add;
-    std::vector<std::size_t> release;
+    const Port* port = nullptr;
   };
   class View;
 
+  // fault_bench.cpp: what a change can move, and settling it
+  void prepare();
   void restore();
+  void note_branch(std::size_t branch);
+  void note_module(std::size_t module);
+  void note_watch(std::uint32_t watch);
+  void note_all();
   [[nodiscard]] bool settle_surely();
   [[nodiscard]] bool settle();
   [[nodiscard]] bool settle_middle();
   [[nodiscard]] bool settle_fast();
-  [[nodiscard]] bool solve_updates();
-  void collect_updates();
-  void add_update(Update::Kind kind, std::size_t index, const Law& law);
-  const Topology* find_topology(const std::vector<std::uint64_t>& key);
-  [[nodiscard]] bool update_coefficients();
-  [[nodiscard]] double law_on(const Update& update, const Vector& z) const;
-  void make_whole();
   [[nodiscard]] bool holds_itself();
   [[nodiscard]] bool stop_drivers(circuit::ModuleId module);
+  void make_whole();
   void fall_back();
 
+  // fault_updates.cpp: the small system
+  [[nodiscard]] bool solve_updates();
+  void collect_updates();
+  void compare_branch(std::size_t branch);
+  void part_islands();
+  void part_anew();
+  void note_parted();
+  void add_update(Update::Kind kind, std::size_t index, const Law& law);
+  [[nodiscard]] bool update_coefficients();
+  void sum_up();
+  [[nodiscard]] long double law_on(const Update& update, const sparse::Spread& response);
+  [[nodiscard]] double law_at_rest(const Update& update) const;
+
+  // fault_readings.cpp: meters
+  struct Thevenin {
+    const Port* port = nullptr;
+    double open_volts = 0.0, ohm = 0.0;
+    std::vector<double> column, row;  // of the meter in the small system: W^-1 d, and u W^-1
+  };
+  [[nodiscard]] std::optional<Thevenin> look_into(NodeId red, NodeId black);
+  [[nodiscard]] bool harmless(const Thevenin& into, double volt, double ampere);
+  void measure_margins();
   void push_meter(const Branch& branch);
   void pop_meter();
+  std::optional<Predicted> read_volts_quickly(const Probe& probe, const std::vector<double>& tolerance);
+  std::optional<Predicted> read_ohms_quickly(const Probe& probe, const std::vector<double>& tolerance);
+  double spread_with(const Thevenin& into, const Branch& meter, const Probe& probe,
+                     const std::vector<double>& tolerance);
   Predicted read_ohms(const Probe& probe, const std::vector<double>& tolerance);
   Predicted read_with(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
   Predicted read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
 
-  const Vector& row_response(std::size_t row);
-  const Vector& injection_response(NodeId a, NodeId b);
-  const Vector& adjoint_volts(NodeId a, NodeId b);
-  const Vector& adjoint_unknown(std::size_t index);
+  // fault_spread.cpp: tolerances
+  struct Elements {
+    std::vector<std::uint32_t> branch;
+    Vector third;                      // a third of the tolerance
+    std::vector<std::uint32_t> place;  // by branch: where in the list, or kNoPlace
+  };
+  const Vector& reach_of_volts(NodeId a, NodeId b);
+  const Vector& reach_of_unknown(std::size_t index);
+  const Vector& flow_of(const Update& update);
+  [[nodiscard]] Vector taken(const Vector& whole) const;
+  const Vector& currents_at_rest();
+  [[nodiscard]] double law_slope(std::size_t branch, double ampere);
+  void list_elements(const std::vector<double>& tolerance);
+  void add_reach(Vector& sum, double factor, const Update& update);
   [[nodiscard]] double spread(const Functional& functional, const std::vector<double>& tolerance);
-  void add_adjoint(Vector& sum, double factor, const Update& update);
-  [[nodiscard]] double law_slope(std::size_t branch) const;
 
   Model model_;  // patched in place by put_fault and by meters, put back by restore
   double system_volts_;
   std::size_t base_branches_;
   Stateful stateful_;
-  std::vector<std::size_t> movable_;  // branches whose law depends on a state
-  sparse::Lu lu_;
-  OperatingPoint base_;
+  mutable RestCircuit rest_;  // keeps what it is asked
+  Latches latches_;
+  std::vector<std::vector<std::uint32_t>> hangs_on_module_;               // rails and drivers
+  std::unordered_map<std::size_t, std::vector<std::uint32_t>> contacts_;  // by coil
+  std::unordered_map<std::size_t, std::vector<std::uint32_t>> watch_of_;  // by branch
+  std::vector<std::uint32_t> module_watch_;
+  std::vector<std::uint32_t> apart_;       // watches whose two ends are on two islands at rest
+  std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
+  bool prepared_ = false;
 
   std::vector<std::pair<std::size_t, Branch>> saved_;
-  std::vector<char> saved_dead_;
+  std::vector<std::size_t> saved_dead_;
   States states_;
+  // What the fault can move: states to be looked at, branches whose law may differ from the base.
+  bool all_noted_ = false;
+  std::vector<char> watch_noted_, branch_noted_;
+  std::vector<std::uint32_t> noted_watches_;
+  std::vector<std::size_t> noted_branches_;
+  Stateful near_;
+
   std::vector<Update> updates_;
   std::vector<long double> inverse_;
-  std::vector<double> coefficients_;
-  const Topology* topology_ = nullptr;  // none: as the base
+  Vector coefficients_;        // as the small system gives them; sum_ holds them to extended precision
+  sparse::Spread sum_, work_;  // all updates together; one at a time
+  std::vector<std::size_t> opened_, opened_before_;
+  std::vector<std::pair<NodeId, NodeId>> joined_, joined_before_;
+  std::optional<Pieces> pieces_;
+  std::optional<Islands> parted_;  // when only a look at the whole could tell
+  std::vector<std::size_t> parted_untie_;
+  std::vector<NodeId> parted_tie_;
+  double least_volt_ = -1.0, least_ampere_ = -1.0;  // margins of the noted states; below 0: not measured
   Status fault_status_ = Status::kSettled;
   std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
 
-  std::unordered_map<std::size_t, Vector> row_cache_, unknown_cache_;
-  std::map<std::pair<std::uint32_t, std::uint32_t>, Vector> injection_cache_, adjoint_cache_;
-  std::map<std::vector<std::uint64_t>, Topology> topology_cache_;
+  Elements elements_;
+  Vector ampere_at_rest_;
+  std::unordered_map<std::uint64_t, Vector> reach_volts_;
+  std::unordered_map<std::size_t, Vector> reach_unknown_;
+  std::unordered_map<const Port*, Vector> flow_;
   BenchCounts counts_;
+};
+
+// The changed solution, asked entry by entry.
+class FaultBench::View final : public Solution {
+ public:
+  explicit View(const FaultBench& bench) : bench_(bench) {}
+  [[nodiscard]] double volts(NodeId node) const override;
+  [[nodiscard]] double amperes(std::size_t branch) const override;
+  [[nodiscard]] bool together(NodeId a, NodeId b) const override;
+
+ private:
+  const FaultBench& bench_;
 };
 
 }  // namespace halfsplit::electrical

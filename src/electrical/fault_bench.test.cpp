@@ -55,8 +55,8 @@ TEST(FaultBench, EveryReadingOfEveryFaultEqualsAFreshFactorisation) {
         const ::testing::AssertionResult same = same_reading(fast, slow, probe.instrument);
         if (same) continue;
         ++apart;
-        std::cout << "apart: " << same.message() << " seed " << seed << " trial " << trial << " reading " << reading
-                  << "\n";
+        std::cout << "apart: " << static_cast<int>(probe.instrument) << " " << same.message() << " seed " << seed
+                  << " trial " << trial << " reading " << reading << "\n";
       }
     }
   }

@@ -55,6 +55,7 @@ Stateful find_stateful(const Model& model) {
       found.middle.push_back(i);
     if ((b.kind == ElementKind::kDriver && b.limit_a > 0.0) || b.kind == ElementKind::kFuse) found.last.push_back(i);
   }
+  for (std::size_t m = 0; m < model.dead.size(); ++m) found.modules.emplace_back(m);
   return found;
 }
 
@@ -90,8 +91,8 @@ bool move_fast(const Model& model, const Stateful& stateful, const Solution& sol
 
 bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states) {
   bool moved = false;
-  const States before = states;
-  for (std::size_t m = 0; m < states.alive.size(); ++m) {
+  for (const circuit::ModuleId id : stateful.modules) {
+    const std::size_t m = id.index();
     const circuit::ModuleWiring& wiring = (*model.modules)[m];
     const double v = between(solution, wiring.supply, wiring.ground);
     moved |= set(states.alive[m], model.dead[m] == 0 && v >= wiring.alive_above_v);
@@ -101,7 +102,7 @@ bool move_middle(const Model& model, const Stateful& stateful, const Solution& s
     switch (b.kind) {
       case ElementKind::kRelayCoil: {
         const double v = std::abs(between(solution, b.a, b.b));
-        moved |= set(states.on[i], v >= (before.on[i] != 0 ? b.drop_out_v : b.volt) && b.force != 0);
+        moved |= set(states.on[i], v >= (states.on[i] != 0 ? b.drop_out_v : b.volt) && b.force != 0);
         break;
       }
       case ElementKind::kRatio:

@@ -26,10 +26,11 @@ struct Stateful {
   std::vector<std::size_t> fast;    // diodes, filaments
   std::vector<std::size_t> middle;  // coils, ratios, drivers
   std::vector<std::size_t> last;    // drivers with a limit, fuses
+  std::vector<circuit::ModuleId> modules;
 };
 [[nodiscard]] Stateful find_stateful(const Model& model);
 
-// Each returns true when a state moved.
+// Each looks at the states named in `stateful` only and returns true when one moved.
 [[nodiscard]] bool move_fast(const Model& model, const Stateful& stateful, const Solution& solution, States& states,
                              bool one_at_a_time);
 [[nodiscard]] bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states);

@@ -3,6 +3,8 @@
 
 #include <suitesparse/klu.h>
 
+#include <span>
+
 #include "base/check.h"
 
 namespace halfsplit::sparse {
@@ -17,7 +19,11 @@ struct Lu::Inside {
   mutable std::size_t solves = 0;
   std::size_t factors = 0;
 
-  Inside() { klu_defaults(&common); }
+  // One block: halves of solves (half_solver.h) have no use for a block-triangular form, and a loom hardly has one.
+  Inside() {
+    klu_defaults(&common);
+    common.btf = 0;
+  }
   ~Inside() { drop(); }
   Inside(const Inside&) = delete;
   Inside& operator=(const Inside&) = delete;
@@ -95,6 +101,112 @@ void Lu::solve_transposed(std::vector<double>& x) const {
   HS_CHECK(in.numeric != nullptr, "solve before a good factor");
   klu_tsolve(in.symbolic, in.numeric, static_cast<int>(in.matrix.size()), 1, x.data(), &in.common);
   ++in.solves;
+}
+
+namespace {
+
+// Compressed columns of one factor as KLU hands it out: its pattern; entries sorted by row.
+struct Columns {
+  std::vector<int> start, row;
+  std::vector<double> value;
+  explicit Columns(std::size_t size, int entries)
+      : start(size + 1), row(static_cast<std::size_t>(entries)), value(row.size()) {}
+  [[nodiscard]] std::span<const int> rows(std::size_t c) const {
+    return std::span<const int>(row).subspan(static_cast<std::size_t>(start[c]),
+                                             static_cast<std::size_t>(start[c + 1] - start[c]));
+  }
+};
+
+// The same elimination again, on the pattern and pivots of KLU, in extended precision (left-looking: Gilbert and
+// Peierls 1988). L by columns without its diagonal of ones; U by rows, its diagonal apart.
+class Again {
+ public:
+  Again(const Matrix& matrix, const Columns& lower, const Columns& upper, const std::vector<int>& column_order,
+        Factors& factors)
+      : matrix_(matrix), lower_(lower), upper_(upper), order_(column_order), f_(factors), work_(matrix.size(), 0.0L) {}
+
+  void run() {
+    const std::size_t n = matrix_.size();
+    f_.lower.start.assign(n + 1, 0);
+    f_.upper_transposed.start.assign(n + 1, 0);
+    f_.upper_transposed.diagonal.assign(n, 1.0L);
+    for (std::size_t c = 0; c < n; ++c)
+      for (const int r : upper_.rows(c))
+        if (static_cast<std::size_t>(r) != c) ++f_.upper_transposed.start[static_cast<std::size_t>(r) + 1];
+    for (std::size_t c = 0; c < n; ++c) f_.upper_transposed.start[c + 1] += f_.upper_transposed.start[c];
+    f_.upper_transposed.row.resize(f_.upper_transposed.start[n]);
+    f_.upper_transposed.value.resize(f_.upper_transposed.start[n]);
+    at_.assign(f_.upper_transposed.start.begin(), f_.upper_transposed.start.end() - 1);
+    for (std::size_t c = 0; c < n; ++c) column(c);
+  }
+
+ private:
+  void column(std::size_t c) {
+    const auto source = static_cast<std::size_t>(order_[c]);
+    for (auto k = static_cast<std::size_t>(matrix_.column_starts()[source]);
+         k < static_cast<std::size_t>(matrix_.column_starts()[source + 1]); ++k) {
+      const auto row = static_cast<std::size_t>(matrix_.rows()[k]);
+      work_[f_.row_at[row]] += static_cast<long double>(matrix_.values()[k]) / f_.row_scale[row];
+    }
+    for (const int r : upper_.rows(c)) {
+      const auto j = static_cast<std::size_t>(r);
+      if (j == c) continue;
+      const long double u = work_[j];
+      work_[j] = 0.0L;
+      f_.upper_transposed.row[at_[j]] = static_cast<std::uint32_t>(c);
+      f_.upper_transposed.value[at_[j]++] = u;
+      if (u == 0.0L) continue;
+      for (std::uint32_t k = f_.lower.start[j]; k < f_.lower.start[j + 1]; ++k)
+        work_[f_.lower.row[k]] -= f_.lower.value[k] * u;
+    }
+    const long double pivot = work_[c];
+    work_[c] = 0.0L;
+    f_.upper_transposed.diagonal[c] = pivot;
+    for (const int r : lower_.rows(c)) {
+      const auto i = static_cast<std::size_t>(r);
+      if (i == c) continue;
+      f_.lower.row.push_back(static_cast<std::uint32_t>(i));
+      f_.lower.value.push_back(work_[i] / pivot);
+      work_[i] = 0.0L;
+    }
+    f_.lower.start[c + 1] = static_cast<std::uint32_t>(f_.lower.row.size());
+  }
+
+  const Matrix& matrix_;
+  const Columns& lower_;
+  const Columns& upper_;
+  const std::vector<int>& order_;
+  Factors& f_;
+  std::vector<long double> work_;
+  std::vector<std::uint32_t> at_;
+};
+
+}  // namespace
+
+Factors Lu::extract() const {
+  Inside& in = *inside_;
+  HS_CHECK(in.numeric != nullptr, "factors before a good factor");
+  const std::size_t size = in.matrix.size();
+  klu_sort(in.symbolic, in.numeric, &in.common);
+  Columns lower(size, in.numeric->lnz);
+  Columns upper(size, in.numeric->unz);
+  std::vector<int> p(size), q(size), blocks(size + 1);
+  std::vector<double> scale(size);
+  const int done = klu_extract(in.numeric, in.symbolic, lower.start.data(), lower.row.data(), lower.value.data(),
+                               upper.start.data(), upper.row.data(), upper.value.data(), nullptr, nullptr, nullptr,
+                               p.data(), q.data(), scale.data(), blocks.data(), &in.common);
+  HS_CHECK(done != 0 && in.symbolic->nblocks == 1, "factors of one block can be taken out");
+  Factors f;
+  f.row_at.resize(size);
+  f.column_at.resize(size);
+  f.row_scale.resize(size);
+  for (std::size_t k = 0; k < size; ++k) {
+    f.row_at[static_cast<std::size_t>(p[k])] = static_cast<std::uint32_t>(k);
+    f.column_at[static_cast<std::size_t>(q[k])] = static_cast<std::uint32_t>(k);
+    f.row_scale[static_cast<std::size_t>(p[k])] = scale[k];
+  }
+  Again(in.matrix, lower, upper, q, f).run();
+  return f;
 }
 
 std::size_t Lu::solves() const { return inside_->solves; }

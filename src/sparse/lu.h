@@ -7,6 +7,7 @@
 #include <memory>
 #include <vector>
 
+#include "sparse/half_solver.h"
 #include "sparse/matrix.h"
 
 namespace halfsplit::sparse {
@@ -29,6 +30,9 @@ class Lu {
   void solve(std::vector<double>& x, int refinements = 1) const;
   // x = A^-T b in place.
   void solve_transposed(std::vector<double>& x) const;
+
+  // The factors themselves, for halves of solves. After a good factor only.
+  [[nodiscard]] Factors extract() const;
 
   [[nodiscard]] std::size_t solves() const;  // how often, for the books
   [[nodiscard]] std::size_t factors() const;

@@ -1,0 +1,157 @@
+// SPDX-License-Identifier: Apache-2.0
+// First-order spread by the adjoint (Director and Rohrer, "The generalized adjoint network and network sensitivities",
+// IEEE Trans. Circuit Theory 16, 1969): how far a reading moves for each element's law moving is one transposed solve
+// for the base circuit, corrected by the same low-rank updates as the reading itself. States are held.
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "electrical/fault_bench.h"
+
+namespace halfsplit::electrical {
+
+namespace {
+
+using circuit::ElementKind;
+
+constexpr std::uint32_t kNoPlace = 0xffffffffU;
+
+}  // namespace
+
+void FaultBench::list_elements(const std::vector<double>& tolerance) {
+  if (!elements_.place.empty()) return;
+  elements_.place.assign(base_branches_, kNoPlace);
+  for (std::size_t e = 0; e < base_branches_ && e < tolerance.size(); ++e) {
+    if (tolerance[e] <= 0.0) continue;
+    elements_.place[e] = static_cast<std::uint32_t>(elements_.branch.size());
+    elements_.branch.push_back(static_cast<std::uint32_t>(e));
+    elements_.third.push_back(tolerance[e] / 3.0);
+  }
+}
+
+// The entries of the listed elements' currents, or of their laws: both stand in the same places.
+FaultBench::Vector FaultBench::taken(const Vector& whole) const {
+  Vector some(elements_.branch.size());
+  for (std::size_t k = 0; k < some.size(); ++k) some[k] = whole[rest_.point().layout.current(elements_.branch[k])];
+  return some;
+}
+
+const FaultBench::Vector& FaultBench::reach_of_volts(NodeId a, NodeId b) {
+  const std::uint64_t key = static_cast<std::uint64_t>(a.value) << 32U | b.value;
+  const auto found = reach_volts_.find(key);
+  if (found != reach_volts_.end()) return found->second;
+  Vector w(rest_.point().layout.size(), 0.0);
+  if (!a.is_none()) w[a.index()] += 1.0;
+  if (!b.is_none()) w[b.index()] -= 1.0;
+  rest_.lu().solve_transposed(w);
+  return reach_volts_.emplace(key, taken(w)).first->second;
+}
+
+const FaultBench::Vector& FaultBench::reach_of_unknown(std::size_t index) {
+  const auto found = reach_unknown_.find(index);
+  if (found != reach_unknown_.end()) return found->second;
+  Vector w(rest_.point().layout.size(), 0.0);
+  w[index] = 1.0;
+  rest_.lu().solve_transposed(w);
+  return reach_unknown_.emplace(index, taken(w)).first->second;
+}
+
+// The elements' currents in the response to an update's port.
+const FaultBench::Vector& FaultBench::flow_of(const Update& update) {
+  const auto found = flow_.find(update.port);
+  if (found != flow_.end()) return found->second;
+  const Layout& layout = rest_.point().layout;
+  Vector z(layout.size(), 0.0);
+  switch (update.kind) {
+    case Update::Kind::kRow:
+      z[layout.current(update.index)] = 1.0;
+      break;
+    case Update::Kind::kUntie:
+      z[layout.tie(update.index)] = 1.0;
+      break;
+    default:
+      z[update.a.index()] += 1.0;
+      if (!update.b.is_none()) z[update.b.index()] -= 1.0;
+  }
+  rest_.lu().solve(z, 0);
+  return flow_.emplace(update.port, taken(z)).first->second;
+}
+
+void FaultBench::add_reach(Vector& sum, double factor, const Update& update) {
+  const auto add = [&](double scale, const Vector& w) {
+    for (std::size_t i = 0; i < sum.size(); ++i) sum[i] += scale * w[i];
+  };
+  if (update.kind == Update::Kind::kUntie) return add(factor, reach_of_unknown(rest_.point().layout.tie(update.index)));
+  if (update.law.alpha != 0.0) add(factor * update.law.alpha, reach_of_volts(update.a, update.b));
+  if (update.law.kappa != 0.0) add(factor * update.law.kappa, reach_of_volts(update.c, update.d));
+  if (update.kind == Update::Kind::kRow)
+    add(factor * update.law.beta, reach_of_unknown(rest_.point().layout.current(update.index)));
+}
+
+const FaultBench::Vector& FaultBench::currents_at_rest() {
+  if (ampere_at_rest_.size() != elements_.branch.size()) ampere_at_rest_ = taken(rest_.point().x);
+  return ampere_at_rest_;
+}
+
+// How far the branch's law moves for its main value moving by its whole self: d law / d ln(value).
+double FaultBench::law_slope(std::size_t index, double ampere) {
+  const Branch& b = model_.branches[index];
+  const bool noted = index < branch_noted_.size() && branch_noted_[index] != 0;
+  const Law law = noted ? law_of(model_, states_, index) : rest_.point().laws[index];
+  if (!law.conducts()) return 0.0;
+  switch (b.kind) {
+    case ElementKind::kSource:
+    case ElementKind::kDiode:
+      return -b.volt;
+    case ElementKind::kRail:
+      return states_.alive[b.module.index()] != 0 ? -b.volt : -ampere;
+    case ElementKind::kRatio: {
+      double across = rest_.point().volts(b.c) - rest_.point().volts(b.d);
+      for (std::size_t j = 0; j < updates_.size(); ++j)
+        across += coefficients_[j] * static_cast<double>(sparse::dot(rest_.across(b.c, b.d), updates_[j].port->left));
+      return -b.share * across;
+    }
+    case ElementKind::kLamp:
+      return -ampere;
+    default:
+      return ampere * law.beta;
+  }
+}
+
+double FaultBench::spread(const Functional& functional, const std::vector<double>& tolerance) {
+  list_elements(tolerance);
+  const std::size_t k = updates_.size();
+  const Layout& layout = rest_.point().layout;
+  Vector weight = functional.current ? reach_of_unknown(layout.current(functional.branch))
+                                     : reach_of_volts(functional.red, functional.black);
+  std::vector<double> q(k, 0.0);
+  if (k > 0) {
+    work_.clear();
+    work_.add(functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black),
+              1.0);
+    for (std::size_t j = 0; j < k; ++j) {
+      const auto reach = static_cast<double>(work_.dot(updates_[j].port->left));
+      if (reach == 0.0) continue;
+      for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse_[j * k + i]);
+    }
+    work_.clear();
+  }
+  Vector ampere = currents_at_rest();
+  for (std::size_t i = 0; i < k; ++i) {
+    if (q[i] != 0.0) add_reach(weight, -q[i], updates_[i]);
+    const Vector& flow = flow_of(updates_[i]);
+    for (std::size_t e = 0; e < flow.size(); ++e) ampere[e] += coefficients_[i] * flow[e];
+  }
+  for (std::size_t i = 0; i < k; ++i)  // branches whose law was replaced answer through their update
+    if (updates_[i].kind == Update::Kind::kRow && elements_.place[updates_[i].index] != kNoPlace)
+      weight[elements_.place[updates_[i].index]] = q[i];
+  double sum = 0.0;
+  for (std::size_t e = 0; e < weight.size(); ++e) {
+    if (weight[e] == 0.0) continue;
+    const double move = weight[e] * law_slope(elements_.branch[e], ampere[e]) * elements_.third[e];
+    sum += move * move;
+  }
+  return std::sqrt(sum);
+}
+
+}  // namespace halfsplit::electrical

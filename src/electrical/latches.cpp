@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: Apache-2.0
+// A walk over all branches that does not cross the nets of the sources' posts (there every circuit meets every other)
+// nor a module's inner ground. A coil leads on to its contacts, a supply to its module's outputs.
+#include "electrical/latches.h"
+
+#include <algorithm>
+#include <numeric>
+
+namespace halfsplit::electrical {
+
+namespace {
+
+using circuit::ElementKind;
+
+constexpr std::uint32_t kNone = 0xffffffffU;
+
+bool is_metal(ElementKind kind) {
+  return kind == ElementKind::kWire || kind == ElementKind::kContact || kind == ElementKind::kJoint;
+}
+
+bool is_post(const Branch& b) {
+  return b.module.is_none() && (b.kind == ElementKind::kSource || (b.kind == ElementKind::kDiode && b.volt < 0.0));
+}
+
+}  // namespace
+
+void Latches::prepare() {
+  if (!coil_.empty()) return;
+  coil_.assign(count_ + 1, -1);
+  module_.assign(model_.dead.size(), -1);
+  start_.assign(model_.nodes + 1, 0);
+  for (std::size_t i = 0; i < count_; ++i) {
+    const Branch& b = model_.branches[i];
+    ++start_[b.a.index() + 1];
+    ++start_[b.b.index() + 1];
+  }
+  for (std::size_t n = 0; n < model_.nodes; ++n) start_[n + 1] += start_[n];
+  around_.resize(start_.back());
+  std::vector<std::uint32_t> at(start_.begin(), start_.end() - 1);
+  for (std::size_t i = 0; i < count_; ++i) {
+    const Branch& b = model_.branches[i];
+    around_[at[b.a.index()]++] = static_cast<std::uint32_t>(i);
+    around_[at[b.b.index()]++] = static_cast<std::uint32_t>(i);
+    if (b.kind == ElementKind::kRelayContact) contacts_.emplace_back(b.control, i);
+    if (b.kind == ElementKind::kDriver) drivers_.emplace_back(b.module.index(), i);
+  }
+  std::sort(contacts_.begin(), contacts_.end());
+  std::sort(drivers_.begin(), drivers_.end());
+  blocked_.assign(model_.nodes, 0);
+  seen_.assign(model_.nodes, 0);
+  supply_of_.assign(model_.nodes, kNone);
+  for (std::size_t m = 0; m < model_.dead.size(); ++m) {
+    const circuit::ModuleWiring& wiring = (*model_.modules)[m];
+    if (!wiring.supply.is_none()) supply_of_[wiring.supply.index()] = static_cast<std::uint32_t>(m);
+    if (!wiring.ground.is_none()) blocked_[wiring.ground.index()] = 1;
+  }
+  block_posts();
+}
+
+void Latches::block_posts() {
+  std::vector<std::size_t> net(model_.nodes);
+  std::iota(net.begin(), net.end(), std::size_t{0});
+  const auto find = [&](std::size_t n) {
+    while (net[n] != n) n = net[n] = net[net[n]];
+    return n;
+  };
+  const auto end = model_.branches.begin() + static_cast<std::ptrdiff_t>(count_);
+  for (auto b = model_.branches.begin(); b != end; ++b)
+    if (is_metal(b->kind)) net[find(b->a.index())] = find(b->b.index());
+  post_.assign(model_.nodes, 0);
+  for (auto b = model_.branches.begin(); b != end; ++b)
+    if (is_post(*b)) post_[find(b->a.index())] = post_[find(b->b.index())] = 1;
+  for (std::size_t n = 0; n < model_.nodes; ++n)
+    if (post_[find(n)] != 0) post_[n] = blocked_[n] = 1;
+}
+
+void Latches::start() {
+  ++walk_;
+  waiting_.clear();
+  own_ = model_.dead.size();
+}
+
+void Latches::visit(NodeId node) {
+  if (node.is_none() || blocked_[node.index()] != 0 || seen_[node.index()] == walk_) return;
+  seen_[node.index()] = walk_;
+  waiting_.push_back(node);
+}
+
+void Latches::use_contacts(std::size_t coil) {
+  for (auto c = std::lower_bound(contacts_.begin(), contacts_.end(), std::make_pair(coil, std::size_t{0}));
+       c != contacts_.end() && c->first == coil; ++c) {
+    visit(model_.branches[c->second].a);
+    visit(model_.branches[c->second].b);
+  }
+}
+
+// The pins, not the supply side of a high-side driver.
+void Latches::use_drivers(std::size_t module) {
+  const circuit::ModuleWiring& wiring = (*model_.modules)[module];
+  for (auto d = std::lower_bound(drivers_.begin(), drivers_.end(), std::make_pair(module, std::size_t{0}));
+       d != drivers_.end() && d->first == module; ++d)
+    for (const NodeId node : {model_.branches[d->second].a, model_.branches[d->second].b})
+      if (node != wiring.supply) visit(node);
+}
+
+// `but`: a branch not to cross.
+template <class Found>
+bool Latches::reach(Found found, std::size_t but) {
+  while (!waiting_.empty()) {
+    const NodeId node = waiting_.back();
+    waiting_.pop_back();
+    if (found(node)) return true;
+    if (supply_of_[node.index()] != kNone) use_drivers(supply_of_[node.index()]);
+    for (std::uint32_t k = start_[node.index()]; k < start_[node.index() + 1]; ++k) {
+      const std::size_t i = around_[k];
+      const Branch& b = model_.branches[i];
+      if (i == but || (b.kind == ElementKind::kDriver && b.module.index() == own_)) continue;
+      visit(b.a);
+      visit(b.b);
+      if (b.kind == ElementKind::kRelayCoil) use_contacts(i);
+    }
+  }
+  return false;
+}
+
+bool Latches::coil_may_hold(std::size_t branch) {
+  prepare();
+  if (branch >= coil_.size()) return true;
+  if (coil_[branch] < 0) {
+    const Branch& coil = model_.branches[branch];
+    start();
+    use_contacts(branch);
+    coil_[branch] = reach([&](NodeId node) { return node == coil.a || node == coil.b; }, branch) ? 1 : 0;
+  }
+  return coil_[branch] != 0;
+}
+
+bool Latches::on_post_net(std::size_t branch) {
+  prepare();
+  return branch < count_ &&
+         (post_[model_.branches[branch].a.index()] != 0 || post_[model_.branches[branch].b.index()] != 0);
+}
+
+bool Latches::module_may_hold(std::size_t module) {
+  prepare();
+  if (module_[module] < 0) {
+    start();
+    own_ = module;
+    use_drivers(module);
+    const NodeId supply = (*model_.modules)[module].supply;
+    module_[module] = reach([&](NodeId node) { return node == supply; }, count_) ? 1 : 0;
+  }
+  return module_[module] != 0;
+}
+
+}  // namespace halfsplit::electrical

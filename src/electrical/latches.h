@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+// Which relays and modules may hold themselves: a relay whose contact can lead back to its own coil, a module whose own
+// output can lead back to its own supply. By the drawing alone, whatever the states: "may" and not "does"; what may not
+// holds itself under no fault that joins nothing. Answers are worked out when first asked. The model must outlive it.
+#pragma once
+
+#include <cstdint>
+#include <utility>
+#include <vector>
+
+#include "electrical/model.h"
+
+namespace halfsplit::electrical {
+
+class Latches {
+ public:
+  // Of the branches the model has now; what is added to it later is not seen.
+  explicit Latches(const Model& model) : model_(model), count_(model.branches.size()) {}
+
+  [[nodiscard]] bool coil_may_hold(std::size_t branch);
+  [[nodiscard]] bool module_may_hold(std::size_t module);
+  // Is it part of the nets of the sources' posts? With such a branch broken the nets are no longer what the two answers
+  // above took them for.
+  [[nodiscard]] bool on_post_net(std::size_t branch);
+
+ private:
+  void prepare();
+  void block_posts();
+  void start();
+  void visit(NodeId node);
+  void use_contacts(std::size_t coil);
+  void use_drivers(std::size_t module);
+  template <class Found>
+  bool reach(Found found, std::size_t but);
+
+  const Model& model_;
+  std::size_t count_;
+  std::vector<std::int8_t> coil_, module_;     // -1: not asked yet
+  std::vector<std::uint32_t> start_, around_;  // branches at each node
+  std::vector<std::uint32_t> supply_of_;       // by node: the module whose inner supply it is, or none
+  std::vector<char> post_, blocked_;
+  std::vector<std::uint32_t> seen_;  // by node: the walk that saw it last
+  std::uint32_t walk_ = 0;
+  std::vector<NodeId> waiting_;
+  std::vector<std::pair<std::size_t, std::size_t>> contacts_, drivers_;  // coil, contact; module, driver
+  std::size_t own_ = 0;                                                  // module whose drivers are not crossed
+};
+
+}  // namespace halfsplit::electrical
