@@ -19,6 +19,8 @@ find_package(CLI11 REQUIRED)                                # libcli11-dev
 if(HALFSPLIT_TESTS)
   find_package(GTest REQUIRED)                              # libgtest-dev
   find_package(Python3 REQUIRED COMPONENTS Interpreter)     # python3
+endif()
+if(HALFSPLIT_TESTS OR HALFSPLIT_BENCH)
   find_library(HALFSPLIT_NGSPICE ngspice)                   # libngspice0-dev: the outside twin of our solver, tests only
 endif()
 if(HALFSPLIT_BENCH)
