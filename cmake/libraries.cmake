@@ -11,6 +11,7 @@ function(halfsplit_import target library header suffixes)
 endfunction()
 
 halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev: sparse LU for circuits
+halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
 find_package(tomlplusplus REQUIRED)                         # libtomlplusplus-dev: a compiled library in Debian
 find_package(nlohmann_json REQUIRED)                        # nlohmann-json3-dev

@@ -17,6 +17,12 @@ constexpr int kFastRounds = 60;
 constexpr int kOneAtATime = 10;
 constexpr int kMiddleRounds = 30;
 constexpr int kLastRounds = 20;
+// Of the rated volts: a filament at work then has its current wrong by 1e-6 of itself, a cold one by less than a meter
+// shows.
+constexpr double kStillLamp = 3.0e-3;
+constexpr double kStillColdLamp = 1.0e-6;
+constexpr double kSensorOutputA = 0.01;
+constexpr double kGross = 3.0;  // times the current that melts or trips: it will, whatever else moves
 constexpr std::uint32_t kNoWatch = 0xffffffffU;
 
 }  // namespace
@@ -51,6 +57,7 @@ FaultBench::FaultBench(Model model, double system_volts)
       rest_(model_),
       latches_(model_),
       states_(rest_.point().states),
+      flow_sum_(0),
       sum_(0),
       work_(0),
       fault_status_(rest_.point().status) {}
@@ -63,6 +70,7 @@ void FaultBench::prepare() {
   rest_.prepare(model_, stateful_);
   sum_ = sparse::Spread(rest_.point().layout.size());
   work_ = sparse::Spread(rest_.point().layout.size());
+  flow_sum_ = sparse::Spread(rest_.point().layout.size());
   hangs_on_module_.resize(model_.dead.size());
   module_watch_.assign(model_.dead.size(), kNoWatch);
   for (std::size_t i = 0; i < base_branches_; ++i) {
@@ -120,7 +128,10 @@ void FaultBench::note_watch(std::uint32_t w) {
   const Watch& watch = rest_.watches()[w];
   switch (watch.kind) {
     case Watch::Kind::kFast:
-      near_.fast.push_back(watch.index);
+      if (model_.branches[watch.index].kind == ElementKind::kLamp)
+        still_lamps_.push_back(w);
+      else
+        near_.fast.push_back(watch.index);
       return note_branch(watch.index);
     case Watch::Kind::kLast:
       near_.last.push_back(watch.index);
@@ -143,6 +154,19 @@ void FaultBench::note_all() {
   if (all_noted_) return;
   all_noted_ = true;
   for (std::uint32_t w = 0; w < watch_noted_.size(); ++w) note_watch(w);
+}
+
+// A filament that hardly moves keeps its tangent.
+void FaultBench::wake_lamps() {
+  std::erase_if(still_lamps_, [&](std::uint32_t w) {
+    const std::size_t i = rest_.watches()[w].index;
+    const bool patched = std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return entry.first == i; });
+    const double rated = model_.branches[i].volt;
+    const double still = std::abs(states_.lamp_v[i]) > 0.05 * rated ? kStillLamp : kStillColdLamp;
+    if (!patched && std::abs(rest_.watches().shift(w, sum_)) <= still * rated) return false;
+    near_.fast.push_back(i);
+    return true;
+  });
 }
 
 // ---- putting a fault in
@@ -171,6 +195,7 @@ void FaultBench::restore() {
   for (const std::uint32_t w : noted_watches_) watch_noted_[w] = 0;
   noted_branches_.clear();
   noted_watches_.clear();
+  still_lamps_.clear();
   near_ = {};
   all_noted_ = false;
   updates_.clear();
@@ -229,58 +254,81 @@ void FaultBench::make_whole() {
   }
 }
 
-bool FaultBench::settle_surely() { return settle() && !undecided_state(model_, near_, View(*this)) && !holds_itself(); }
+// Settled states are those of a power-up only where nothing is held up by having been up before.
+bool FaultBench::settle_surely() { return settle() && !held_up(); }
 
 // A relay may hold its own coil through its own contact (also by way of the module that it feeds), a module its own
-// supply through its own driver: in use it stays, from power-up it never comes. Each that may is let go once; what
-// would not come again held itself.
-bool FaultBench::holds_itself() {
+// supply through its own driver, a sensor itself by the current it gives: in use it stays, from power-up it never
+// comes. So does a coil between its drop-out and its pull-in volts. Each that may is let go on trial.
+FaultBench::Held FaultBench::let_go_held() {
   // What a fault joins, or breaks in the nets that everything shares, may hold what the drawing does not.
   bool anew = model_.branches.size() > base_branches_;
   for (const auto& [i, branch] : saved_) anew = anew || latches_.on_post_net(i);
-  bool held = false;
-  bool looked = false;
-  States before;
-  const auto let_go = [&](NodeId a, NodeId b, double comes_at) {
-    held = !solve_updates();
-    const View view(*this);
-    held = held || !view.together(a, b) || std::abs(view.volts(a) - view.volts(b)) < comes_at;
-    states_ = before;
-  };
-  const auto look = [&] {
-    if (!looked) before = states_;
-    looked = true;
-  };
-  const std::vector<std::size_t> coils = near_.middle;  // what is solved meanwhile may note more
-  const std::vector<circuit::ModuleId> modules = near_.modules;
-  for (const std::size_t i : coils) {
-    const Branch& b = model_.branches[i];
-    if (held || b.kind != ElementKind::kRelayCoil || states_.on[i] == 0) continue;
-    if (!anew && !latches_.coil_may_hold(i)) continue;
-    look();
-    states_.on[i] = 0;
-    let_go(b.a, b.b, b.volt);
+  trials_.clear();
+  for (const std::size_t i : near_.middle) {
+    if (could_have_come(i)) return true;
+    if (states_.on[i] != 0 && may_be_held(i, anew)) trials_.push_back({i, false});
   }
-  for (const circuit::ModuleId m : modules) {
-    if (held || states_.alive[m.index()] == 0 || (!anew && !latches_.module_may_hold(m.index()))) continue;
-    look();
-    if (!stop_drivers(m)) continue;
-    const circuit::ModuleWiring& wiring = (*model_.modules)[m.index()];
-    states_.alive[m.index()] = 0;
-    let_go(wiring.supply, wiring.ground, wiring.alive_above_v);
+  for (const circuit::ModuleId m : near_.modules)
+    if (states_.alive[m.index()] != 0 && (anew || latches_.module_may_hold(m.index())) && drives(m.index()))
+      trials_.push_back({m.index(), true});
+  if (trials_.empty()) return false;
+  const std::vector<std::pair<std::size_t, bool>> trials = trials_;
+  for (const auto& [index, module] : trials) {
+    std::vector<std::pair<std::size_t, char>> before;
+    release(index, module, before);
+    if (!solve_updates() || !comes_again(index, module)) return true;
+    for (const auto& [i, on] : before) states_.on[i] = on;
+    if (module) states_.alive[index] = 1;
   }
-  return held || (looked && !solve_updates());
+  return !solve_updates();
 }
 
-// False when none was on.
-bool FaultBench::stop_drivers(circuit::ModuleId module) {
-  bool any = false;
-  for (const std::uint32_t i : hangs_on_module_[module.index()]) {
-    if (model_.branches[i].kind != ElementKind::kDriver || states_.on[i] == 0) continue;
+// A coil that is out above its drop-out volts stands where it also could be in, if it ever had been.
+bool FaultBench::could_have_come(std::size_t i) const {
+  const Branch& b = model_.branches[i];
+  if (b.kind != ElementKind::kRelayCoil || states_.on[i] != 0 || b.force == 0) return false;
+  const View view(*this);
+  return view.together(b.a, b.b) && std::abs(view.volts(b.a) - view.volts(b.b)) >= b.drop_out_v;
+}
+
+bool FaultBench::may_be_held(std::size_t i, bool anew) {
+  const Branch& b = model_.branches[i];
+  const View view(*this);
+  if (b.kind == ElementKind::kRatio) return b.force != 0 && std::abs(view.amperes(i)) > kSensorOutputA;
+  if (b.kind != ElementKind::kRelayCoil) return false;
+  return anew || latches_.coil_may_hold(i) || std::abs(view.volts(b.a) - view.volts(b.b)) < b.volt;
+}
+
+bool FaultBench::drives(std::size_t module) const {
+  const std::vector<std::uint32_t>& hangs = hangs_on_module_[module];
+  return std::any_of(hangs.begin(), hangs.end(), [&](std::uint32_t i) {
+    return model_.branches[i].kind == ElementKind::kDriver && states_.on[i] != 0;
+  });
+}
+
+void FaultBench::release(std::size_t index, bool module, std::vector<std::pair<std::size_t, char>>& before) {
+  const auto off = [&](std::size_t i) {
+    before.emplace_back(i, states_.on[i]);
     states_.on[i] = 0;
-    any = true;
+  };
+  if (!module) return off(index);
+  for (const std::uint32_t i : hangs_on_module_[index])
+    if (model_.branches[i].kind == ElementKind::kDriver && states_.on[i] != 0) off(i);
+  states_.alive[index] = 0;
+}
+
+bool FaultBench::comes_again(std::size_t index, bool module) const {
+  const View view(*this);
+  const auto reaches = [&](NodeId a, NodeId b, double volt) {
+    return view.together(a, b) && std::abs(view.volts(a) - view.volts(b)) >= volt;
+  };
+  if (module) {
+    const circuit::ModuleWiring& wiring = (*model_.modules)[index];
+    return reaches(wiring.supply, wiring.ground, wiring.alive_above_v);
   }
-  return any;
+  const Branch& b = model_.branches[index];
+  return b.kind == ElementKind::kRatio ? reaches(b.c, b.d, b.volt) : reaches(b.a, b.b, b.volt);
 }
 
 void FaultBench::fall_back() {
@@ -297,8 +345,30 @@ void FaultBench::fall_back() {
 // ---- settling: the order of states.h
 // -----------------------------------------------------------------------------------------
 
+// A dead short pulls the whole vehicle's volts down until its fuse melts. It need not be followed down there.
+bool FaultBench::move_gross() {
+  const View view(*this);
+  std::size_t worst = base_branches_;
+  double most = kGross;
+  for (const std::size_t i : near_.last) {
+    const Branch& b = model_.branches[i];
+    const bool driver = b.kind == ElementKind::kDriver;
+    if (states_.on[i] == 0 || b.force == 0 || (driver && b.force == 1)) continue;
+    const double ratio = std::abs(view.amperes(i)) / (driver ? b.limit_a : b.blow_a);
+    if (ratio <= most) continue;
+    most = ratio;
+    worst = i;
+  }
+  if (worst == base_branches_) return false;
+  states_.on[worst] = 0;
+  if (model_.branches[worst].kind == ElementKind::kDriver) states_.tripped[worst] = 1;
+  return true;
+}
+
 bool FaultBench::settle() {
   for (int last = 0; last < kLastRounds; ++last) {
+    if (!solve_updates()) return false;
+    if (move_gross()) continue;
     if (!settle_middle()) return false;
     if (!move_last(model_, near_, View(*this), states_)) return true;
   }
@@ -309,7 +379,6 @@ bool FaultBench::settle_middle() {
   for (int round = 0; round < kMiddleRounds; ++round) {
     if (!settle_fast()) return false;
     if (!move_middle(model_, near_, View(*this), states_)) return true;
-    if (undecided_state(model_, near_, View(*this))) return false;
   }
   return false;
 }

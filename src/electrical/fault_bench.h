@@ -83,12 +83,18 @@ class FaultBench {
   void note_module(std::size_t module);
   void note_watch(std::uint32_t watch);
   void note_all();
+  void wake_lamps();
   [[nodiscard]] bool settle_surely();
   [[nodiscard]] bool settle();
   [[nodiscard]] bool settle_middle();
   [[nodiscard]] bool settle_fast();
-  [[nodiscard]] bool holds_itself();
-  [[nodiscard]] bool stop_drivers(circuit::ModuleId module);
+  [[nodiscard]] bool move_gross();
+  [[nodiscard]] bool held_up();
+  [[nodiscard]] bool could_have_come(std::size_t branch) const;
+  [[nodiscard]] bool may_be_held(std::size_t branch, bool anew);
+  [[nodiscard]] bool drives(std::size_t module) const;
+  void release(std::size_t index, bool module, std::vector<std::pair<std::size_t, char>>& before);
+  [[nodiscard]] bool comes_again(std::size_t index, bool module) const;
   void make_whole();
   void fall_back();
 
@@ -127,9 +133,18 @@ class FaultBench {
   // fault_spread.cpp: tolerances
   struct Elements {
     std::vector<std::uint32_t> branch;
-    Vector third;                      // a third of the tolerance
-    std::vector<std::uint32_t> place;  // by branch: where in the list, or kNoPlace
+    Vector third;                                     // a third of the tolerance
+    std::vector<std::uint32_t> place;                 // by branch: where in the list, or kNoPlace
+    std::vector<std::uint32_t> around_start, around;  // places in the list, by node
   };
+  struct Weighty {
+    std::vector<std::uint32_t> places;
+    double rest_variance = 0.0;
+  };
+  void list_around();
+  void gather_around(NodeId node, std::size_t most, std::vector<std::uint32_t>& places);
+  const Weighty& weighty(const Functional& functional);
+  [[nodiscard]] double spread_of_some(const Functional& functional, const std::vector<double>& q);
   const Vector& reach_of_volts(NodeId a, NodeId b);
   const Vector& reach_of_unknown(std::size_t index);
   const Vector& flow_of(const Update& update);
@@ -160,13 +175,16 @@ class FaultBench {
   // What the fault can move: states to be looked at, branches whose law may differ from the base.
   bool all_noted_ = false;
   std::vector<char> watch_noted_, branch_noted_;
-  std::vector<std::uint32_t> noted_watches_;
+  std::vector<std::uint32_t> noted_watches_, moved_;
+  std::vector<std::uint32_t> still_lamps_;  // noted, but hardly moved so far
   std::vector<std::size_t> noted_branches_;
   Stateful near_;
+  std::vector<std::pair<std::size_t, bool>> trials_;  // branch, or module (true)
 
   std::vector<Update> updates_;
   std::vector<long double> inverse_;
-  Vector coefficients_;        // as the small system gives them; sum_ holds them to extended precision
+  Vector coefficients_;  // as the small system gives them; sum_ holds them to extended precision
+  sparse::Spread flow_sum_;
   sparse::Spread sum_, work_;  // all updates together; one at a time
   std::vector<std::size_t> opened_, opened_before_;
   std::vector<std::pair<NodeId, NodeId>> joined_, joined_before_;
@@ -183,6 +201,7 @@ class FaultBench {
   std::unordered_map<std::uint64_t, Vector> reach_volts_;
   std::unordered_map<std::size_t, Vector> reach_unknown_;
   std::unordered_map<const Port*, Vector> flow_;
+  std::unordered_map<std::uint64_t, Weighty> weighty_;
   BenchCounts counts_;
 };
 

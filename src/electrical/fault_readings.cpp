@@ -120,15 +120,21 @@ void FaultBench::measure_margins() {
 bool FaultBench::harmless(const Thevenin& into, double volt, double ampere) {
   measure_margins();
   if (volt > least_volt_ || ampere > least_ampere_) return false;
-  double far = into.port->far_share;
-  for (std::size_t j = 0; j < updates_.size(); ++j) far += std::abs(into.column[j]) * updates_[j].port->far_share;
-  if (!all_noted_ && ampere * far > kFarAllowed) return false;
+  const Watches& watches = rest_.watches();
+  if (all_noted_) return true;
   for (const std::uint32_t w : into.port->near) {
     if (watch_noted_[w] != 0) continue;
-    const Watch& watch = rest_.watches()[w];
-    if ((watch.ampere ? ampere : volt) > kNearAllowed * watch.margin) return false;
+    if ((watches[w].ampere ? ampere : volt) > kNearAllowed * watches[w].margin) return false;
   }
-  return true;
+  if (volt < kNearAllowed * watches.least_volt() && ampere < kNearAllowed * watches.least_ampere()) return true;
+  work_.clear();
+  work_.add(into.port->left, ampere);
+  for (std::size_t j = 0; j < updates_.size(); ++j)
+    if (into.column[j] != 0.0) work_.add(updates_[j].port->left, -ampere * into.column[j]);
+  moved_.clear();
+  watches.move(work_, watch_noted_, kFarAllowed, moved_);
+  work_.clear();
+  return moved_.empty();
 }
 
 std::optional<Predicted> FaultBench::read_volts_quickly(const Probe& probe, const std::vector<double>& tolerance) {

@@ -20,7 +20,7 @@ constexpr std::size_t kMostUpdates = 48;
 // 1e-7 6e-8 V, and none of them sends more than 1.4 % of the single faults of random looms to a factorisation of their
 // own.
 constexpr long double kPivotFloor = 1.0e-7L;
-constexpr double kFarAllowed = 0.5;  // of the margin of any state that is not looked at
+constexpr double kFarAllowed = 0.5;  // of the margin of a state that is not looked at
 
 }  // namespace
 
@@ -29,10 +29,12 @@ bool FaultBench::solve_updates() {
   if (updates_.size() > kMostUpdates || !update_coefficients()) return false;
   sum_up();
   least_volt_ = least_ampere_ = -1.0;
-  if (all_noted_) return true;
-  double far = 0.0;
-  for (std::size_t j = 0; j < updates_.size(); ++j) far += std::abs(coefficients_[j]) * updates_[j].port->far_share;
-  if (far > kFarAllowed) note_all();
+  if (!all_noted_) {
+    moved_.clear();
+    rest_.watches().move(sum_, watch_noted_, kFarAllowed, moved_);
+    for (const std::uint32_t w : moved_) note_watch(w);
+  }
+  wake_lamps();
   return true;
 }
 
@@ -146,10 +148,16 @@ void FaultBench::part_anew() {
 // States that ask whether two nodes are on one island, where the answer may have changed.
 void FaultBench::note_parted() {
   if (all_noted_) return;
-  if (parted_) return note_all();
+  const std::vector<Watch>& all = rest_.watches().all();
+  if (parted_) {
+    for (std::uint32_t w = 0; w < all.size(); ++w)
+      if (!all[w].a.is_none() && !all[w].b.is_none() &&
+          rest_.point().together(all[w].a, all[w].b) != parted_->together(all[w].a, all[w].b))
+        note_watch(w);
+    return;
+  }
   if (!joined_.empty())
     for (const std::uint32_t w : apart_) note_watch(w);
-  const std::vector<Watch>& all = rest_.watches().all();
   for (const NodeId cut : pieces_->cuts())
     for (std::uint32_t w = 0; w < all.size(); ++w)
       if (!all[w].a.is_none() && !all[w].b.is_none() &&

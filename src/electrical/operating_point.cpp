@@ -16,6 +16,7 @@ constexpr int kFastRounds = 80;  // diodes and filaments
 constexpr int kOneAtATime = 12;  // after so many rounds diodes move one by one
 constexpr int kMiddleRounds = 60;
 constexpr int kLastRounds = 40;
+constexpr int kRefinements = 2;  // of each solve: conductances spread over twelve decades leave 1e-5 before the first
 
 class Solver {
  public:
@@ -86,12 +87,49 @@ class Solver {
       if (!lu_.factor_again(matrix_)) return false;
     } else {
       matrix_ = sparse::Matrix(point_.layout.size(), triplets_);
-      if (!lu_.factor(matrix_)) return false;
+      if (!lu_.factor(matrix_, ordering())) return false;
     }
     point_.x.assign(point_.layout.size(), 0.0);
     for (std::size_t i = 0; i < point_.laws.size(); ++i) point_.x[point_.layout.current(i)] = point_.laws[i].gamma;
-    lu_.solve(point_.x);
+    lu_.solve(point_.x, kRefinements);
     return std::all_of(point_.x.begin(), point_.x.end(), [](double v) { return std::isfinite(v); });
+  }
+
+  // First each branch's law on its own current, which leaves the nodes joined as the branches join them; then the nodes
+  // with little fill. A tied node's volts come from its tie, and the tie's current from that node's balance.
+  sparse::Ordering ordering() {
+    if (node_order_.empty() && model_.nodes > 0) {
+      std::vector<std::pair<int, int>> edges;
+      const auto join = [&](NodeId a, NodeId b) {
+        if (!a.is_none() && !b.is_none() && a != b)
+          edges.emplace_back(static_cast<int>(a.value), static_cast<int>(b.value));
+      };
+      for (const Branch& b : model_.branches) {
+        join(b.a, b.b);
+        if (b.kind != circuit::ElementKind::kRatio) continue;
+        for (const NodeId from : {b.a, b.b})
+          for (const NodeId to : {b.c, b.d}) join(from, to);
+      }
+      node_order_ = sparse::order_by_degree(model_.nodes, edges);
+    }
+    const Layout& layout = point_.layout;
+    std::vector<int> tie_of(layout.nodes, -1);
+    for (std::size_t t = 0; t < layout.ties.size(); ++t)
+      tie_of[layout.ties[t].index()] = static_cast<int>(layout.tie(t));
+    sparse::Ordering order;
+    order.rows.reserve(layout.size());
+    for (std::size_t i = 0; i < layout.branches; ++i) order.rows.push_back(static_cast<int>(layout.current(i)));
+    order.columns = order.rows;
+    for (const int node : node_order_) {
+      const int tie = tie_of[static_cast<std::size_t>(node)];
+      order.rows.push_back(tie < 0 ? node : tie);
+      order.columns.push_back(node);
+    }
+    for (std::size_t t = 0; t < layout.ties.size(); ++t) {
+      order.rows.push_back(static_cast<int>(layout.ties[t].value));
+      order.columns.push_back(static_cast<int>(layout.tie(t)));
+    }
+    return order;
   }
 
   void put(std::size_t row, std::size_t column, double value) {
@@ -144,6 +182,7 @@ class Solver {
   Stateful stateful_;
   sparse::Lu& lu_;
   OperatingPoint point_;
+  std::vector<int> node_order_;
   std::vector<sparse::Triplet> triplets_;
   sparse::Matrix matrix_;
 };

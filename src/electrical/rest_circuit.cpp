@@ -44,7 +44,6 @@ Port RestCircuit::make_port(std::vector<sparse::Entry> entries) {
   watches_.meet(port.left, port.near);
   std::sort(port.near.begin(), port.near.end());
   port.near.erase(std::unique(port.near.begin(), port.near.end()), port.near.end());
-  port.far_share = watches_.far_share(port.left);
   return port;
 }
 

@@ -21,7 +21,6 @@ namespace halfsplit::electrical {
 struct Port {
   sparse::Half left;
   std::vector<std::uint32_t> near;  // watches that meet it below the hubs
-  double far_share = 0.0;           // of all others, per unit
 };
 
 class RestCircuit {

@@ -11,8 +11,7 @@ using circuit::ElementKind;
 
 constexpr double kVoltSlack = 1.0e-9;     // V: a diode this near its knee stays as it is
 constexpr double kAmpereSlack = 1.0e-12;  // A
-constexpr double kSensorOutputA = 0.01;
-constexpr double kLampSlack = 1.0e-9;  // of the rated volts
+constexpr double kLampSlack = 1.0e-9;     // of the rated volts
 
 double across(const Branch& b, const Solution& s) { return s.volts(b.a) - s.volts(b.b); }
 // For what compares volts with a threshold: a module whose ground is cut off has no supply, whatever its tie says.
@@ -135,18 +134,6 @@ bool move_last(const Model& model, const Stateful& stateful, const Solution& sol
   states.on[worst] = 0;
   if (worst_is_driver) states.tripped[worst] = 1;
   return true;
-}
-
-bool undecided_state(const Model& model, const Stateful& stateful, const Solution& solution) {
-  for (const std::size_t i : stateful.middle) {
-    const Branch& b = model.branches[i];
-    if (b.force == 0) continue;
-    if (b.kind == ElementKind::kRatio && std::abs(solution.amperes(i)) > kSensorOutputA) return true;
-    if (b.kind != ElementKind::kRelayCoil) continue;
-    const double v = std::abs(between(solution, b.a, b.b));
-    if (v >= b.drop_out_v && v < b.volt) return true;
-  }
-  return false;
 }
 
 }  // namespace halfsplit::electrical

@@ -36,8 +36,4 @@ struct Stateful {
 [[nodiscard]] bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 [[nodiscard]] bool move_last(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 
-// A state that could rest either way, so that where it stands depends on what came before: a coil between its drop-out
-// and pull-in volts, a sensor whose own output current (above 10 mA) may hold it up.
-[[nodiscard]] bool undecided_state(const Model& model, const Stateful& stateful, const Solution& solution);
-
 }  // namespace halfsplit::electrical

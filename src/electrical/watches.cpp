@@ -14,8 +14,10 @@ using sparse::Entry;
 using sparse::Half;
 
 constexpr std::size_t kHub = 12;  // a place where more states meet is a hub
-constexpr double kLampMargin =
-    1.0e-4;  // of the rated volts: a filament's tangent is good that far, to 1e-8 of its current
+// Of the rated volts. A filament that is not looked at keeps its tangent: 1 % off it is wrong by 2e-5 of its current,
+// and what that makes of the nets all share is microvolts. One nearby is given a tenth of that by a meter.
+constexpr double kFarLampMargin = 1.0e-2;
+constexpr double kLampMargin = 1.0e-3;
 constexpr double kLeastMargin = 1.0e-9;
 constexpr double kNever = std::numeric_limits<double>::infinity();
 
@@ -102,11 +104,14 @@ bool margin_is_current(const Model& model, const States& states, const Watch& w)
 
 Watches::Watches(const Model& model, const Stateful& stateful, const OperatingPoint& rest,
                  const sparse::HalfSolver& halves) {
-  std::vector<Half> half;
   const auto add = [&](Watch::Kind kind, std::size_t index) {
     Watch w = make_watch(model, rest.states, kind, index);
     w.margin = std::max(margin_of(model, rest.states, rest, w), kLeastMargin);
-    half.push_back(halves.right(quantity(model, rest, w)));
+    if (kind == Watch::Kind::kFast && model.branches[index].kind == ElementKind::kLamp)
+      w.margin = kFarLampMargin * model.branches[index].volt;
+    half_.push_back(halves.right(quantity(model, rest, w)));
+    double& least = w.ampere ? least_ampere_ : least_volt_;
+    least = std::min(least, w.margin);
     all_.push_back(w);
   };
   for (const std::size_t i : stateful.fast) add(Watch::Kind::kFast, i);
@@ -115,29 +120,35 @@ Watches::Watches(const Model& model, const Stateful& stateful, const OperatingPo
       add(Watch::Kind::kMiddle, i);
   for (const std::size_t i : stateful.last) add(Watch::Kind::kLast, i);
   for (const circuit::ModuleId m : stateful.modules) add(Watch::Kind::kModule, m.index());
-  start_.assign(halves.size() + 1, 0);
-  hub_share_.assign(halves.size(), 0.0);
-  for (const Half& h : half)
+  list_places(halves.size());
+}
+
+void Watches::list_places(std::size_t places) {
+  start_.assign(places + 1, 0);
+  hub_start_.assign(places + 1, 0);
+  for (const Half& h : half_)
     for (const std::uint32_t place : h.index) ++start_[place + 1];
-  std::vector<char> hub(halves.size(), 0);
-  for (std::size_t place = 0; place < halves.size(); ++place) {
-    if (start_[place + 1] > kHub) {
-      hub[place] = 1;
-      start_[place + 1] = 0;
-    }
+  for (std::size_t place = 0; place < places; ++place) {
+    if (start_[place + 1] > kHub) std::swap(start_[place + 1], hub_start_[place + 1]);
     start_[place + 1] += start_[place];
+    hub_start_[place + 1] += hub_start_[place];
   }
   list_.resize(start_.back());
+  at_hub_.resize(hub_start_.back());
   std::vector<std::uint32_t> at(start_.begin(), start_.end() - 1);
-  for (std::size_t w = 0; w < half.size(); ++w)
-    for (std::size_t k = 0; k < half[w].size(); ++k) {
-      const std::uint32_t place = half[w].index[k];
-      if (hub[place] != 0)
-        hub_share_[place] =
-            std::max(hub_share_[place], static_cast<double>(std::abs(half[w].value[k])) / all_[w].margin);
+  std::vector<std::uint32_t> hub_at(hub_start_.begin(), hub_start_.end() - 1);
+  for (std::uint32_t w = 0; w < half_.size(); ++w)
+    for (std::size_t k = 0; k < half_[w].size(); ++k) {
+      const std::uint32_t place = half_[w].index[k];
+      if (start_[place + 1] > start_[place])
+        list_[at[place]++] = w;
       else
-        list_[at[place]++] = static_cast<std::uint32_t>(w);
+        at_hub_[hub_at[place]++] = {static_cast<double>(std::abs(half_[w].value[k])) / all_[w].margin, w};
     }
+  for (std::size_t place = 0; place < places; ++place)
+    std::sort(
+        at_hub_.begin() + hub_start_[place], at_hub_.begin() + hub_start_[place + 1],
+        [](const AtHub& a, const AtHub& b) { return a.share != b.share ? a.share > b.share : a.watch < b.watch; });
 }
 
 void Watches::meet(const Half& left, std::vector<std::uint32_t>& near) const {
@@ -145,11 +156,22 @@ void Watches::meet(const Half& left, std::vector<std::uint32_t>& near) const {
     near.insert(near.end(), list_.begin() + start_[place], list_.begin() + start_[place + 1]);
 }
 
-double Watches::far_share(const Half& left) const {
-  double sum = 0.0;
-  for (std::size_t k = 0; k < left.size(); ++k)
-    sum += static_cast<double>(std::abs(left.value[k])) * hub_share_[left.index[k]];
-  return sum;
+// A state moves by the sum over the hubs it shares with the change. If it moves by more than `share`, one of the hubs
+// gives it more than its part of that.
+void Watches::move(const sparse::Spread& change, const std::vector<char>& noted, double share,
+                   std::vector<std::uint32_t>& moved) const {
+  std::size_t hubs = 0;
+  for (const std::uint32_t place : change.touched()) hubs += hub_start_[place + 1] > hub_start_[place] ? 1U : 0U;
+  const std::size_t first = moved.size();
+  for (const std::uint32_t place : change.touched()) {
+    const double here = std::abs(static_cast<double>(change[place])) * static_cast<double>(hubs);
+    for (std::uint32_t k = hub_start_[place]; k < hub_start_[place + 1] && here * at_hub_[k].share > share; ++k) {
+      const std::uint32_t w = at_hub_[k].watch;
+      if (noted[w] == 0 && std::abs(shift(w, change)) > share * all_[w].margin) moved.push_back(w);
+    }
+  }
+  std::sort(moved.begin() + static_cast<std::ptrdiff_t>(first), moved.end());
+  moved.erase(std::unique(moved.begin() + static_cast<std::ptrdiff_t>(first), moved.end()), moved.end());
 }
 
 }  // namespace halfsplit::electrical

@@ -78,12 +78,17 @@ long double dot(const Half& a, const Half& b) {
 void Spread::add(const Half& half, long double factor) {
   for (std::size_t k = 0; k < half.size(); ++k) {
     full_[half.index[k]] += factor * half.value[k];
-    touched_.push_back(half.index[k]);
+    char& mark = mark_[half.index[k]];
+    if (mark == 0) touched_.push_back(half.index[k]);
+    mark = 1;
   }
 }
 
 void Spread::clear() {
-  for (const std::uint32_t k : touched_) full_[k] = 0.0L;
+  for (const std::uint32_t k : touched_) {
+    full_[k] = 0.0L;
+    mark_[k] = 0;
+  }
   touched_.clear();
 }
 

@@ -66,13 +66,17 @@ class HalfSolver {
 // only.
 class Spread {
  public:
-  explicit Spread(std::size_t size) : full_(size, 0.0L) {}
+  explicit Spread(std::size_t size) : full_(size, 0.0L), mark_(size, 0) {}
   void add(const Half& half, long double factor);
   void clear();
   [[nodiscard]] long double dot(const Half& half) const;
+  [[nodiscard]] long double operator[](std::size_t index) const { return full_[index]; }
+  // The indices that something was added to, each once.
+  [[nodiscard]] const std::vector<std::uint32_t>& touched() const { return touched_; }
 
  private:
   std::vector<long double> full_;
+  std::vector<char> mark_;
   std::vector<std::uint32_t> touched_;
 };
 

@@ -1,13 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "sparse/lu.h"
 
+#include <suitesparse/amd.h>
 #include <suitesparse/klu.h>
 
+#include <algorithm>
+#include <numeric>
 #include <span>
 
 #include "base/check.h"
 
 namespace halfsplit::sparse {
+
+namespace {
+constexpr double kTinyPivot = 1.0e-4;    // against the largest of its column: below, another row is taken
+constexpr double kLeastGrowth = 1.0e-4;  // reciprocal pivot growth (KLU's measure) from which old pivots serve on
+}  // namespace
 
 struct Lu::Inside {
   klu_common common{};
@@ -19,11 +27,7 @@ struct Lu::Inside {
   mutable std::size_t solves = 0;
   std::size_t factors = 0;
 
-  // One block: halves of solves (half_solver.h) have no use for a block-triangular form, and a loom hardly has one.
-  Inside() {
-    klu_defaults(&common);
-    common.btf = 0;
-  }
+  Inside() { klu_defaults(&common); }
   ~Inside() { drop(); }
   Inside(const Inside&) = delete;
   Inside& operator=(const Inside&) = delete;
@@ -44,6 +48,17 @@ struct Lu::Inside {
     return numeric != nullptr && common.status == KLU_OK;
   }
 
+  // With the pivots of the last time where they still serve: none has become tiny against its column.
+  bool factor_numeric_again() {
+    if (numeric == nullptr || common.btf != 0) return factor_numeric();
+    ++factors;
+    const bool done =
+        klu_refactor(starts(), rows(), values(), symbolic, numeric, &common) != 0 && common.status == KLU_OK;
+    const bool sound = done && klu_rgrowth(starts(), rows(), values(), symbolic, numeric, &common) != 0 &&
+                       common.rgrowth > kLeastGrowth;
+    return sound || factor_numeric();
+  }
+
   // residual = b - A x, each product and sum in extended precision.
   void compute_residual(const std::vector<double>& x) const {
     residual.assign(rhs.begin(), rhs.end());
@@ -62,12 +77,50 @@ Lu::~Lu() = default;
 Lu::Lu(Lu&&) noexcept = default;
 Lu& Lu::operator=(Lu&&) noexcept = default;
 
+std::vector<int> order_by_degree(std::size_t size, const std::vector<std::pair<int, int>>& edges) {
+  std::vector<int> start(size + 1, 0), row(2 * edges.size()), order(size);
+  for (const auto& [a, b] : edges) {
+    ++start[static_cast<std::size_t>(a) + 1];
+    ++start[static_cast<std::size_t>(b) + 1];
+  }
+  for (std::size_t c = 0; c < size; ++c) start[c + 1] += start[c];
+  std::vector<int> at(start.begin(), start.end() - 1);
+  for (const auto& [a, b] : edges) {
+    row[static_cast<std::size_t>(at[static_cast<std::size_t>(a)]++)] = b;
+    row[static_cast<std::size_t>(at[static_cast<std::size_t>(b)]++)] = a;
+  }
+  if (edges.empty()) {
+    std::iota(order.begin(), order.end(), 0);
+    return order;
+  }
+  // Edges may stand twice: AMD sorts a copy then, and says so by AMD_OK_BUT_JUMBLED.
+  const int status = amd_order(static_cast<int>(size), start.data(), row.data(), order.data(), nullptr, nullptr);
+  HS_CHECK(status == AMD_OK || status == AMD_OK_BUT_JUMBLED, "a symmetric pattern can be ordered");
+  return order;
+}
+
 bool Lu::factor(const Matrix& matrix) {
   inside_->drop();
   inside_->matrix = matrix;
   if (matrix.size() == 0) return true;
+  klu_defaults(&inside_->common);
   inside_->symbolic =
       klu_analyze(static_cast<int>(matrix.size()), inside_->starts(), inside_->rows(), &inside_->common);
+  return inside_->symbolic != nullptr && inside_->factor_numeric();
+}
+
+bool Lu::factor(const Matrix& matrix, const Ordering& ordering) {
+  HS_CHECK(ordering.rows.size() == matrix.size() && ordering.columns.size() == matrix.size(),
+           "an ordering names every row and column");
+  inside_->drop();
+  inside_->matrix = matrix;
+  if (matrix.size() == 0) return true;
+  klu_defaults(&inside_->common);
+  inside_->common.btf = 0;
+  inside_->common.tol = kTinyPivot;
+  inside_->symbolic = klu_analyze_given(static_cast<int>(matrix.size()), inside_->starts(), inside_->rows(),
+                                        const_cast<int*>(ordering.rows.data()),
+                                        const_cast<int*>(ordering.columns.data()), &inside_->common);
   return inside_->symbolic != nullptr && inside_->factor_numeric();
 }
 
@@ -76,7 +129,7 @@ bool Lu::factor_again(const Matrix& matrix) {
       matrix.entries() != inside_->matrix.entries())
     return factor(matrix);
   inside_->matrix = matrix;
-  return inside_->factor_numeric();
+  return inside_->factor_numeric_again();
 }
 
 void Lu::solve(std::vector<double>& x, int refinements) const {

@@ -5,12 +5,22 @@
 #pragma once
 
 #include <memory>
+#include <utility>
 #include <vector>
 
 #include "sparse/half_solver.h"
 #include "sparse/matrix.h"
 
 namespace halfsplit::sparse {
+
+// In which order rows and columns are eliminated: rows[k] and columns[k] stand k-th. Pivots are taken as ordered unless
+// one is tiny against its column.
+struct Ordering {
+  std::vector<int> rows, columns;
+};
+// Of a symmetric pattern given by its edges, one with little fill: AMD of SuiteSparse (Amestoy, Davis, Duff, "Algorithm
+// 837: AMD", ACM TOMS 30, 2004).
+[[nodiscard]] std::vector<int> order_by_degree(std::size_t size, const std::vector<std::pair<int, int>>& edges);
 
 class Lu {
  public:
@@ -23,7 +33,9 @@ class Lu {
 
   // Orders and factors. False when the matrix is singular; then nothing may be solved.
   [[nodiscard]] bool factor(const Matrix& matrix);
-  // The same pattern with new values, pivots chosen anew.
+  [[nodiscard]] bool factor(const Matrix& matrix, const Ordering& ordering);
+  // The same pattern with new values. With an ordering given the pivots stay where they serve, else they are chosen
+  // anew.
   [[nodiscard]] bool factor_again(const Matrix& matrix);
 
   // x = A^-1 b in place, `refinements` steps of refinement against the matrix given to factor.
@@ -31,7 +43,7 @@ class Lu {
   // x = A^-T b in place.
   void solve_transposed(std::vector<double>& x) const;
 
-  // The factors themselves, for halves of solves. After a good factor only.
+  // The factors themselves, for halves of solves. After a good factor with an ordering given.
   [[nodiscard]] Factors extract() const;
 
   [[nodiscard]] std::size_t solves() const;  // how often, for the books
