@@ -22,7 +22,8 @@ constexpr int kLastRounds = 20;
 constexpr double kStillLamp = 3.0e-3;
 constexpr double kStillColdLamp = 1.0e-6;
 constexpr double kSensorOutputA = 0.01;
-constexpr double kGross = 3.0;  // times the current that melts or trips: it will, whatever else moves
+constexpr double kGross = 10.0;           // times the current that melts a fuse: it will, whatever else moves
+constexpr std::size_t kManyStates = 100;  // with fewer, nothing is gained by not following them down
 constexpr std::uint32_t kNoWatch = 0xffffffffU;
 
 }  // namespace
@@ -259,8 +260,9 @@ bool FaultBench::settle_surely() { return settle() && !held_up(); }
 
 // A relay may hold its own coil through its own contact (also by way of the module that it feeds), a module its own
 // supply through its own driver, a sensor itself by the current it gives: in use it stays, from power-up it never
-// comes. So does a coil between its drop-out and its pull-in volts. Each that may is let go on trial.
-FaultBench::Held FaultBench::let_go_held() {
+// comes. So does a coil between its drop-out and its pull-in volts. Each that may is let go on trial; true where one
+// would not come again.
+bool FaultBench::held_up() {
   // What a fault joins, or breaks in the nets that everything shares, may hold what the drawing does not.
   bool anew = model_.branches.size() > base_branches_;
   for (const auto& [i, branch] : saved_) anew = anew || latches_.on_post_net(i);
@@ -282,6 +284,17 @@ FaultBench::Held FaultBench::let_go_held() {
     if (module) states_.alive[index] = 1;
   }
   return !solve_updates();
+}
+
+// On the way to rest a coil stands between its drop-out and its pull-in volts: whether it is in hangs on the way.
+bool FaultBench::passes_by() const {
+  const View view(*this);
+  return std::any_of(near_.middle.begin(), near_.middle.end(), [&](std::size_t i) {
+    const Branch& b = model_.branches[i];
+    if (b.kind != ElementKind::kRelayCoil || b.force == 0 || !view.together(b.a, b.b)) return false;
+    const double v = std::abs(view.volts(b.a) - view.volts(b.b));
+    return v >= b.drop_out_v && v < b.volt;
+  });
 }
 
 // A coil that is out above its drop-out volts stands where it also could be in, if it ever had been.
@@ -345,30 +358,29 @@ void FaultBench::fall_back() {
 // ---- settling: the order of states.h
 // -----------------------------------------------------------------------------------------
 
-// A dead short pulls the whole vehicle's volts down until its fuse melts. It need not be followed down there.
+// A dead short pulls the whole vehicle's volts down until its fuse melts. A vehicle with many states need not be
+// followed down there.
 bool FaultBench::move_gross() {
   const View view(*this);
   std::size_t worst = base_branches_;
   double most = kGross;
   for (const std::size_t i : near_.last) {
     const Branch& b = model_.branches[i];
-    const bool driver = b.kind == ElementKind::kDriver;
-    if (states_.on[i] == 0 || b.force == 0 || (driver && b.force == 1)) continue;
-    const double ratio = std::abs(view.amperes(i)) / (driver ? b.limit_a : b.blow_a);
+    if (b.kind != ElementKind::kFuse || states_.on[i] == 0 || b.force == 0) continue;
+    const double ratio = std::abs(view.amperes(i)) / b.blow_a;
     if (ratio <= most) continue;
     most = ratio;
     worst = i;
   }
   if (worst == base_branches_) return false;
   states_.on[worst] = 0;
-  if (model_.branches[worst].kind == ElementKind::kDriver) states_.tripped[worst] = 1;
   return true;
 }
 
 bool FaultBench::settle() {
   for (int last = 0; last < kLastRounds; ++last) {
-    if (!solve_updates()) return false;
-    if (move_gross()) continue;
+    if (!settle_fast()) return false;
+    if (stateful_.fast.size() + stateful_.middle.size() > kManyStates && move_gross()) continue;
     if (!settle_middle()) return false;
     if (!move_last(model_, near_, View(*this), states_)) return true;
   }
@@ -379,6 +391,7 @@ bool FaultBench::settle_middle() {
   for (int round = 0; round < kMiddleRounds; ++round) {
     if (!settle_fast()) return false;
     if (!move_middle(model_, near_, View(*this), states_)) return true;
+    if (passes_by()) return false;
   }
   return false;
 }

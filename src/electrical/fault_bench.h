@@ -90,6 +90,7 @@ class FaultBench {
   [[nodiscard]] bool settle_fast();
   [[nodiscard]] bool move_gross();
   [[nodiscard]] bool held_up();
+  [[nodiscard]] bool passes_by() const;
   [[nodiscard]] bool could_have_come(std::size_t branch) const;
   [[nodiscard]] bool may_be_held(std::size_t branch, bool anew);
   [[nodiscard]] bool drives(std::size_t module) const;
