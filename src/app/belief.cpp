@@ -35,8 +35,10 @@ std::string key_of(const std::vector<Evidence>& evidence) {
 
 }  // namespace
 
-BeliefEngine::BeliefEngine(std::shared_ptr<const LoadedLoom> loom)
-    : loom_(std::move(loom)), campaign_(loom_->loom, loom_->netlist, loom_->universe) {
+BeliefEngine::BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::MeterProfile meter)
+    : loom_(std::move(loom)),
+      meter_(std::move(meter)),
+      campaign_(loom_->loom, loom_->netlist, loom_->universe, meter_) {
   noise_.system_volts = loom_->loom.system_volts;
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];

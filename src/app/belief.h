@@ -44,8 +44,9 @@ struct Belief {
 
 class BeliefEngine {
  public:
-  explicit BeliefEngine(std::shared_ptr<const LoadedLoom> loom);
+  explicit BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::MeterProfile meter = meters::default_meter());
   [[nodiscard]] const LoadedLoom& loom() const { return *loom_; }
+  [[nodiscard]] const meters::MeterProfile& meter() const { return meter_; }
   [[nodiscard]] predict::Campaign& campaign() { return campaign_; }
   [[nodiscard]] const infer::Noise& noise() const { return noise_; }
 
@@ -63,6 +64,7 @@ class BeliefEngine {
   void weigh(Belief& belief, const std::vector<Evidence>& evidence) const;
 
   std::shared_ptr<const LoadedLoom> loom_;
+  meters::MeterProfile meter_;
   predict::Campaign campaign_;
   infer::Noise noise_;
   infer::PriorShares shares_;

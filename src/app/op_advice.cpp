@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "app/advice.h"
+#include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/words.h"
 #include "base/number.h"
@@ -115,12 +116,11 @@ Json outcome_json(const AdviceOutcome& o) {
   return json;
 }
 
-std::string range_text(const Advice& advice) {
+std::string range_text(const Advice& advice, const meters::MeterProfile& meter) {
   if (advice.test->kind != evidence::Kind::kOhms) return "";
   double top = 0.0;
   for (const AdviceOutcome& o : advice.outcomes) top = std::max(top, o.outcome.over_range ? 0.0 : o.outcome.middle);
-  double range = 600.0;
-  while (top > range && range < 6e7) range *= 10.0;
+  const double range = meters::range_of(meter, meters::Instrument::kOhms, top).up_to;
   return ", " + base::format_quantity(range, base::Unit::kOhm) + " range";
 }
 
@@ -169,14 +169,16 @@ Reply tell_test(const Session& session, const Advice& advice) {
   const LoadedLoom& loom = session.loom();
   reply.result["kind"] = "test";
   reply.result["test"] = observable_json(loom, *advice.test);
+  if (!advice.test->red.is_none() || advice.test->kind == evidence::Kind::kClamp)
+    reply.result["meter"] = meter_json(session.engine->meter());
   reply.text = "Next: " + advice.what + "\n";
   tell_steps(advice, reply);
   if (!advice.test->red.is_none()) {
     reply.text += "  Red      " + point_text(loom, advice.test->red) + "\n";
     reply.text += "  Black    " + point_text(loom, advice.test->black) + "\n";
   }
-  reply.text += "  With     " + instrument_text(*advice.test) + range_text(advice) +
-                (advice.long_lead ? ", long lead" : "") + "\n";
+  reply.text += "  With     " + instrument_text(*advice.test, session.engine->meter()) +
+                range_text(advice, session.engine->meter()) + (advice.long_lead ? ", long lead" : "") + "\n";
   reply.text += "  State    " + wrap(configuration_text(loom, advice.test->configuration), 11) + "\n";
   reply.text += "  Takes    " + minutes_text(advice.setup_minutes + advice.minutes);
   if (advice.undo_minutes > 0.05) reply.text += ", and " + minutes_text(advice.undo_minutes) + " to put all back";

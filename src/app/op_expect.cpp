@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/words.h"
 #include "base/nearest.h"
@@ -20,10 +21,19 @@ struct Asked {
 };
 
 base::Result<Session> session_of(Context& context, const Arguments& arguments) {
-  if (!arguments.has("loom")) return open_session(context, arguments.get("job"));
-  const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, arguments.get("loom"));
-  if (!engine) return engine.diagnostics();
+  const base::Result<ToldMeter> meter = told_meter(context, arguments);
+  if (!meter) return meter.diagnostics();
   Session session;
+  std::string loom = arguments.get("loom");
+  if (loom.empty()) {
+    base::Result<Session> opened = open_session(context, arguments.get("job"));
+    if (!opened || !meter->told) return opened;
+    session = std::move(opened).value();
+    loom = session.loom().path;
+  }
+  const base::Result<std::shared_ptr<BeliefEngine>> engine =
+      context.cache.engine(context, loom, or_common(meter->meter));
+  if (!engine) return engine.diagnostics();
   session.engine = *engine;
   return session;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/advice.h"
+#include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/words.h"
 #include "base/number.h"
@@ -131,9 +132,13 @@ bool same_state(const Session& session, const evidence::Observable& what, const 
 
 Reply op_open(Context& context, const Arguments& arguments) {
   const std::string loom_path = arguments.get("loom");
-  const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, loom_path);
+  const base::Result<ToldMeter> meter = meter_for_new_job(context, arguments);
+  if (!meter) return fail(meter.diagnostics());
+  const base::Result<std::shared_ptr<BeliefEngine>> engine =
+      context.cache.engine(context, loom_path, or_common(meter->meter));
   if (!engine) return fail(engine.diagnostics());
   Session session;
+  session.job.meter = meter->meter;
   session.engine = *engine;
   const std::string given = arguments.get("job");
   session.path = given.empty() ? slug(session.drawing().name) + ".job.toml" : given;
@@ -171,9 +176,14 @@ Reply op_open(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.result["loom"] = session.drawing().name;
   reply.result["configuration"] = configuration_json(session.loom(), session.state);
+  reply.result["meter"] = session.engine->meter().name;
+  if (!meter->from.empty()) reply.result["meter_from"] = meter->from;
   reply.text = "opened " + session.path + " on " + session.drawing().name + "\n  complaint  " +
                wrap(session.job.complaint, 13) + "\n  state      " + configuration_text(session.loom(), session.state) +
-               "\nNow say what is known: codes, gauges, lamps. For example:\n";
+               "\n";
+  if (session.job.meter)
+    reply.text += "  meter      " + wrap(meter_words(*session.job.meter) + ", from " + meter->from, 13) + "\n";
+  reply.text += "Now say what is known: codes, gauges, lamps. For example:\n";
   if (!session.drawing().codes.empty())
     reply.text += "  halfsplit saw \"code " + session.drawing().codes.front().name + "\" active\n";
   if (!session.drawing().lives.empty())
@@ -391,19 +401,20 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   flag("test-lamp", kit.test_lamp);
   flag("long-lead", kit.long_lead);
   flag("reader", kit.reader);
+  const base::Result<ToldMeter> meter = told_meter(context, arguments);
+  if (!meter) problems.insert(problems.end(), meter.diagnostics().begin(), meter.diagnostics().end());
   if (!problems.empty()) return fail(problems);
+  if (meter->told) session.job.meter = meter->meter;
   session.job.asked.reset();
   Reply reply;
   std::string roll;
   for (const std::string& r : kit.resistors) roll += (roll.empty() ? "" : " ") + r;
   const auto yes = [](bool b) { return b ? "yes" : "no"; };
   reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " +
-               yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) + "\n";
-  reply.result = {{"resistors", kit.resistors},
-                  {"clamp", kit.clamp},
-                  {"test_lamp", kit.test_lamp},
-                  {"long_lead", kit.long_lead},
-                  {"reader", kit.reader}};
+               yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) +
+               "\nmeter      " + wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
+  reply.result = {{"resistors", kit.resistors}, {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
+                  {"long_lead", kit.long_lead}, {"reader", kit.reader}, {"meter", or_common(session.job.meter).name}};
   return saved(context, session, std::move(reply));
 }
 
@@ -427,6 +438,7 @@ Reply op_status(Context& context, const Arguments& arguments) {
   reply.text = session.path + ": " + session.drawing().name + "\n";
   if (!session.job.complaint.empty()) reply.text += "  complaint  " + wrap(session.job.complaint, 13) + "\n";
   reply.text += "  state      " + wrap(configuration_text(session.loom(), session.state), 13) + "\n";
+  if (session.job.meter) reply.text += "  meter      " + wrap(meter_words(*session.job.meter), 13) + "\n";
   Json entries = Json::array();
   double minutes = 0.0;
   for (const job::Entry& entry : session.job.entries) {
@@ -447,6 +459,7 @@ Reply op_status(Context& context, const Arguments& arguments) {
   reply.result = {{"job", session.path},
                   {"loom", session.drawing().name},
                   {"complaint", session.job.complaint},
+                  {"meter", session.engine->meter().name},
                   {"configuration", configuration_json(session.loom(), session.state)},
                   {"entries", entries},
                   {"minutes", minutes},

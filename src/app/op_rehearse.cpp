@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 
+#include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/player.h"
 #include "app/words.h"
@@ -93,14 +94,17 @@ Reply op_bench(Context& context, const Arguments& arguments) {
   Reliability stops;
   std::map<std::string, KindTally> kinds;
   KindTally all;
+  const base::Result<ToldMeter> meter = told_meter(context, arguments);
+  if (!meter) return fail(meter.diagnostics());
   const std::vector<std::string> looms = arguments.all("loom");
   for (const std::string& path : looms) {
-    const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, path);
+    const base::Result<std::shared_ptr<BeliefEngine>> engine =
+        context.cache.engine(context, path, or_common(meter->meter));
     if (!engine) return fail(engine.diagnostics());
     for (std::size_t i = 0; i < static_cast<std::size_t>(*count) && !context.cancel.cancelled(); ++i) {
       if (context.progress != nullptr) context.progress->report("rehearsing " + path, static_cast<double>(i) / *count);
-      base::Result<VirtualVehicle> vehicle =
-          VirtualVehicle::make((*engine)->loom(), {static_cast<std::uint64_t>(*seed) + i, "", -1.0, 0.0});
+      base::Result<VirtualVehicle> vehicle = VirtualVehicle::make(
+          (*engine)->loom(), {static_cast<std::uint64_t>(*seed) + i, "", -1.0, 0.0, (*engine)->meter()});
       if (!vehicle) return fail(vehicle.diagnostics());
       Player player(context, *engine, std::move(vehicle).value());
       const Score score = player.play();
@@ -167,7 +171,10 @@ Reply op_bench(Context& context, const Arguments& arguments) {
 }
 
 Reply op_rehearse(Context& context, const Arguments& arguments) {
-  const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, arguments.get("loom"));
+  const base::Result<ToldMeter> meter = told_meter(context, arguments);
+  if (!meter) return fail(meter.diagnostics());
+  const base::Result<std::shared_ptr<BeliefEngine>> engine =
+      context.cache.engine(context, arguments.get("loom"), or_common(meter->meter));
   if (!engine) return fail(engine.diagnostics());
   const base::Result<double> seed = number_of(arguments, "seed", 1.0, 0.0, 1e15);
   const base::Result<double> severity = number_of(arguments, "severity", -1.0, 0.0, 1.0);
@@ -182,7 +189,8 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
   double minutes = 0.0;
   const std::size_t total = static_cast<std::size_t>(*count);
   for (std::size_t i = 0; i < total && !context.cancel.cancelled(); ++i) {
-    VehicleOptions options{static_cast<std::uint64_t>(*seed) + i, arguments.get("fault"), *severity, *mis_probe};
+    VehicleOptions options{static_cast<std::uint64_t>(*seed) + i, arguments.get("fault"), *severity, *mis_probe,
+                           (*engine)->meter()};
     base::Result<VirtualVehicle> vehicle = VirtualVehicle::make((*engine)->loom(), options);
     if (!vehicle) return fail(vehicle.diagnostics());
     if (context.progress != nullptr && total > 1)

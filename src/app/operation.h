@@ -27,6 +27,7 @@ struct Context {
   Cache& cache;
   base::Progress* progress = nullptr;
   base::CancelToken cancel;
+  std::string own_meter = {};  // file of the user's own meter, copied into new jobs; empty: none
 };
 
 // Argument values by field name. A flag is present or not.

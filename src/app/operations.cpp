@@ -11,6 +11,7 @@ using Kind = Field::Kind;
 
 const Field kJob{"job", Kind::kOption, false, "the job file; not needed when the folder holds just one"};
 const Field kLoom{"loom", Kind::kPositional, true, "the loom file"};
+const Field kMeter{"meter", Kind::kOption, false, "read with this meter, a file"};
 const Field kLoomOption{"loom", Kind::kOption, false, "a loom file, when there is no job"};
 
 std::vector<Operation> make_operations() {
@@ -38,6 +39,7 @@ std::vector<Operation> make_operations() {
        {{"what", Kind::kRest, true, "a test, as in saw: volts A B, ohms A B, code NAME ..."},
         {"with", Kind::kList, false, "something done first: key-on, \"unplug J4\""},
         {"if", Kind::kList, false, "under this fault: NAME or NAME@SEVERITY, severity 0 to 1"},
+        kMeter,
         kLoomOption,
         kJob},
        "halfsplit expect --loom gritter.loom.toml --with key-on volts HCU.A:7 chassis",
@@ -59,6 +61,7 @@ std::vector<Operation> make_operations() {
         {"job", Kind::kOption, false, "name of the new job file; made from the loom's name when left out"},
         {"vehicle", Kind::kOption, false, "which vehicle"},
         {"customer", Kind::kOption, false, "for whom"},
+        {"meter", Kind::kOption, false, "your meter, a file; `default`: the common handheld"},
         {"parked", Kind::kFlag, false, "the vehicle is parked, not in its working state"},
         {"force", Kind::kFlag, false, "replace a job of that name"}},
        "halfsplit open gritter.loom.toml --complaint \"oil temperature shows nothing\"",
@@ -124,15 +127,23 @@ std::vector<Operation> make_operations() {
        "halfsplit close",
        op_close},
       {"kit",
-       "what you have along: resistors to stand in, clamp, test lamp, long lead, reader",
+       "what you have along: resistors to stand in, clamp, test lamp, long lead, reader, and which meter",
        {{"resistors", Kind::kList, false, "the roll: 120R 1k 4k7"},
         {"clamp", Kind::kOption, false, "yes or no"},
         {"test-lamp", Kind::kOption, false, "yes or no"},
         {"long-lead", Kind::kOption, false, "yes or no"},
         {"reader", Kind::kOption, false, "yes or no"},
+        {"meter", Kind::kOption, false, "your meter, a file that is copied into the job; `default` takes it out"},
         kJob},
        "halfsplit kit --resistors 120R --resistors 1k --clamp no",
        op_kit},
+      {"meter",
+       "the meter in force: its ranges, how far each may be off, what it puts into the circuit",
+       {{"meter", Kind::kOption, false, "this file instead; `default`: the common handheld"},
+        {"write", Kind::kFlag, false, "as a file to start from; the common handheld unless --meter or --job is given"},
+        kJob},
+       "halfsplit meter --write > my.meter.toml",
+       op_meter},
       {"rehearse",
        "practise on a virtual vehicle with a hidden fault; the program plays, scored in minutes",
        {kLoom,
@@ -140,6 +151,7 @@ std::vector<Operation> make_operations() {
         {"fault", Kind::kOption, false, "this fault instead of a drawn one"},
         {"severity", Kind::kOption, false, "0 to 1, where in its range"},
         {"mis-probe", Kind::kOption, false, "share of meter readings that are nonsense"},
+        kMeter,
         {"count", Kind::kOption, false, "so many vehicles, seeds counted up"},
         {"auto", Kind::kFlag, false, "the program plays; the only way for now, and the default"}},
        "halfsplit rehearse gritter.loom.toml --seed 7 --auto",
@@ -149,6 +161,7 @@ std::vector<Operation> make_operations() {
        {{"loom", Kind::kList, true, "a loom file; may be given several times"},
         {"count", Kind::kOption, false, "vehicles per loom; 100 when left out"},
         {"seed", Kind::kOption, false, "first seed"},
+        kMeter,
         {"out", Kind::kOption, false, "write the reliability diagram (SVG) here"}},
        "halfsplit bench --loom gritter.loom.toml --count 200",
        op_bench},

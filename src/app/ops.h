@@ -30,6 +30,7 @@ Reply op_close(Context& context, const Arguments& arguments);
 // To practise, and about the formats.
 Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);
+Reply op_meter(Context& context, const Arguments& arguments);
 Reply op_schema(Context& context, const Arguments& arguments);
 
 }  // namespace halfsplit::app

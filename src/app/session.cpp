@@ -3,9 +3,11 @@
 
 #include <algorithm>
 
+#include "app/meter_file.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
 #include "formats/job_text.h"
+#include "formats/meter_text.h"
 
 namespace halfsplit::app {
 
@@ -97,14 +99,15 @@ void replay_entry(Session& session, const job::Entry& entry) {
 
 }  // namespace
 
-base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, const std::string& path) {
+base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, const std::string& path,
+                                                          const meters::MeterProfile& meter) {
   base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path);
   if (!loom) return loom.diagnostics();
-  const std::string key = path + "#" + (*loom)->print;
+  const std::string key = path + "#" + (*loom)->print + "#" + formats::write_meter_text(meter);
   const auto found = engines_.find(key);
   if (found != engines_.end()) return found->second;
   if (engines_.size() > 16) engines_.clear();
-  return engines_.emplace(key, std::make_shared<BeliefEngine>(*loom)).first->second;
+  return engines_.emplace(key, std::make_shared<BeliefEngine>(*loom, meter)).first->second;
 }
 
 std::shared_ptr<Cache> make_cache() { return std::make_shared<Cache>(); }
@@ -119,17 +122,22 @@ void replay(Session& session) {
     if (!entry.struck) replay_entry(session, entry);
 }
 
-base::Result<Session> open_session(Context& context, const std::string& given) {
-  const base::Result<std::string> path = find_job(context, given);
-  if (!path) return path.diagnostics();
-  const base::Result<std::string> text = context.files.read(*path, kMostBytes);
+base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path) {
+  const base::Result<std::string> found = find_job(context, given);
+  if (!found) return found.diagnostics();
+  path = *found;
+  const base::Result<std::string> text = context.files.read(path, kMostBytes);
   if (!text) return text.diagnostics();
-  base::Result<job::Job> job = formats::read_job_text(*path, *text);
-  if (!job) return job.diagnostics();
+  return formats::read_job_text(path, *text);
+}
+
+base::Result<Session> open_session(Context& context, const std::string& given) {
   Session session;
-  session.path = *path;
+  base::Result<job::Job> job = read_job(context, given, session.path);
+  if (!job) return job.diagnostics();
   session.job = std::move(job).value();
-  const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, loom_path(session));
+  const base::Result<std::shared_ptr<BeliefEngine>> engine =
+      context.cache.engine(context, loom_path(session), or_common(session.job.meter));
   if (!engine) return engine.diagnostics();
   session.engine = *engine;
   replay(session);
@@ -185,6 +193,7 @@ candidates::GenerateInput generate_input(Session& session, const candidates::Rol
     if (std::find(input.symptoms.begin(), input.symptoms.end(), symptom) == input.symptoms.end())
       input.symptoms.push_back(symptom);
   }
+  input.live_v = session.engine->meter().live_v;
   predict::Campaign& campaign = session.engine->campaign();
   input.healthy_volts = [&campaign](const circuit::Configuration& c, circuit::PointId red, circuit::PointId black) {
     return campaign.healthy_volts(c, red, black);

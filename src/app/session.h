@@ -46,8 +46,9 @@ struct Session {
 
 class Cache {
  public:
-  // The engine for a loom as its files stand now; the same text gives the same engine.
-  [[nodiscard]] base::Result<std::shared_ptr<BeliefEngine>> engine(Context& context, const std::string& path);
+  // The engine for a loom as its files stand now, read with that meter; the same text gives the same engine.
+  [[nodiscard]] base::Result<std::shared_ptr<BeliefEngine>> engine(
+      Context& context, const std::string& path, const meters::MeterProfile& meter = meters::default_meter());
 
  private:
   std::map<std::string, std::shared_ptr<BeliefEngine>> engines_;
@@ -55,6 +56,8 @@ class Cache {
 
 // Finds the job: `given`, or the only *.job.toml in this folder. Errors: job.none, job.several, and those of reading.
 [[nodiscard]] base::Result<Session> open_session(Context& context, const std::string& given);
+// The job alone, as its file has it; `path` is where it was found.
+[[nodiscard]] base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path);
 // Works out state and evidence anew from the entries.
 void replay(Session& session);
 // Writes the job file.

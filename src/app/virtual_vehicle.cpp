@@ -61,7 +61,7 @@ fault::FaultId draw_fault(const fault::Universe& universe, base::Rng& rng) {
 }  // namespace
 
 base::Result<VirtualVehicle> VirtualVehicle::make(const LoadedLoom& loom, const VehicleOptions& options) {
-  VirtualVehicle vehicle(loom, options.seed, options.mis_probe);
+  VirtualVehicle vehicle(loom, options);
   if (!options.fault.empty()) {
     vehicle.fault_ = loom.universe.find(options.fault);
     if (vehicle.fault_.is_none()) {
@@ -120,7 +120,7 @@ std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::Repa
 
 evidence::Seen VirtualVehicle::see(const Observable& what, const std::vector<fault::RepairId>& repaired) {
   const std::vector<fault::Change> now_changes = changes(repaired, what.configuration);
-  const predict::Scene scene{loom_->loom, netlist_, loom_->universe};
+  const predict::Scene scene{loom_->loom, netlist_, loom_->universe, meter_};
   const auto view_of = [&](const circuit::Configuration& configuration, const std::vector<fault::Change>& some) {
     electrical::Model model = electrical::make_model(loom_->loom, netlist_, configuration);
     electrical::apply_changes(model, some);
@@ -168,7 +168,7 @@ evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Pred
     const electrical::Instrument instrument = what.kind == Kind::kOhms    ? electrical::Instrument::kOhms
                                               : what.kind == Kind::kClamp ? electrical::Instrument::kClamp
                                                                           : electrical::Instrument::kVolts;
-    seen.value = electrical::displayed(instrument, seen.value);
+    seen.value = meters::displayed(meter_, instrument, seen.value);
   } else {
     seen.value = std::round(seen.value * 10.0) / 10.0;
     const circuit::Live& live = loom_->loom.lives[what.live.index()];
@@ -186,7 +186,7 @@ std::vector<evidence::Observation> VirtualVehicle::complaint() {
 // Would anybody call? Some code, value or lamp at work differs from a vehicle in order.
 bool VirtualVehicle::shows_anything() {
   const base::Rng kept = rng_;
-  const predict::Scene scene{loom_->loom, netlist_, loom_->universe};
+  const predict::Scene scene{loom_->loom, netlist_, loom_->universe, meter_};
   electrical::Model healthy_model = electrical::make_model(loom_->loom, netlist_, candidates::at_work(loom_->loom));
   electrical::Model faulted_model = healthy_model;
   std::vector<fault::Change> some = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));

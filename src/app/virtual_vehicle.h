@@ -12,6 +12,7 @@
 #include "base/rng.h"
 #include "evidence/observable.h"
 #include "evidence/prediction.h"
+#include "meters/meter_profile.h"
 
 namespace halfsplit::app {
 
@@ -20,6 +21,7 @@ struct VehicleOptions {
   std::string fault;       // name; empty: drawn by its rate
   double severity = -1.0;  // quantile 0 to 1; negative: drawn
   double mis_probe = 0.0;  // share of meter readings that are nonsense
+  meters::MeterProfile meter = {};
 };
 
 class VirtualVehicle {
@@ -36,8 +38,8 @@ class VirtualVehicle {
   [[nodiscard]] double severity() const { return severity_; }
 
  private:
-  VirtualVehicle(const LoadedLoom& loom, std::uint64_t seed, double mis_probe)
-      : loom_(&loom), rng_(seed), mis_probe_(mis_probe) {}
+  VirtualVehicle(const LoadedLoom& loom, const VehicleOptions& options)
+      : loom_(&loom), meter_(options.meter), rng_(options.seed), mis_probe_(options.mis_probe) {}
   void spread_parts();
   [[nodiscard]] std::vector<fault::Change> changes(const std::vector<fault::RepairId>& repaired,
                                                    const circuit::Configuration& configuration);
@@ -45,6 +47,7 @@ class VirtualVehicle {
   [[nodiscard]] bool shows_anything();
 
   const LoadedLoom* loom_;
+  meters::MeterProfile meter_;
   circuit::Netlist netlist_;  // with its parts within their tolerances
   base::Rng rng_;
   double mis_probe_;

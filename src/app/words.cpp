@@ -247,18 +247,18 @@ Json observable_json(const LoadedLoom& loom, const evidence::Observable& what) {
   return json;
 }
 
-std::string instrument_text(const evidence::Observable& what) {
+std::string instrument_text(const evidence::Observable& what, const meters::MeterProfile& meter) {
   switch (what.kind) {
     case Kind::kVolts:
       return "meter on DC volts";
     case Kind::kOhms:
-      return "meter on ohms, supply off, leads zeroed";
+      return std::string("meter on ohms, supply off, leads ") + (meter.lead_ohm > 0.0 ? "not zeroed" : "zeroed");
     case Kind::kContinuity:
       return "meter on continuity, supply off";
     case Kind::kClamp:
       return "DC current clamp, arrow in the direction of the run";
     case Kind::kTestLamp:
-      return "test lamp (5 W)";
+      return "test lamp (" + base::format_number(meter.lamp_watt) + " W)";
     case Kind::kCode:
     case Kind::kLive:
     case Kind::kAnswers:

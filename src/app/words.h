@@ -30,7 +30,8 @@ namespace halfsplit::app {
 [[nodiscard]] std::string point_text(const LoadedLoom& loom,
                                      circuit::PointId id);  // "J4 cavity 12, cab side (bulkhead)"
 [[nodiscard]] Json observable_json(const LoadedLoom& loom, const evidence::Observable& what);
-[[nodiscard]] std::string instrument_text(const evidence::Observable& what);  // "meter on ohms, supply off"
+// "meter on ohms, supply off"
+[[nodiscard]] std::string instrument_text(const evidence::Observable& what, const meters::MeterProfile& meter);
 
 // Everything made, unplugged, fitted or swapped that must still be undone, with the minutes it takes.
 struct LeftBehind {

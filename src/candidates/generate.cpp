@@ -26,7 +26,6 @@ using evidence::Observable;
 
 constexpr double kRelevant = 0.002;  // faults less probable than this are not followed up
 constexpr double kWorthBypass = 0.01;
-constexpr double kDeadVolt = 0.05;  // ohms are allowed below this between the probes
 constexpr double kLongLeadMinutes = 1.0;
 constexpr std::size_t kMostWithinPlug = 8;
 
@@ -166,12 +165,12 @@ class Generator {
     if (!in_.roll.meter || red == black) return;
     Configuration configuration = base;
     configuration.made.clear();
-    if (std::abs(in_.healthy_volts(configuration, red, black)) <= kDeadVolt)
+    if (std::abs(in_.healthy_volts(configuration, red, black)) <= in_.live_v)
       return offer(Kind::kOhms, configuration, red, black);
     for (std::size_t s = 0; s < in_.loom.setups.size(); ++s) {
       if (in_.loom.setups[s].sets.empty()) continue;
       configuration.made = {circuit::SetupId(s)};
-      if (std::abs(in_.healthy_volts(configuration, red, black)) <= kDeadVolt)
+      if (std::abs(in_.healthy_volts(configuration, red, black)) <= in_.live_v)
         return offer(Kind::kOhms, configuration, red, black);
     }
   }
@@ -588,7 +587,7 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
     }
   if (ohms && input.healthy_volts) {
     const double volts = input.healthy_volts(what.configuration, what.red, what.black);
-    if (std::abs(volts) > kDeadVolt) return "The circuit is live there: ohms need the supply off.";
+    if (std::abs(volts) > input.live_v) return "The circuit is live there: ohms need the supply off.";
   }
   return "";
 }

@@ -37,6 +37,7 @@ struct GenerateInput {
   std::vector<evidence::Observable> already;   // taken, in their configurations: not offered again
   std::vector<evidence::Observable> symptoms;  // what showed the trouble: worth watching again after an act
   std::function<double(const circuit::Configuration&, circuit::PointId, circuit::PointId)> healthy_volts;
+  double live_v = 0.05;  // the meter's: with more than this between the probes ohms are refused
 };
 
 [[nodiscard]] std::vector<Candidate> generate(const GenerateInput& input);

@@ -17,6 +17,7 @@
 #include "app/operation.h"
 #include "base/nearest.h"
 #include "cli/batch.h"
+#include "cli/own_meter.h"
 #include "cli/posix_files.h"
 #include "cli/print_reply.h"
 #include "cli/system_clock.h"
@@ -152,7 +153,7 @@ int run_command_line(int argc, char** argv) {
   std::vector<std::string> words = protect_numbers(argc, argv);
   if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&
       app::find_operation(words.front()) == nullptr) {
-    app::Context none{files, clock, *cache, nullptr, {}};
+    app::Context none{files, clock, *cache, nullptr, {}, {}};
     return print_reply(app::run_operation(none, words.front(), {}), false);
   }
   std::reverse(words.begin(), words.end());
@@ -164,7 +165,7 @@ int run_command_line(int argc, char** argv) {
     return kUsage;
   }
   TerminalProgress progress;
-  app::Context context{files, clock, *cache, &progress, {}};
+  app::Context context{files, clock, *cache, &progress, {}, find_own_meter(disk)};
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);

@@ -4,7 +4,7 @@
 // branch like any other and the circuit settles with it from power-up.
 //
 // No change at the probes moves any volts by more than it moves the probes' own, nor any current by more than flows in
-// them: a resistive circuit does not amplify. An ohmmeter that reads within its range holds the probes below 0.6 V; so
+// them: a resistive circuit does not amplify. An ohmmeter that reads within its range holds the probes below its full scale; so
 // where every state nearby is further than that from moving, the circuit answers as a plain resistance.
 #include <algorithm>
 #include <cmath>
@@ -151,17 +151,18 @@ std::optional<Predicted> FaultBench::read_volts_quickly(const Probe& probe, cons
 }
 
 std::optional<Predicted> FaultBench::read_ohms_quickly(const Probe& probe, const std::vector<double>& tolerance) {
-  if (probe.red == probe.black) return Predicted{};
+  if (probe.red == probe.black) return Predicted{{true, false, probe.meter->lead_ohm}, 0.0};
   const std::optional<Thevenin> into = look_into(probe.red, probe.black);
   if (!into) return Predicted{{true, true, 0.0}, 0.0};
-  if (std::abs(into->open_volts) > kLiveVolt) return Predicted{{true, true, 0.0}, 0.0};
+  if (std::abs(into->open_volts) > probe.meter->live_v) return Predicted{{true, true, 0.0}, 0.0};
   if (!std::isfinite(into->ohm) || into->ohm < 0.0) return std::nullopt;
-  const double most_volt = kOhmsFullScaleVolt + kLiveVolt;
-  if (!harmless(*into, most_volt, kOhmsFullScaleVolt / kLowestOhmsRange)) return std::nullopt;
-  for (double range = kLowestOhmsRange; range <= kHighestOhmsRange; range *= 10.0) {
-    const double ampere = kOhmsFullScaleVolt / range;
-    const double ohm = into->ohm + into->open_volts / ampere;
-    if (ohm > range) continue;
+  const MeterProfile& meter = *probe.meter;
+  const double most_volt = meter.full_scale_v + meter.live_v;
+  if (!harmless(*into, most_volt, meters::test_current(meter, meter.ohms.front()))) return std::nullopt;
+  for (const MeterRange& range : meter.ohms) {
+    const double ampere = meters::test_current(meter, range);
+    const double ohm = into->ohm + into->open_volts / ampere + meter.lead_ohm;
+    if (ohm > range.up_to) continue;
     Predicted predicted;
     predicted.measured.value = ohm;
     if (!tolerance.empty())
@@ -253,12 +254,12 @@ Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const 
 }
 
 Predicted FaultBench::read_ohms(const Probe& probe, const std::vector<double>& tolerance) {
-  for (double range = kLowestOhmsRange; range <= kHighestOhmsRange; range *= 10.0) {
-    const double ampere = kOhmsFullScaleVolt / range;
+  for (const MeterRange& range : probe.meter->ohms) {
+    const double ampere = meters::test_current(*probe.meter, range);
     Predicted predicted = read_with(test_current_branch(probe, ampere), probe, tolerance);
-    predicted.measured.value /= ampere;
+    predicted.measured.value = predicted.measured.value / ampere + probe.meter->lead_ohm;
     predicted.sigma /= ampere;
-    if (!predicted.measured.settled || predicted.measured.value <= range) return predicted;
+    if (!predicted.measured.settled || predicted.measured.value <= range.up_to) return predicted;
   }
   return {{true, true, 0.0}, 0.0};
 }

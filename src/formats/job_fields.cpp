@@ -61,8 +61,8 @@ LoomTable top_table() {
        text("complaint", "what the driver says"), text("customer", "whose vehicle"),
        text("opened_at", "when the job began"), text("closed_at", "when it ended"),
        plain("skipped", kRows, "tests that cannot be reached"), plain("kit", kSection, "what is at hand"),
-       plain("asked", kSection, "the test last proposed"), plain("entry", kSection, "one thing seen or done"),
-       plain("drawn", kSection, "prints of what the loom said")}};
+       plain("meter", kSection, "the meter in the hand"), plain("asked", kSection, "the test last proposed"),
+       plain("entry", kSection, "one thing seen or done"), plain("drawn", kSection, "prints of what the loom said")}};
 }
 
 LoomTable kit_table() {

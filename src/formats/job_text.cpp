@@ -12,6 +12,8 @@
 
 #include "formats/job_section.h"
 #include "formats/loom_report.h"
+#include "formats/meter_text.h"
+#include "formats/one_file.h"
 #include "formats/toml_recover.h"
 #include "formats/value_text.h"
 #include "text/utf8.h"
@@ -22,7 +24,13 @@ namespace {
 
 using Kind = TomlValue::Kind;
 
-constexpr text::Position kWholeFile{0, 0, 0};
+constexpr OneFileFormat kFormat{"job",
+                                kJobVersion,
+                                kMostJobBytes,
+                                "16 MiB",
+                                "a job is opened from a loom; its file begins with: job = 1",
+                                "a job is opened from a loom and names it: loom = \"FILE.loom.toml\"",
+                                "use the newer Halfsplit that wrote it"};
 
 class Reader {
  public:
@@ -32,48 +40,26 @@ class Reader {
   }
 
   base::Result<job::Job> run() {
-    if (is_readable()) read_root(read_toml(sources_, 0, report_));
+    if (is_readable(report_, sources_.at(0), too_large_, kFormat)) read_root(read_toml(sources_, 0, report_));
     const bool failed = report_.has_errors();
     std::vector<base::Diagnostic> said = report_.take();
-    for (base::Diagnostic& one : said) rename(one);
+    rename_codes(said, kFormat);
+    for (base::Diagnostic& one : said) name_the_key(one);
     if (failed) return said;
     return {std::move(job_), std::move(said)};
   }
 
  private:
-  // The loom reader's codes and words into those of a job.
-  static void rename(base::Diagnostic& one) {
-    if (one.code.starts_with("loom.")) one.code.replace(0, 4, "job");
-    if (one.code != "job.duplicate-name" && one.code != "job.duplicate-key") return;
-    one.code = "job.duplicate-key";
-    one.hint = "each key once in its table: keep one of the two";
-    if (!one.message.starts_with("entry stands twice")) return;  // within an [[entry]] it names the list
+  // Of a key that stands twice within an [[entry]] the message names the list.
+  static void name_the_key(base::Diagnostic& one) {
+    if (one.code != "job.duplicate-key" || !one.message.starts_with("entry stands twice")) return;
     std::string_view key = std::string_view(one.where.source_line).substr(0, one.where.source_line.find('='));
     while (key.ends_with(' ')) key.remove_suffix(1);
     one.message = std::string(key) + " stands twice in one entry";
   }
 
-  bool is_readable() {
-    const text::Source& source = sources_.at(0);
-    if (too_large_) {
-      report_.error("too-large", kWholeFile, 1, source.name() + " is larger than the 16 MiB a job file may have",
-                    "is this the right file?");
-      return false;
-    }
-    if (source.text().find_first_not_of(" \t\r\n") == std::string::npos) {
-      report_.error("empty", kWholeFile, 1, source.name() + " is empty",
-                    "a job is opened from a loom; its file begins with: job = 1");
-      return false;
-    }
-    const std::optional<std::size_t> bad = text::find_invalid_utf8(source.text());
-    if (!bad) return true;
-    report_.error("not-utf8", source.position(*bad), 1, "byte " + std::to_string(*bad) + " of the file is not UTF-8",
-                  "save the file as UTF-8 (not as Latin-1 or UTF-16)");
-    return false;
-  }
-
   void read_root(const TomlValue& root) {
-    if (!check_version(root)) return;
+    if (!check_version(report_, root, kFormat)) return;
     JobSection top(report_, JobTable::kTop, "the job", root);
     job_.loom = top.text("loom");
     job_.loom_print = top.text("loom_print");
@@ -84,30 +70,10 @@ class Reader {
     job_.closed_at = top.time("closed_at");
     job_.skipped = plain(top.texts("skipped"));
     if (const TomlValue* kit = top.find("kit")) read_kit(*kit);
+    if (const TomlValue* meter = top.find("meter")) job_.meter = read_meter_table(report_, *meter);
     if (const TomlValue* asked = top.find("asked")) read_asked(*asked);
     if (const TomlValue* entries = top.find("entry")) read_entries(*entries);
     if (const TomlValue* drawn = top.find("drawn")) read_drawn(*drawn);
-  }
-
-  bool check_version(const TomlValue& root) {
-    const TomlEntry* version = root.find("job");
-    const TomlEntry* loom = root.find("loom");
-    if (version == nullptr && loom != nullptr && loom->value.kind == Kind::kWhole) {
-      report_.error("not-a-job", loom->value.at, 1, "this is a loom, not a job",
-                    "a job is opened from a loom and names it: loom = \"FILE.loom.toml\"");
-      return false;
-    }
-    if (version == nullptr) return true;  // the missing key is reported with the others
-    const bool whole = version->value.kind == Kind::kWhole;
-    if (whole && version->value.number == kJobVersion) return true;
-    const bool newer = whole && version->value.number > kJobVersion;
-    report_.error(
-        "version", version->value.at, caret_length(version->value),
-        whole ? "this file is of job format " + base::format_number(version->value.number) +
-                    "; this program reads format 1"
-              : "`job` is the number of the format, and here stands " + std::string(kind_name(version->value.kind)),
-        newer ? "use the newer Halfsplit that wrote it" : "write job = 1");
-    return false;
   }
 
   static std::vector<std::string> plain(std::vector<PlacedText> placed) {

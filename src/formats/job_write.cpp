@@ -7,6 +7,8 @@
 #include "base/number.h"
 #include "formats/job_fields.h"
 #include "formats/job_text.h"
+#include "formats/meter_text.h"
+#include "formats/toml_quote.h"
 #include "text/utf8.h"
 
 namespace halfsplit::formats {
@@ -20,52 +22,13 @@ constexpr const char* kHead =
     "docs/formats/job.md.\n"
     "# The program writes this file anew at every step: comments are not kept.\n";
 
-void append_escaped(std::string& out, char c) {
-  constexpr const char* kHex = "0123456789ABCDEF";
-  const auto byte = static_cast<unsigned char>(c);
-  switch (c) {
-    case '\\':
-      out += "\\\\";
-      return;
-    case '"':
-      out += "\\\"";
-      return;
-    case '\n':
-      out += "\\n";
-      return;
-    case '\r':
-      out += "\\r";
-      return;
-    case '\t':
-      out += "\\t";
-      return;
-    default:
-      if (byte >= 0x20U && byte != 0x7FU) {
-        out += c;
-        return;
-      }
-      out += std::string("\\u00") + kHex[byte >> 4U] + kHex[byte & 0xFU];
-  }
-}
-
-// "text", or with `lines` """text""" with its line breaks as they were typed.
-std::string quoted(std::string_view text, bool lines) {
-  std::string out = lines ? "\"\"\"\n" : "\"";
-  for (const char c : text) {
-    if (lines && c == '\n')
-      out += '\n';
-    else
-      append_escaped(out, c);
-  }
-  return out + (lines ? "\"\"\"" : "\"");
-}
-
 class Writer {
  public:
   base::Result<std::string> run(const job::Job& job) {
     out_ = kHead;
     write_head(job);
     write_kit(job.kit);
+    if (job.meter) out_ += "\n" + write_meter_table(*job.meter, "meter");
     if (job.asked) write_asked(*job.asked);
     for (const job::Entry& entry : job.entries) write_entry(entry);
     if (!job.drawn.empty()) write_drawn(job);
@@ -91,7 +54,7 @@ class Writer {
   void put(std::string_view key, const std::string& value) { out_ += std::string(key) + " = " + value + "\n"; }
 
   std::string text_value(std::string_view key, std::string_view text) {
-    if (!text::find_invalid_utf8(text)) return quoted(text, text.find('\n') != std::string_view::npos);
+    if (!text::find_invalid_utf8(text)) return toml_quoted(text, text.find('\n') != std::string_view::npos);
     problem("job.not-utf8", "`" + std::string(key) + "` of " + who_ + " is not UTF-8",
             "type it again, or set the terminal to UTF-8");
     return "\"\"";
@@ -172,7 +135,7 @@ class Writer {
     out_ += "\n[drawn]\n";
     for (const auto& [name, print] : job.drawn) {
       if (text::find_invalid_utf8(name)) problem("job.not-utf8", "a name in [drawn] is not UTF-8", "mend the loom");
-      text(quoted(name, false), print);
+      text(toml_quoted(name, false), print);
     }
   }
 

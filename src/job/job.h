@@ -9,6 +9,8 @@
 #include <utility>
 #include <vector>
 
+#include "meters/meter_profile.h"
+
 namespace halfsplit::job {
 
 // One thing seen or done. Struck entries stay in the file and count for nothing: that is what undo does.
@@ -51,6 +53,7 @@ struct Job {
   std::string opened_at;
   std::string closed_at;
   Kit kit;
+  std::optional<meters::MeterProfile> meter;  // none: the common handheld
   // Each thing of the loom with a print of what it said when the job was opened, to tell later what changed.
   std::vector<std::pair<std::string, std::string>> drawn;
   std::vector<std::string> skipped;  // tests that cannot be reached, as `what`

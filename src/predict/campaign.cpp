@@ -33,8 +33,9 @@ struct Campaign::Setting {
         bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {}
 };
 
-Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe)
-    : scene_{loom, netlist, universe} {
+Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe,
+                   const meters::MeterProfile& meter)
+    : scene_{loom, netlist, universe, meter} {
   for (const circuit::Element& e : netlist.elements) tolerance_.push_back(e.tolerance);
 }
 

@@ -26,8 +26,9 @@ constexpr double kIntermittentPresent = 0.5;  // share of moments in which it sh
 
 class Campaign {
  public:
-  // All three must outlive the campaign.
-  Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe);
+  // All four must outlive the campaign.
+  Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe,
+           const meters::MeterProfile& meter = meters::default_meter());
   ~Campaign();
   Campaign(const Campaign&) = delete;
   Campaign& operator=(const Campaign&) = delete;

@@ -19,9 +19,8 @@ using evidence::Component;
 using evidence::Kind;
 using evidence::Prediction;
 
-constexpr double kLeadSpreadOhm = 0.1;  // three sigma 0.3 ohm: leads and how the probes sit (common practice)
-constexpr double kEyeSpread = 0.05;     // of rated: where an eye calls a lamp dim
-constexpr double kWeakBelow = 0.7;      // loads: share of rated current that still works
+constexpr double kEyeSpread = 0.05;  // of rated: where an eye calls a lamp dim
+constexpr double kWeakBelow = 0.7;   // loads: share of rated current that still works
 constexpr double kDeadBelow = 0.25;
 constexpr double kAnswerChance = 0.99;     // a live module answers the reader (ours)
 constexpr double kPastKept = 0.9;          // a code that set once is still stored (ours)
@@ -77,17 +76,19 @@ Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::
   const electrical::Probe probe = probe_of(scene, observable);
   const Predicted p = view.read(probe);
   if (!p.measured.settled) return unsettled();
-  const double meter = electrical::meter_sigma(probe.instrument, p.measured.value);
+  const double meter = meters::meter_sigma(scene.meter, probe.instrument, p.measured.value);
   switch (observable.kind) {
     case Kind::kVolts:
     case Kind::kClamp:
       return numeric(p.measured.value, std::hypot(p.sigma, meter));
     case Kind::kOhms:
-      return p.measured.over_range ? over_range()
-                                   : numeric(p.measured.value, std::hypot(std::hypot(p.sigma, meter), kLeadSpreadOhm));
+      return p.measured.over_range
+                 ? over_range()
+                 : numeric(p.measured.value, std::hypot(std::hypot(p.sigma, meter), scene.meter.lead_spread_ohm / 3.0));
     case Kind::kContinuity: {
       if (p.measured.over_range) return categories(0.0, 1.0);
-      const double silent = normal_above(p.measured.value, electrical::kContinuityOhm, std::hypot(p.sigma, 3.0));
+      const double silent = normal_above(p.measured.value, scene.meter.continuity_ohm,
+                                         std::hypot(p.sigma, scene.meter.continuity_spread_ohm / 3.0));
       return categories(1.0 - silent, silent);
     }
     default:
@@ -227,6 +228,7 @@ Prediction observe_wiggle(const Scene& scene, const evidence::Observable& observ
 
 electrical::Probe probe_of(const Scene& scene, const evidence::Observable& observable) {
   electrical::Probe probe;
+  probe.meter = &scene.meter;
   switch (observable.kind) {
     case Kind::kClamp:
       probe.instrument = Instrument::kClamp;

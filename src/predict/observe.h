@@ -15,6 +15,7 @@ struct Scene {
   const circuit::Loom& loom;
   const circuit::Netlist& netlist;
   const fault::Universe& universe;
+  const meters::MeterProfile& meter = meters::default_meter();
 };
 
 // The circuit as it is now, and as it is when the vehicle is at work (for stored codes).

@@ -113,7 +113,7 @@ double meter_error(base::Rng& rng, FaultBench& bench, std::size_t nodes, std::ve
   probe.red = NodeId(rng.below(nodes));
   probe.black = NodeId(rng.below(nodes));
   if (probe.red == probe.black) return 0.0;
-  branches.push_back({probe.red.index(), probe.black.index(), electrical::kVoltmeterOhm, 0.0, false});
+  branches.push_back({probe.red.index(), probe.black.index(), probe.meter->input_ohm, 0.0, false});
   const WideSolution theirs = solve_wide(nodes, branches);
   return relative(bench.read(probe, {}).measured.value,
                   theirs.volts[probe.red.index()] - theirs.volts[probe.black.index()], floor);

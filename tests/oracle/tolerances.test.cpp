@@ -46,9 +46,7 @@ class Moved {
   Moved(Model model, const Probe& probe, double system_volts, double ohms_value)
       : model_(std::move(model)), probe_(probe) {
     if (probe.instrument == Instrument::kOhms) {
-      double range = electrical::kLowestOhmsRange;
-      while (range < ohms_value) range *= 10.0;
-      ampere_ = electrical::kOhmsFullScaleVolt / range;
+      ampere_ = meters::test_current(*probe.meter, meters::range_of(*probe.meter, probe.instrument, ohms_value));
       model_.branches.push_back(electrical::test_current_branch(probe, ampere_));
     } else if (probe.instrument != Instrument::kClamp) {
       model_.branches.push_back(electrical::meter_branch(probe, system_volts));
