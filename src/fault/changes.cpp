@@ -52,10 +52,10 @@ std::vector<Change> force_with_twin(const Netlist& netlist, ElementId id, bool o
   std::vector<Change> changes{force(id, on)};
   const Element& e = netlist.elements[id.index()];
   if (e.kind != circuit::ElementKind::kRelayContact) return changes;
-  for (std::size_t i = 0; i < netlist.elements.size(); ++i) {
+  for (std::size_t i = e.control.index() + 1; i < netlist.elements.size(); ++i) {  // contacts follow their coil
     const Element& other = netlist.elements[i];
-    if (i != id.index() && other.kind == e.kind && other.control == e.control)
-      changes.push_back(force(ElementId(i), other.normally_closed == e.normally_closed ? on : !on));
+    if (other.control != e.control) break;
+    if (i != id.index()) changes.push_back(force(ElementId(i), other.normally_closed == e.normally_closed ? on : !on));
   }
   return changes;
 }

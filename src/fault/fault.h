@@ -6,8 +6,10 @@
 
 #include <cstdint>
 #include <limits>
+#include <map>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "circuit/netlist.h"
@@ -74,6 +76,7 @@ struct Fault {
   std::string name;         // stable: "J4:12 open", "oil-temp.2 to ground"
   std::string description;  // for people: "J4 cavity 12: contact spread or backed out (open)"
   FaultKind kind = FaultKind::kOpen;
+  std::string_view row;        // with `kind`, its record in the rate table (rates.h)
   circuit::Item item;          // what it sits on
   circuit::ElementId element;  // main element, when there is one
   circuit::ElementId other;    // kSwapped: second contact
@@ -105,8 +108,22 @@ struct Universe {
   [[nodiscard]] FaultId find(std::string_view name) const;
 };
 
+// What confirmed jobs have taught of the rate table: each of its records times a factor; 1 where nothing is said.
+class RateOverlay {
+ public:
+  void set(std::string_view item, FaultKind kind, double factor) { factors_[{std::string(item), kind}] = factor; }
+  [[nodiscard]] double factor(std::string_view item, FaultKind kind) const {
+    const auto found = factors_.find({std::string(item), kind});
+    return found == factors_.end() ? 1.0 : found->second;
+  }
+
+ private:
+  std::map<std::pair<std::string, FaultKind>, double> factors_;
+};
+
 // Every single fault of the loom, in drawing order: joints, wires, parts, modules. Bus faults come with the bus room.
-[[nodiscard]] Universe make_universe(const circuit::Loom& loom, const circuit::Netlist& netlist);
+[[nodiscard]] Universe make_universe(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                     const RateOverlay& learned = {});
 
 // Has the fault a range of severities?
 [[nodiscard]] inline bool has_range(const Fault& fault) { return fault.high > fault.low; }

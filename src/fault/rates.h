@@ -20,6 +20,7 @@ struct RateRecord {
   double low, high;  // severity range, equal: none
   bool logarithmic;
   std::string_view unit;
+  FaultKind stress = kind;  // whose column of the stress table counts
 };
 
 // Every record, for the documentation and the schema.
@@ -27,6 +28,9 @@ struct RateRecord {
 [[nodiscard]] const RateRecord& rate_of(std::string_view item, FaultKind kind);
 // How much more often this kind of fault comes where the item is stressed so (product over stresses).
 [[nodiscard]] double stress_factor(FaultKind kind, const std::vector<circuit::Stress>& stresses);
+[[nodiscard]] inline double stress_factor(const RateRecord& record, const std::vector<circuit::Stress>& stresses) {
+  return stress_factor(record.stress, stresses);
+}
 
 struct RepairRecord {
   std::string_view item;

@@ -2,6 +2,7 @@
 // Which faults a drawing has (docs/formats/loom.md, "Faults"), on small looms whose lists can be read in full.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <set>
 
 #include "base/check.h"
@@ -27,6 +28,7 @@ struct Drawn {
   explicit Drawn(const circuit::Loom& loom)
       : netlist(circuit::build_netlist(loom)), universe(make_universe(loom, netlist)) {
     for (const Fault& fault : universe.faults) {
+      EXPECT_NO_THROW(static_cast<void>(rate_of(fault.row, fault.kind))) << fault.name;
       EXPECT_TRUE(names.insert(fault.name).second) << "two faults named " << fault.name;
       EXPECT_FALSE(fault.repair.is_none()) << fault.name;
       EXPECT_FALSE(changes_of(netlist, fault, severity_at(fault, 0.5)).empty()) << fault.name;
@@ -182,6 +184,24 @@ TEST(Universe, RatesGrowWithStressAndWithTheItemsOwnRate) {
                                                               stress_factor(FaultKind::kToGround, {Stress::kFlex}) *
                                                               stress_factor(FaultKind::kToGround, {Stress::kChafe}));
   EXPECT_GT(d.fault("w1 to ground").rate_per_year, 10.0 * plain);
+}
+
+TEST(Universe, LearnedRatesScaleTheirRowAndNoOther) {
+  LoomMaker m;
+  m.wire(m.at(m.splice("A")), m.at(m.splice("B")));
+  const circuit::Netlist netlist = circuit::build_netlist(m.loom);
+  RateOverlay learned;
+  learned.set("wire", FaultKind::kOpen, 3.0);
+  const Universe plain = make_universe(m.loom, netlist);
+  const Universe taught = make_universe(m.loom, netlist, learned);
+  ASSERT_EQ(plain.faults.size(), taught.faults.size());
+  for (std::size_t i = 0; i < plain.faults.size(); ++i) {
+    const Fault& fault = plain.faults[i];
+    const bool its = fault.row == "wire" && fault.kind == FaultKind::kOpen;
+    EXPECT_DOUBLE_EQ(taught.faults[i].rate_per_year, fault.rate_per_year * (its ? 3.0 : 1.0)) << fault.name;
+  }
+  EXPECT_TRUE(
+      std::any_of(plain.faults.begin(), plain.faults.end(), [](const Fault& f) { return f.name == "w0 open"; }));
 }
 
 TEST(Universe, FaultsThatOneRepairMendsShareIt) {
