@@ -130,6 +130,9 @@ base::Result<Deed> parse_repair(const LoadedLoom& loom, std::string_view name) {
   std::vector<std::size_t> fits;
   for (std::size_t i = 0; i < names.size(); ++i)
     if (names[i].ends_with(" " + std::string(name))) fits.push_back(i);
+  // The name of a part means the part, not its plug.
+  const auto own = [&](std::size_t i) { return loom.universe.repairs[i].item.kind == circuit::Item::Kind::kPart; };
+  if (std::count_if(fits.begin(), fits.end(), own) == 1) fits = {*std::find_if(fits.begin(), fits.end(), own)};
   if (fits.size() == 1) {
     deed.repair = fault::RepairId(fits.front());
     return deed;

@@ -153,8 +153,9 @@ std::vector<Operation> make_operations() {
        "halfsplit bench --loom gritter.loom.toml --count 200",
        op_bench},
       {"schema",
-       "the JSON Schema of the loom file, or the table of part kinds",
-       {{"parts", Kind::kFlag, false, "the parts table of docs/formats/loom.md"}},
+       "the JSON Schema of the loom file, or the tables of part kinds and of faults",
+       {{"parts", Kind::kFlag, false, "the parts table of docs/formats/loom.md"},
+        {"faults", Kind::kFlag, false, "the tables of rates, stress and repairs of docs/formats/loom.md"}},
        "halfsplit schema",
        op_schema},
   };

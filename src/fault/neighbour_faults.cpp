@@ -16,6 +16,22 @@ using circuit::Item;
 // Contacts of one plug by their cavity.
 using Contacts = std::map<std::string, ElementId>;
 
+// Does it matter which way round the terminals are? A fuse has no neighbours worth the name: its blades are its own.
+bool has_neighbours(const circuit::Part& part) { return part.kind != circuit::PartKind::kFuse; }
+bool is_polar(const circuit::Part& part) {
+  using P = circuit::PartKind;
+  return part.kind == P::kDiode || part.kind == P::kRelay || part.kind == P::kPotentiometer ||
+         part.kind == P::kThreeWireSensor || part.kind == P::kBattery || part.kind == P::kAlternator ||
+         (part.kind == P::kLamp && part.led);
+}
+
+void put_swapped(FaultList& list, const Site& site, ElementId one, ElementId two) {
+  Fault swapped = list.start(site, FaultKind::kSwapped, "swapped", "pins exchanged");
+  swapped.element = one;
+  swapped.other = two;
+  list.put(std::move(swapped));
+}
+
 void join(FaultList& list, ConnectorId id, const Contacts& contacts, const std::string& one, const std::string& two) {
   const auto first = contacts.find(one);
   const auto second = contacts.find(two);
@@ -27,10 +43,8 @@ void join(FaultList& list, ConnectorId id, const Contacts& contacts, const std::
   Site site = list.contact_site(id, one);
   site.name = connector.name + ":" + one + "+" + two;
   site.description = connector.name + " cavities " + one + " and " + two;
-  Fault swapped = list.start(site, FaultKind::kSwapped, "swapped", "pins exchanged");
-  swapped.element = first->second;
-  swapped.other = second->second;
-  list.put(std::move(swapped));
+  if (connector.part.is_none() || is_polar(list.loom.parts[connector.part.index()]))
+    put_swapped(list, site, first->second, second->second);
   list.put_branch(site, FaultKind::kTouches, e.a, f.a, "touch", "joined (bent pin, strand, swarf)");
   site.repair = list.repair("plug", connector.name, connector.place[0], Item{Item::Kind::kConnector, id.value, ""},
                             std::nullopt, std::nullopt, "seal", id);
@@ -39,7 +53,7 @@ void join(FaultList& list, ConnectorId id, const Contacts& contacts, const std::
 
 void add_plug(FaultList& list, ConnectorId id, const Contacts& contacts) {
   const Connector& connector = list.loom.connectors[id.index()];
-  if (!connector.part.is_none()) return;  // its shorts are the part's own
+  if (!connector.part.is_none() && !has_neighbours(list.loom.parts[connector.part.index()])) return;
   const auto& rows = connector.rows;
   for (std::size_t r = 0; r < rows.size(); ++r)
     for (std::size_t c = 0; c < rows[r].size(); ++c) {
@@ -51,7 +65,7 @@ void add_plug(FaultList& list, ConnectorId id, const Contacts& contacts) {
 void chafe(FaultList& list, std::size_t one, std::size_t two, double share) {
   const Element& e = list.net.elements[list.net.wire_elements[one].index()];
   const Element& f = list.net.elements[list.net.wire_elements[two].index()];
-  if (list.nets.same(e.a, f.a)) return;
+  if (list.nets.same(e.b, f.b)) return;
   const circuit::Wire& wire = list.loom.wires[one];
   const circuit::PlaceId place = list.place_of(wire);
   Site site{wire.name + "+" + list.loom.wires[two].name,
@@ -62,7 +76,7 @@ void chafe(FaultList& list, std::size_t one, std::size_t two, double share) {
             "wire",
             {}};
   site.repair = list.repair("wire", wire.name, place, e.item, wire.repair_minutes, wire.part_money, "wire");
-  list.put_branch(site, FaultKind::kTouches, e.a, f.a, "touch", "chafed into each other", share);
+  list.put_branch(site, FaultKind::kTouches, e.b, f.b, "touch", "chafed into each other", share);
 }
 
 }  // namespace

@@ -29,6 +29,20 @@ void add_splice_joint(FaultList& list, ElementId id, const Element& e) {
   put_lug(list, site, id);
 }
 
+// Not a plug's business: a splice that drinks water leaks to whatever metal it lies on.
+void add_wet_splices(FaultList& list) {
+  for (std::size_t i = 0; i < list.loom.splices.size(); ++i) {
+    const circuit::Splice& splice = list.loom.splices[i];
+    const circuit::NodeId node = list.net.points[list.net.point_by_name.at(splice.name).index()].node;
+    if (list.at_ground(node)) continue;
+    const Item item{Item::Kind::kSplice, static_cast<std::uint32_t>(i), ""};
+    Site site{splice.name, "splice " + splice.name, item, splice.place, splice.rate, "splice", {}};
+    site.repair = list.repair("splice", splice.name, splice.place, item, splice.repair_minutes, std::nullopt, "splice");
+    list.put_branch(site, FaultKind::kWater, node, list.net.frame_nodes.front(), "water",
+                    "leakage to ground (water, corrosion)");
+  }
+}
+
 void add_stud_joint(FaultList& list, ElementId id, const Element& e) {
   const circuit::Stud& stud = list.loom.studs[e.item.index];
   const bool whole = e.name == stud.name;
@@ -53,10 +67,18 @@ void add_wire(FaultList& list, ElementId id, const Element& e) {
   Site site{wire.name, "wire " + wire.name, e.item, place, wire.rate, "wire", {}};
   site.repair = list.repair("wire", wire.name, place, e.item, wire.repair_minutes, wire.part_money, "wire");
   list.put_joint(site, id, "broken (open)", "strands broken or corroded (resistance)", "break that comes and goes");
-  if (!list.at_ground(e.a))
-    list.put_branch(site, FaultKind::kToGround, e.a, list.net.frame_nodes.front(), "to ground", "chafed to ground");
-  if (!list.net.supply.is_none() && !list.at_supply(e.a))
-    list.put_branch(site, FaultKind::kToSupply, e.a, list.net.supply, "to supply", "chafed to a live wire");
+  // Touching, it touches somewhere on its way. The far end stands for that: a clamp is put at the near one, and sees
+  // what flows on to the touch; volts differ by the drop along the wire only.
+  if (!list.at_ground(e.b)) {
+    const circuit::NodeId frame = list.net.frame_nodes.front();
+    list.put_branch(site, FaultKind::kToGround, e.b, frame, "to ground", "chafed to ground");
+    Site loose = site;
+    loose.row = "wire, now and then";
+    list.put_branch(loose, FaultKind::kIntermittent, e.b, frame, "to ground now and then",
+                    "touches ground now and then");
+  }
+  if (!list.net.supply.is_none() && !list.at_supply(e.b))
+    list.put_branch(site, FaultKind::kToSupply, e.b, list.net.supply, "to supply", "chafed to a live wire");
 }
 
 void add_element(FaultList& list, ElementId id) {
@@ -84,6 +106,7 @@ void add_element(FaultList& list, ElementId id) {
 Universe make_universe(const circuit::Loom& loom, const circuit::Netlist& netlist, const RateOverlay& learned) {
   FaultList list(loom, netlist, learned);
   for (std::size_t i = 0; i < netlist.elements.size(); ++i) add_element(list, ElementId(i));
+  add_wet_splices(list);
   add_neighbours_in_plugs(list);
   add_neighbours_in_bundles(list);
   for (std::size_t i = 0; i < loom.modules.size(); ++i) add_module_faults(list, circuit::ModuleId(i));
