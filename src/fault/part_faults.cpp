@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // What goes wrong inside parts, kind by kind (docs/formats/loom.md, "Faults by element").
+#include "base/number.h"
 #include "circuit/part_kinds.h"
 #include "fault/fault_list.h"
 
@@ -19,9 +20,11 @@ Site part_site(FaultList& list, const Element& e) {
   const std::string kind(circuit::part_kind(part.kind).word);
   Site site{part.name, kind + " " + part.name, e.item, part.place, part.rate, row, {}};
   const std::string name = row == "load" ? kind + " " + part.name : part.name;
-  site.repair =
-      list.repair(row, name, part.place, e.item, part.repair_minutes, part.part_money,
-                  kind + " " + part.name + (part.part_number.empty() ? "" : " (" + part.part_number + ")"), part.plug);
+  const bool fuse = part.kind == PartKind::kFuse;
+  const std::string fitted = kind + " " + part.name +
+                             (fuse ? ", " + base::format_number(circuit::part_value(part, "rating_a")) + " A" : "") +
+                             (part.part_number.empty() ? "" : " (" + part.part_number + ")");
+  site.repair = list.repair(row, name, part.place, e.item, part.repair_minutes, part.part_money, fitted, part.plug);
   return site;
 }
 
