@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: Apache-2.0
 # Makes from the program what the pages say of it: docs/operations.md (its help), docs/formats/loom.schema.json, the
-# table of part kinds in docs/formats/loom.md, and, through tools/picture.py, transcripts and pictures.
+# tables of part kinds and of faults in docs/formats/loom.md, and, through tools/picture.py, transcripts and pictures.
 # Called by ./dev fix and ./dev check. Usage: tools/generate.sh [--check] PROGRAM
 # With --check nothing is written: what is stale is named, and the exit code is 1.
 set -euo pipefail
@@ -42,13 +42,16 @@ TXT
   done
 }
 
-# The page with what stands between the two markers made anew.
+# The page with what stands between each two markers made anew.
 loom_page() {
   "$program" schema --parts >"$made/parts"
-  awk -v parts="$made/parts" '
-    /^<!-- end of parts table -->/ { inside = 0 }
+  "$program" schema --faults >"$made/faults"
+  awk -v parts="$made/parts" -v faults="$made/faults" '
+    function take(file,  line) { inside = 1; while ((getline line < file) > 0) print line }
+    /^<!-- end of (parts table|fault tables) -->/ { inside = 0 }
     !inside { print }
-    /^<!-- parts table: generated -->/ { inside = 1; while ((getline line < parts) > 0) print line }
+    /^<!-- parts table: generated -->/ { take(parts) }
+    /^<!-- fault tables: generated -->/ { take(faults) }
     ' docs/formats/loom.md
 }
 

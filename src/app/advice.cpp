@@ -23,7 +23,7 @@ constexpr std::size_t kMostTests = 40;
 constexpr double kProveAbove = 0.6;  // chance of being mended from which on proof comes first
 
 // The leading suspects and the rows that carry them; what is left over joins "not on this drawing".
-std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belief,
+std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
                                  const std::vector<fault::RepairId>& repaired) {
   std::vector<SuspectRows> suspects;
   double covered = 0.0;
@@ -31,7 +31,7 @@ std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belie
   double skipped = 0.0;
   for (const std::size_t s : belief.ranked) {
     const infer::Suspect& suspect = belief.posterior.suspects[s];
-    const std::vector<fault::RepairId> repairs = engine.repairs_of(suspect);
+    const std::vector<fault::RepairId> repairs = engine.repairs_of(belief, suspect);
     const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
       return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
     });
@@ -77,7 +77,7 @@ std::vector<SuspectRows> leading(const BeliefEngine& engine, const Belief& belie
 }
 
 // Rows renumbered into a small table of their own: cases of the leading suspects, then the vehicle without a fault.
-std::vector<predict::Case> small_cases(const BeliefEngine& engine, const Belief& belief,
+std::vector<predict::Case> small_cases(BeliefEngine& engine, const Belief& belief,
                                        const std::vector<fault::RepairId>& repaired,
                                        std::vector<SuspectRows>& suspects) {
   std::vector<predict::Case> cases;

@@ -12,6 +12,7 @@ constexpr std::size_t kPairBudget = 150;  // pairs predicted
 constexpr double kPairEstimate = 0.01;    // stop when no more than this can be expected of the rest
 constexpr std::size_t kMostColumns = 4000;
 constexpr std::size_t kExplained = 8;
+constexpr double kLeastWorthAFuse = 1e-6;  // suspects less probable are not asked which fuses they melt
 constexpr double kPairQuantiles[] = {0.2, 0.5, 0.8};
 
 std::string key_of(const std::vector<Evidence>& evidence) {
@@ -43,6 +44,7 @@ BeliefEngine::BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::Meter
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];
     rates_.push_back({fault::FaultId(i), f.rate_per_year, fault::has_range(f) ? kSeverities : 1});
+    if (f.kind == fault::FaultKind::kBlown) blown_[f.element] = fault::FaultId(i);
   }
   rows_ = infer::make_rows(rates_, shares_);
 }
@@ -53,16 +55,37 @@ infer::Scale BeliefEngine::scale_of(const evidence::Observable& what) const {
   return {std::min(live.low, live.high), std::max(live.low, live.high)};
 }
 
-predict::Case BeliefEngine::case_of(const infer::Row& row, const std::vector<fault::RepairId>& repaired) const {
-  predict::Case which;
+predict::Case BeliefEngine::case_of(const infer::Row& row, const std::vector<fault::RepairId>& repaired) {
+  const auto is_repaired = [&](fault::FaultId id) {
+    return std::find(repaired.begin(), repaired.end(), repair_of(id)) != repaired.end();
+  };
+  predict::Case all;
+  predict::Case left;
   const auto add = [&](fault::FaultId id, double quantile) {
     if (id.is_none()) return;
-    const fault::RepairId repair = loom_->universe.faults[id.index()].repair;
-    if (std::find(repaired.begin(), repaired.end(), repair) == repaired.end()) which.faults.emplace_back(id, quantile);
+    all.faults.emplace_back(id, quantile);
+    if (!is_repaired(id)) left.faults.emplace_back(id, quantile);
   };
   add(row.first, row.first_quantile);
   add(row.second, row.second_quantile);
-  return which;
+  if (left.faults.size() == all.faults.size()) return left;
+  for (const fault::FaultId fuse : melted_by(all))
+    if (!is_repaired(fuse)) left.faults.emplace_back(fuse, 0.5);
+  return left;
+}
+
+std::vector<fault::FaultId> BeliefEngine::melted_by(const predict::Case& which) {
+  std::vector<fault::FaultId> melted;
+  if (blown_.empty() || which.faults.empty()) return melted;
+  for (const fault::Change& change : campaign_.changes_of(which)) {
+    if (change.kind != fault::Change::Kind::kOhm || change.value != fault::kOpenOhm) continue;
+    const auto fuse = blown_.find(change.element);
+    if (fuse == blown_.end()) continue;
+    const bool its_own = std::any_of(which.faults.begin(), which.faults.end(),
+                                     [&](const auto& entry) { return entry.first == fuse->second; });
+    if (!its_own) melted.push_back(fuse->second);
+  }
+  return melted;
 }
 
 const std::vector<evidence::Prediction>& BeliefEngine::column(const Evidence& e) {
@@ -151,7 +174,7 @@ void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& eviden
   belief.unexplored = std::min(1.0, found.share_left_bound);
 }
 
-void BeliefEngine::weigh(Belief& belief, const std::vector<Evidence>& evidence) const {
+void BeliefEngine::weigh(Belief& belief, const std::vector<Evidence>& evidence) {
   belief.ranked = infer::rank_suspects(belief.posterior);
   belief.fault_weight.assign(loom_->universe.faults.size(), 0.0);
   for (std::size_t i = 0; i < belief.posterior.fault.size() && i < belief.fault_weight.size(); ++i)
@@ -159,7 +182,8 @@ void BeliefEngine::weigh(Belief& belief, const std::vector<Evidence>& evidence) 
   std::vector<fault::RepairId> done;
   if (!evidence.empty()) done = evidence.back().repaired;
   for (const infer::Suspect& suspect : belief.posterior.suspects) {
-    const std::vector<fault::RepairId> repairs = repairs_of(suspect);
+    if (done.empty()) break;
+    const std::vector<fault::RepairId> repairs = repairs_of(belief, suspect);
     const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
       return std::find(done.begin(), done.end(), r) != done.end();
     });
@@ -182,13 +206,31 @@ std::string BeliefEngine::suspect_name(const infer::Suspect& suspect) const {
   return name;
 }
 
-std::vector<fault::RepairId> BeliefEngine::repairs_of(const infer::Suspect& suspect) const {
+std::vector<fault::FaultId> BeliefEngine::melted_by(const Belief& belief, const infer::Suspect& suspect) {
+  return melted_by(case_of(belief.rows[likeliest_row(belief, suspect)], {}));
+}
+
+std::vector<fault::RepairId> BeliefEngine::own_repairs_of(const infer::Suspect& suspect) const {
   std::vector<fault::RepairId> repairs;
-  for (const fault::FaultId id : infer::faults_of(suspect.faults))
-    repairs.push_back(loom_->universe.faults.at(id.index()).repair);
+  for (const fault::FaultId id : infer::faults_of(suspect.faults)) repairs.push_back(repair_of(id));
   std::sort(repairs.begin(), repairs.end());
   repairs.erase(std::unique(repairs.begin(), repairs.end()), repairs.end());
   return repairs;
+}
+
+std::vector<fault::RepairId> BeliefEngine::repairs_of(const Belief& belief, const infer::Suspect& suspect) {
+  std::vector<fault::RepairId> repairs = own_repairs_of(suspect);
+  if (repairs.empty() || suspect.probability < kLeastWorthAFuse) return repairs;
+  for (const fault::FaultId fuse : melted_by(belief, suspect)) repairs.push_back(repair_of(fuse));
+  std::sort(repairs.begin(), repairs.end());
+  repairs.erase(std::unique(repairs.begin(), repairs.end()), repairs.end());
+  return repairs;
+}
+
+std::size_t likeliest_row(const Belief& belief, const infer::Suspect& suspect) {
+  return *std::max_element(suspect.rows.begin(), suspect.rows.end(), [&](std::size_t a, std::size_t b) {
+    return belief.posterior.row[a] < belief.posterior.row[b];
+  });
 }
 
 }  // namespace halfsplit::app

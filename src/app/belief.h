@@ -42,6 +42,9 @@ struct Belief {
   double unexplored = 0.0;  // share of belief that pairs not looked at may hold, at most
 };
 
+// The most probable of a suspect's rows: its severity thought likeliest.
+[[nodiscard]] std::size_t likeliest_row(const Belief& belief, const infer::Suspect& suspect);
+
 class BeliefEngine {
  public:
   explicit BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::MeterProfile meter = meters::default_meter());
@@ -54,14 +57,25 @@ class BeliefEngine {
   [[nodiscard]] const Belief& update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
 
   [[nodiscard]] std::string suspect_name(const infer::Suspect& suspect) const;
-  [[nodiscard]] std::vector<fault::RepairId> repairs_of(const infer::Suspect& suspect) const;  // sorted
-  [[nodiscard]] predict::Case case_of(const infer::Row& row, const std::vector<fault::RepairId>& repaired) const;
+  [[nodiscard]] std::vector<fault::RepairId> own_repairs_of(const infer::Suspect& suspect) const;  // of its faults
+  // What mends a suspect: the repairs of its faults, and of the fuses that these melt at work at the severity thought
+  // likeliest. Sorted; empty: "not on this drawing".
+  [[nodiscard]] std::vector<fault::RepairId> repairs_of(const Belief& belief, const infer::Suspect& suspect);
+  // The faults of a row that are not repaired. A fuse that one of them melted stays blown until it is replaced.
+  [[nodiscard]] predict::Case case_of(const infer::Row& row, const std::vector<fault::RepairId>& repaired);
+  // Fuses that melt in the vehicle at work because of these faults, as the faults "P blown", in the loom's order.
+  [[nodiscard]] std::vector<fault::FaultId> melted_by(const predict::Case& which);
+  // The same of a suspect, at the severity thought likeliest.
+  [[nodiscard]] std::vector<fault::FaultId> melted_by(const Belief& belief, const infer::Suspect& suspect);
   [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
 
  private:
   const std::vector<evidence::Prediction>& column(const Evidence& evidence);
   void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
-  void weigh(Belief& belief, const std::vector<Evidence>& evidence) const;
+  void weigh(Belief& belief, const std::vector<Evidence>& evidence);
+  [[nodiscard]] fault::RepairId repair_of(fault::FaultId id) const {
+    return loom_->universe.faults.at(id.index()).repair;
+  }
 
   std::shared_ptr<const LoadedLoom> loom_;
   meters::MeterProfile meter_;
@@ -70,6 +84,7 @@ class BeliefEngine {
   infer::PriorShares shares_;
   std::vector<infer::FaultRate> rates_;
   std::vector<infer::Row> rows_;
+  std::map<circuit::ElementId, fault::FaultId> blown_;  // by the fuse's element
   std::map<std::pair<evidence::Observable, std::vector<fault::RepairId>>, std::vector<evidence::Prediction>> columns_;
   std::string last_key_;
   Belief last_;

@@ -110,6 +110,23 @@ base::Result<Deed> parse_fit(const LoadedLoom& loom, std::string_view text, Deed
   return deed_of(kind, act);
 }
 
+base::Result<Deed> parse_repair(const LoadedLoom& loom, std::string_view name);
+
+// "A and B and C": repairs whose own words may hold an "and". Empty: it cannot be read so.
+std::vector<Deed> parse_repairs(const LoadedLoom& loom, std::string_view text) {
+  for (std::size_t cut = text.find(" and "); cut != std::string_view::npos; cut = text.find(" and ", cut + 1)) {
+    const base::Result<Deed> first = parse_repair(loom, text.substr(0, cut));
+    if (!first) continue;
+    std::vector<Deed> rest = parse_repairs(loom, text.substr(cut + 5));
+    const base::Result<Deed> last = parse_repair(loom, text.substr(cut + 5));
+    if (last) rest = {*last};
+    if (rest.empty()) continue;
+    rest.insert(rest.begin(), *first);
+    return rest;
+  }
+  return {};
+}
+
 // A repair by its own words, by a fault it mends, or by the thing it is done to.
 base::Result<Deed> parse_repair(const LoadedLoom& loom, std::string_view name) {
   Deed deed;
@@ -130,6 +147,9 @@ base::Result<Deed> parse_repair(const LoadedLoom& loom, std::string_view name) {
   std::vector<std::size_t> fits;
   for (std::size_t i = 0; i < names.size(); ++i)
     if (names[i].ends_with(" " + std::string(name))) fits.push_back(i);
+  // The name of a part means the part, not its plug.
+  const auto own = [&](std::size_t i) { return loom.universe.repairs[i].item.kind == circuit::Item::Kind::kPart; };
+  if (std::count_if(fits.begin(), fits.end(), own) == 1) fits = {*std::find_if(fits.begin(), fits.end(), own)};
   if (fits.size() == 1) {
     deed.repair = fault::RepairId(fits.front());
     return deed;
@@ -172,6 +192,17 @@ base::Result<Deed> parse_deed(const LoadedLoom& loom, std::string_view text) {
       "did.unknown", "\"" + std::string(whole) + "\" is not something that can be done here",
       (near.empty() ? std::string() : near + " ") +
           "say a setup, undo SETUP, unplug/plug CONNECTOR, fit/remove VALUE at A B, swap/put back PART, repaired WHAT");
+}
+
+base::Result<std::vector<Deed>> parse_deeds(const LoadedLoom& loom, std::string_view text) {
+  const base::Result<Deed> one = parse_deed(loom, text);
+  if (one) return std::vector<Deed>{*one};
+  std::string_view rest = text;
+  while (rest.starts_with(' ')) rest.remove_prefix(1);
+  while (rest.ends_with(' ')) rest.remove_suffix(1);
+  if (take(rest, "repaired") || take(rest, "repair") || take(rest, "mended"))
+    if (std::vector<Deed> several = parse_repairs(loom, rest); !several.empty()) return several;
+  return one.diagnostics();
 }
 
 std::string format_deed(const LoadedLoom& loom, const Deed& deed) {

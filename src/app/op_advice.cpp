@@ -14,6 +14,8 @@ namespace halfsplit::app {
 
 namespace {
 
+constexpr double kLeastTold = 1e-5;  // suspects less probable are left out of a group
+
 std::string factor_text(double factor) {
   if (factor >= 1.0)
     return "x " + (factor > 1e6 ? std::string("1000000+") : base::format_significant(factor, factor < 10 ? 2 : 3));
@@ -235,6 +237,27 @@ Reply tell_repair(const Session& session, const Advice& advice) {
   return reply;
 }
 
+// Fuses to replace with the group's repair, as its first suspect has it.
+std::vector<fault::RepairId> fuses_too(BeliefEngine& engine, const Belief& belief, const infer::RepairGroup& group) {
+  std::vector<fault::RepairId> more = engine.repairs_of(belief, belief.posterior.suspects[group.suspects.front()]);
+  std::erase_if(more, [&](fault::RepairId r) {
+    return std::find(group.repairs.begin(), group.repairs.end(), r) != group.repairs.end();
+  });
+  return more;
+}
+
+Json repair_names(const LoadedLoom& loom, const std::vector<fault::RepairId>& repairs) {
+  Json names = Json::array();
+  for (const fault::RepairId id : repairs) names.push_back(loom.universe.repairs[id.index()].name);
+  return names;
+}
+
+std::string and_repairs(const LoadedLoom& loom, const std::vector<fault::RepairId>& repairs) {
+  std::string text;
+  for (const fault::RepairId id : repairs) text += " and " + loom.universe.repairs[id.index()].name;
+  return text;
+}
+
 }  // namespace
 
 Reply op_suspects(Context& context, const Arguments& arguments) {
@@ -259,9 +282,10 @@ Reply op_suspects(Context& context, const Arguments& arguments) {
     if (group.repairs.empty()) name = "not on this drawing";
     Json members = Json::array();
     const bool print = shown < most || group.repairs.empty();
+    const std::vector<fault::RepairId> also = fuses_too(engine, belief, group);
     if (print)
       reply.text +=
-          padded(percent(group.probability), 7) + name +
+          padded(percent(group.probability), 7) + name + and_repairs(loom, also) +
           (group.repairs.empty() ? "" : place_text(loom, loom.universe.repairs[group.repairs.front().index()].place)) +
           "\n";
     for (std::size_t i = 0; i < group.suspects.size(); ++i) {
@@ -272,13 +296,20 @@ Reply op_suspects(Context& context, const Arguments& arguments) {
       std::string description;
       for (const fault::FaultId id : infer::faults_of(suspect.faults))
         description += (description.empty() ? "" : "; ") + loom.universe.faults[id.index()].description;
+      if (!group.repairs.empty() && suspect.probability > kLeastTold) {
+        const std::vector<fault::FaultId> melted = engine.melted_by(belief, suspect);
+        description += melted_text(loom, melted);
+        if (!melted.empty()) member["blows"] = melted_json(loom, melted);
+      }
       member["description"] = description;
-      if (suspect.probability > 1e-5 || i == 0) members.push_back(member);
+      if (suspect.probability > kLeastTold || i == 0) members.push_back(member);
       if (print && !group.repairs.empty() && (i == 0 || suspect.probability > 0.01))
         reply.text += "    " + padded(percent(suspect.probability), 7) + wrap(description, 11) + "\n";
       if (print && i == 0 && shown < 3 && why != nullptr) reply.text += reasons_text(session, *why, 4);
     }
-    groups.push_back({{"repair", name}, {"probability", group.probability}, {"suspects", members}});
+    Json told{{"repair", name}, {"probability", group.probability}, {"suspects", members}};
+    if (!also.empty()) told["also"] = repair_names(loom, also);
+    groups.push_back(told);
     ++shown;
   }
   reply.result["groups"] = groups;

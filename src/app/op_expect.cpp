@@ -102,10 +102,7 @@ std::vector<Row> rows_under_suspects(Context& context, Asked& asked) {
     const infer::Suspect& suspect = belief.posterior.suspects[s];
     if (infer::faults_of(suspect.faults).empty()) continue;
     if (!asked.session.evidence.empty() && (suspect.probability < 0.002 || cases.size() >= 60)) break;
-    const std::size_t best = *std::max_element(
-        suspect.rows.begin(), suspect.rows.end(),
-        [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
-    cases.push_back(engine.case_of(belief.rows[best], asked.session.repaired));
+    cases.push_back(engine.case_of(belief.rows[likeliest_row(belief, suspect)], asked.session.repaired));
     names.emplace_back(engine.suspect_name(suspect), suspect.probability);
   }
   const evidence::ResponseTable table = engine.campaign().predict(cases, {asked.what}, context.cancel);
@@ -156,8 +153,12 @@ Reply op_expect(Context& context, const Arguments& arguments) {
   if (!asked.cases.empty()) {
     for (std::size_t i = 0; i < asked.cases.size(); ++i) {
       const evidence::Prediction p = engine.campaign().predict_one(asked.cases[i], asked.what);
-      list.push_back({{"fault", asked.names[i]}, {"prediction", prediction_json(asked.what, p)}});
-      reply.text += "  if " + asked.names[i] + ": " + prediction_text(loom.loom, asked.what, p) + "\n";
+      const std::vector<fault::FaultId> melted = engine.melted_by(asked.cases[i]);
+      Json row{{"fault", asked.names[i]}, {"prediction", prediction_json(asked.what, p)}};
+      if (!melted.empty()) row["blows"] = melted_json(loom, melted);
+      list.push_back(row);
+      reply.text += "  if " + asked.names[i] + ": " + prediction_text(loom.loom, asked.what, p) +
+                    melted_text(loom, melted) + "\n";
     }
   } else {
     const std::vector<Row> rows = rows_under_suspects(context, asked);

@@ -128,6 +128,65 @@ bool same_state(const Session& session, const evidence::Observable& what, const 
   return earlier.observation.what == now;
 }
 
+base::Result<double> told_minutes(const Arguments& arguments, double otherwise) {
+  if (!arguments.has("minutes")) return otherwise;
+  const base::Result<base::Quantity> told = base::parse_quantity(arguments.get("minutes"));
+  if (!told) return told.diagnostics();
+  return told->value;
+}
+
+// Fuses that what is now mended had melted, and that nobody has replaced: each as its repair.
+std::vector<fault::RepairId> fuses_still_blown(Context& context, Session& session) {
+  BeliefEngine& engine = *session.engine;
+  const auto done = [&](fault::RepairId r) {
+    return std::find(session.repaired.begin(), session.repaired.end(), r) != session.repaired.end();
+  };
+  const Belief& belief = engine.update(session.evidence, context.cancel);
+  std::vector<fault::RepairId> fuses;
+  for (const std::size_t s : belief.ranked) {
+    const infer::Suspect& suspect = belief.posterior.suspects[s];
+    const std::vector<fault::RepairId> own = engine.own_repairs_of(suspect);
+    if (own.empty() || !std::all_of(own.begin(), own.end(), done)) continue;
+    for (const fault::RepairId r : engine.repairs_of(belief, suspect))
+      if (!done(r)) fuses.push_back(r);
+    break;
+  }
+  return fuses;
+}
+
+// Several are entries of their own; minutes told are those of all together, and stand at the first.
+Reply did_repairs(Context& context, Session& session, const std::vector<Deed>& deeds, const Arguments& arguments) {
+  const LoadedLoom& loom = session.loom();
+  Reply reply;
+  const base::Result<double> told = told_minutes(arguments, 0.0);
+  if (!told) return fail(told.diagnostics());
+  reopen(session, reply);
+  session.job.asked.reset();
+  std::string all;
+  for (const Deed& deed : deeds) {
+    const double own = loom.universe.repairs[deed.repair.index()].minutes;
+    const double minutes = !arguments.has("minutes") ? own : all.empty() ? *told : 0.0;
+    reply.result["entry"] = add_entry(context, session, "did", format_deed(loom, deed), "", minutes);
+    all += (all.empty() ? "repaired " : " and ") + loom.universe.repairs[deed.repair.index()].name;
+  }
+  reply.text += "did " + all + "\n";
+  Json also = Json::array();
+  for (const fault::RepairId fuse : fuses_still_blown(context, session)) {
+    const std::string& name = loom.universe.repairs[fuse.index()].name;
+    also.push_back(name);
+    reply.text +=
+        wrap("  ! what was mended had blown a fuse: " + name + " as well (halfsplit did \"repaired " + name + "\")",
+             4) +
+        "\n";
+  }
+  reply.text += "Prove it: halfsplit proof\n";
+  reply.result["did"] = all;
+  if (!also.empty()) reply.result["also"] = also;
+  reply.result["configuration"] = configuration_json(loom, session.state);
+  reply.result["left_behind"] = left_behind_json(left_behind(session));
+  return saved(context, session, std::move(reply));
+}
+
 }  // namespace
 
 Reply op_open(Context& context, const Arguments& arguments) {
@@ -259,16 +318,14 @@ Reply op_did(Context& context, const Arguments& arguments) {
   if (!opened) return fail(opened.diagnostics());
   Session& session = *opened;
   const LoadedLoom& loom = session.loom();
-  const base::Result<Deed> deed = parse_deed(loom, arguments.get("what"));
-  if (!deed) return fail(deed.diagnostics());
+  const base::Result<std::vector<Deed>> deeds = parse_deeds(loom, arguments.get("what"));
+  if (!deeds) return fail(deeds.diagnostics());
+  if (deeds->front().kind == Deed::Kind::kRepair) return did_repairs(context, session, *deeds, arguments);
+  const Deed* const deed = &deeds->front();
   Reply reply;
   const std::string words = format_deed(loom, *deed);
   double minutes = 0.0;
-  if (deed->kind == Deed::Kind::kRepair) {
-    const fault::Repair& repair = loom.universe.repairs[deed->repair.index()];
-    minutes = repair.minutes;
-    reply.text = "did " + words + "\nProve it: halfsplit proof\n";
-  } else {
+  {
     const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, deed->act);
     const bool make = deed->kind == Deed::Kind::kMake;
     if (candidates::is_done(session.state, deed->act) == make)
@@ -299,11 +356,9 @@ Reply op_did(Context& context, const Arguments& arguments) {
           reply.text += wrap("  ! " + hazard_caution(hazard), 4) + "\n";
       }
   }
-  if (arguments.has("minutes")) {
-    const base::Result<base::Quantity> told = base::parse_quantity(arguments.get("minutes"));
-    if (!told) return fail(told.diagnostics());
-    minutes = told->value;
-  }
+  const base::Result<double> told = told_minutes(arguments, minutes);
+  if (!told) return fail(told.diagnostics());
+  minutes = *told;
   reopen(session, reply);
   session.job.asked.reset();
   reply.result["entry"] = add_entry(context, session, "did", words, "", minutes);

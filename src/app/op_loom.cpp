@@ -171,6 +171,25 @@ base::Result<circuit::PointId> point_of(const LoadedLoom& loom, const std::strin
   return probe ? base::Result<circuit::PointId>(probe->red) : base::Result<circuit::PointId>(probe.diagnostics());
 }
 
+constexpr std::size_t kMostFaultsWithFuses = 3000;
+
+// "; blows F3 at work", "; can blow F3 at work", by the ends and the middle of its range.
+std::string tell_fuses(BeliefEngine& engine, fault::FaultId id, Json& json) {
+  const std::vector<fault::FaultId> always = engine.melted_by({{{id, 0.5}}});
+  std::vector<fault::FaultId> sometimes;
+  if (fault::has_range(engine.loom().universe.faults[id.index()]))
+    for (const double quantile : {0.0, 1.0})
+      for (const fault::FaultId fuse : engine.melted_by({{{id, quantile}}}))
+        if (std::find(always.begin(), always.end(), fuse) == always.end()) sometimes.push_back(fuse);
+  std::sort(sometimes.begin(), sometimes.end());
+  sometimes.erase(std::unique(sometimes.begin(), sometimes.end()), sometimes.end());
+  if (!always.empty()) json["blows"] = melted_json(engine.loom(), always);
+  if (!sometimes.empty()) json["can_blow"] = melted_json(engine.loom(), sometimes);
+  std::string can = melted_text(engine.loom(), sometimes);
+  if (!can.empty()) can.replace(can.find("blows"), 5, "can blow");
+  return melted_text(engine.loom(), always) + can;
+}
+
 }  // namespace
 
 Reply op_check(Context& context, const Arguments& arguments) {
@@ -308,18 +327,25 @@ Reply op_faults(Context& context, const Arguments& arguments) {
   const base::Result<std::shared_ptr<BeliefEngine>> engine = loom_of(context, arguments);
   if (!engine) return fail(engine.diagnostics());
   const LoadedLoom& loom = (*engine)->loom();
+  const bool with_fuses = loom.universe.faults.size() <= kMostFaultsWithFuses || arguments.has("blows");
   Reply reply;
   Json list = Json::array();
-  for (const fault::Fault& f : loom.universe.faults) {
+  for (std::size_t i = 0; i < loom.universe.faults.size(); ++i) {
+    const fault::Fault& f = loom.universe.faults[i];
     Json json{{"name", f.name},
+              {"kind", std::string(fault::fault_kind_word(f.kind))},
               {"description", f.description},
               {"rate_per_year", f.rate_per_year},
               {"repair", loom.universe.repairs[f.repair.index()].name}};
     if (fault::has_range(f))
       json["range"] = {{"low", f.low}, {"high", f.high}, {"unit", std::string(f.unit)}, {"logarithmic", f.logarithmic}};
+    std::string text = f.description;
+    if (with_fuses) text += tell_fuses(**engine, fault::FaultId(i), json);
     list.push_back(json);
-    reply.text += padded(f.name, 34) + " " + f.description + "\n";
+    reply.text += padded(f.name, 34) + " " + text + "\n";
+    if (context.cancel.cancelled()) break;
   }
+  if (!with_fuses) reply.text += "Which of them blow a fuse is not worked out for so many: halfsplit faults --blows\n";
   reply.result = {{"faults", list}};
   return reply;
 }

@@ -28,7 +28,7 @@ void tell_state_steps(const Session& session, Reply& reply) {
 // The suspect the repairs were meant for: the most probable one mended by them, else the leader.
 std::size_t cause_of(const Session& session, const Belief& belief) {
   for (const std::size_t s : belief.ranked) {
-    const std::vector<fault::RepairId> repairs = session.engine->repairs_of(belief.posterior.suspects[s]);
+    const std::vector<fault::RepairId> repairs = session.engine->own_repairs_of(belief.posterior.suspects[s]);
     if (!repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
           return std::find(session.repaired.begin(), session.repaired.end(), r) != session.repaired.end();
         }))
@@ -37,19 +37,17 @@ std::size_t cause_of(const Session& session, const Belief& belief) {
   return belief.ranked.front();
 }
 
-std::string described(const LoadedLoom& loom, const infer::Suspect& suspect) {
+std::string described(BeliefEngine& engine, const Belief& belief, const infer::Suspect& suspect) {
   std::string text;
   for (const fault::FaultId id : infer::faults_of(suspect.faults))
-    text += (text.empty() ? "" : "; ") + loom.universe.faults[id.index()].description;
-  return text.empty() ? "not on this drawing" : text;
+    text += (text.empty() ? "" : "; ") + engine.loom().universe.faults[id.index()].description;
+  return text.empty() ? "not on this drawing" : text + melted_text(engine.loom(), engine.melted_by(belief, suspect));
 }
 
 void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, const Proof& proof, std::size_t cause) {
   BeliefEngine& engine = *session.engine;
   const infer::Suspect& suspect = belief.posterior.suspects[cause];
-  const std::size_t best = *std::max_element(
-      suspect.rows.begin(), suspect.rows.end(),
-      [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] < belief.posterior.row[b]; });
+  const std::size_t best = likeliest_row(belief, suspect);
   for (std::size_t i = 0; i < session.evidence.size(); ++i) {
     const Evidence& e = session.evidence[i];
     const evidence::Observable& what = e.observation.what;
@@ -116,7 +114,7 @@ report::Sheet make_sheet(Context& context, Session& session) {
   sheet.complaint = session.job.complaint;
   sheet.opened = session.job.opened_at;
   sheet.closed = session.job.closed_at;
-  sheet.cause = described(engine.loom(), belief.posterior.suspects[cause]);
+  sheet.cause = described(engine, belief, belief.posterior.suspects[cause]);
   sheet.cause_probability = belief.posterior.suspects[cause].probability;
   for (const infer::Explanation& e : belief.explanations.suspects) {
     if (e.suspect != cause) continue;
@@ -147,8 +145,8 @@ report::Sheet make_sheet(Context& context, Session& session) {
   for (const LeftBehind& item : left_behind(session)) sheet.left_behind.push_back(item.name);
   for (const std::size_t s : belief.ranked) {
     const infer::Suspect& suspect = belief.posterior.suspects[s];
-    if (s == cause || (suspect.probability < 0.02 && !engine.repairs_of(suspect).empty())) continue;
-    sheet.also_possible.push_back({described(engine.loom(), suspect), suspect.probability});
+    if (s == cause || (suspect.probability < 0.02 && !engine.own_repairs_of(suspect).empty())) continue;
+    sheet.also_possible.push_back({described(engine, belief, suspect), suspect.probability});
   }
   for (const infer::Doubt& doubt : belief.explanations.worth_repeating)
     sheet.repeat_worth.push_back(session.evidence[doubt.column].what + " " + session.evidence[doubt.column].shows);

@@ -36,7 +36,7 @@ Score Player::play() {
   for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step)
     one_step(advise(context_, session_));
   leave();
-  score_.right = vehicle_.mended(session_.repaired);
+  score_.right = vehicle_.whole(session_.repaired);
   return score_;
 }
 
@@ -102,6 +102,10 @@ evidence::Observable Player::in_state(evidence::Observable what) const {
   return what;
 }
 
+bool Player::needs(fault::RepairId repair) const {
+  return std::find(vehicle_.needs().begin(), vehicle_.needs().end(), repair) != vehicle_.needs().end();
+}
+
 void Player::repair(const Advice& advice) {
   if (advice.repairs.empty()) {
     say("What was seen fits nothing on this drawing well enough: giving up.");
@@ -109,8 +113,9 @@ void Player::repair(const Advice& advice) {
     score_.gave_up = true;
     return;
   }
-  const fault::RepairId needed = vehicle_.hidden().repair;
-  const bool right = std::find(advice.repairs.begin(), advice.repairs.end(), needed) != advice.repairs.end();
+  std::vector<fault::RepairId> with = session_.repaired;
+  with.insert(with.end(), advice.repairs.begin(), advice.repairs.end());
+  const bool right = vehicle_.whole(with);
   stops_.push_back({std::min(1.0, advice.repair_probability), right});
   say("Stop testing: " + advice.repair + "  (right with " + percent(advice.repair_probability) + ")");
   do_steps(advice);
@@ -119,7 +124,7 @@ void Player::repair(const Advice& advice) {
     const fault::Repair& record = session_.loom().universe.repairs[id.index()];
     enter("did", "repaired " + record.name, "");
     ++score_.repairs;
-    if (id != needed && record.part_money > 20.0) ++score_.wrong_parts;
+    if (!needs(id) && record.part_money > 20.0) ++score_.wrong_parts;
   }
   say("Proof");
   prove();
@@ -174,10 +179,10 @@ void Player::note_claims() {
   const Belief& belief = session_.engine->update(session_.evidence, context_.cancel);
   std::vector<double> by_repair(session_.loom().universe.repairs.size(), 0.0);
   for (const infer::Suspect& suspect : belief.posterior.suspects)
-    for (const fault::RepairId r : session_.engine->repairs_of(suspect)) by_repair[r.index()] += suspect.probability;
+    for (const fault::RepairId r : session_.engine->repairs_of(belief, suspect))
+      by_repair[r.index()] += suspect.probability;
   for (std::size_t r = 0; r < by_repair.size(); ++r)
-    if (by_repair[r] > 0.01)
-      claims_.push_back({std::min(1.0, by_repair[r]), vehicle_.hidden().repair == fault::RepairId(r)});
+    if (by_repair[r] > 0.01) claims_.push_back({std::min(1.0, by_repair[r]), needs(fault::RepairId(r))});
 }
 
 }  // namespace halfsplit::app

@@ -53,6 +53,7 @@ class Player {
   void do_steps(const Advice& advice);
   void one_step(const Advice& advice);
   [[nodiscard]] evidence::Observable in_state(evidence::Observable what) const;
+  [[nodiscard]] bool needs(fault::RepairId repair) const;  // of what is truly wrong
   void repair(const Advice& advice);
   void prove();
   void put_back();

@@ -28,6 +28,8 @@ struct Deed {
 // Reads "cab-raised", "undo cab-raised", "unplug J4", "plug J4", "fit 1k at B7:1 B7:2", "fit lead at A B", "remove
 // ...", "swap F3", "put back F3", "repaired J4:12". Errors: did.empty, did.unknown, did.unknown-name.
 [[nodiscard]] base::Result<Deed> parse_deed(const LoadedLoom& loom, std::string_view text);
+// The same, and "repaired A and B": several repairs in the order said.
+[[nodiscard]] base::Result<std::vector<Deed>> parse_deeds(const LoadedLoom& loom, std::string_view text);
 // Canonical words of a deed.
 [[nodiscard]] std::string format_deed(const LoadedLoom& loom, const Deed& deed);
 

@@ -75,6 +75,7 @@ base::Result<VirtualVehicle> VirtualVehicle::make(const LoadedLoom& loom, const 
     if (options.fault.empty()) vehicle.fault_ = draw_fault(loom.universe, vehicle.rng_);
     vehicle.severity_ = options.severity >= 0.0 ? options.severity : vehicle.rng_.uniform();
     vehicle.spread_parts();
+    vehicle.melt_fuses();
     if (vehicle.shows_anything()) return vehicle;
     if (!options.fault.empty() && options.severity >= 0.0) break;
   }
@@ -103,18 +104,53 @@ bool VirtualVehicle::mended(const std::vector<fault::RepairId>& repaired) const 
   return std::find(repaired.begin(), repaired.end(), hidden().repair) != repaired.end();
 }
 
+bool VirtualVehicle::whole(const std::vector<fault::RepairId>& repaired) const {
+  return std::all_of(needs_.begin(), needs_.end(), [&](fault::RepairId r) {
+    return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
+  });
+}
+
+// What the fault melts at work is blown from then on: in moments in which the fault does not show as well, and after it
+// is mended, until it is replaced.
+void VirtualVehicle::melt_fuses() {
+  blown_fuses_.clear();
+  needs_ = {hidden().repair};
+  if (loom_->loom.in_use.empty()) return;
+  const std::vector<fault::Change> own = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
+  electrical::Model model = electrical::make_model(loom_->loom, netlist_, candidates::at_work(loom_->loom));
+  electrical::apply_changes(model, own);
+  predict::SlowView view(std::move(model), loom_->loom.system_volts);
+  std::vector<fault::Change> melted;
+  predict::add_melted_fuses({loom_->loom, netlist_, loom_->universe}, view, melted);
+  for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
+    const fault::Fault& f = loom_->universe.faults[i];
+    if (f.kind != fault::FaultKind::kBlown || fault::FaultId(i) == fault_) continue;
+    const bool its = std::any_of(melted.begin(), melted.end(), [&](const auto& c) { return c.element == f.element; });
+    if (!its) continue;
+    blown_fuses_.emplace_back(i);
+    needs_.push_back(f.repair);
+  }
+}
+
+std::vector<fault::Change> VirtualVehicle::blown(const std::vector<fault::RepairId>& repaired) const {
+  std::vector<fault::Change> changes;
+  for (const fault::FaultId id : blown_fuses_) {
+    const fault::Fault& fuse = loom_->universe.faults[id.index()];
+    const bool replaced = std::find(repaired.begin(), repaired.end(), fuse.repair) != repaired.end();
+    if (replaced && mended(repaired)) continue;  // before, the new one melted as well
+    for (const fault::Change& change : fault::changes_of(netlist_, fuse, 0.0)) changes.push_back(change);
+  }
+  return changes;
+}
+
 std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired,
                                                    const circuit::Configuration& configuration) {
-  if (mended(repaired)) return {};
-  if (hidden().kind == fault::FaultKind::kIntermittent && !rng_.chance(predict::kIntermittentPresent)) return {};
-  std::vector<fault::Change> changes = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
-  if (!loom_->loom.in_use.empty()) {
-    const circuit::Configuration work = candidates::at_work(loom_->loom);
-    electrical::Model model = electrical::make_model(loom_->loom, netlist_, work);
-    electrical::apply_changes(model, changes);
-    predict::SlowView view(std::move(model), loom_->loom.system_volts);
-    predict::add_melted_fuses({loom_->loom, netlist_, loom_->universe}, view, changes);
-  }
+  std::vector<fault::Change> changes = blown(repaired);
+  const bool shows = !mended(repaired) &&
+                     (hidden().kind != fault::FaultKind::kIntermittent || rng_.chance(predict::kIntermittentPresent));
+  if (shows)
+    for (const fault::Change& change : fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_)))
+      changes.push_back(change);
   return electrical::remaining_changes(netlist_, configuration, std::move(changes));
 }
 
@@ -129,8 +165,10 @@ evidence::Seen VirtualVehicle::see(const Observable& what, const std::vector<fau
   predict::SlowView now = view_of(what.configuration, now_changes);
   // Stored codes come from moments at work when the fault was there.
   circuit::Configuration work = candidates::at_work(loom_->loom);
-  std::vector<fault::Change> stored;
-  if (!mended(repaired)) stored = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
+  std::vector<fault::Change> stored = blown(repaired);
+  if (!mended(repaired))
+    for (const fault::Change& change : fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_)))
+      stored.push_back(change);
   predict::SlowView at_work = view_of(work, stored);
   const std::vector<fault::FaultId> faults =
       mended(repaired) ? std::vector<fault::FaultId>{} : std::vector<fault::FaultId>{fault_};

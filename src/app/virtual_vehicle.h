@@ -33,7 +33,11 @@ class VirtualVehicle {
   [[nodiscard]] evidence::Seen see(const evidence::Observable& what, const std::vector<fault::RepairId>& repaired);
   // What the driver and the code reader tell at the beginning: codes, live values, looks, in the vehicle at work.
   [[nodiscard]] std::vector<evidence::Observation> complaint();
+  // Is the hidden fault repaired? Fuses that it melted may still be blown.
   [[nodiscard]] bool mended(const std::vector<fault::RepairId>& repaired) const;
+  // All that must be repaired: the fault, and the fuses that it melted at work.
+  [[nodiscard]] const std::vector<fault::RepairId>& needs() const { return needs_; }
+  [[nodiscard]] bool whole(const std::vector<fault::RepairId>& repaired) const;
   [[nodiscard]] const fault::Fault& hidden() const { return loom_->universe.faults[fault_.index()]; }
   [[nodiscard]] double severity() const { return severity_; }
 
@@ -41,6 +45,8 @@ class VirtualVehicle {
   VirtualVehicle(const LoadedLoom& loom, const VehicleOptions& options)
       : loom_(&loom), meter_(options.meter), rng_(options.seed), mis_probe_(options.mis_probe) {}
   void spread_parts();
+  void melt_fuses();
+  [[nodiscard]] std::vector<fault::Change> blown(const std::vector<fault::RepairId>& repaired) const;
   [[nodiscard]] std::vector<fault::Change> changes(const std::vector<fault::RepairId>& repaired,
                                                    const circuit::Configuration& configuration);
   [[nodiscard]] evidence::Seen draw(const evidence::Observable& what, const evidence::Prediction& prediction);
@@ -52,7 +58,9 @@ class VirtualVehicle {
   base::Rng rng_;
   double mis_probe_;
   fault::FaultId fault_;
-  double severity_ = 0.5;  // quantile
+  double severity_ = 0.5;                    // quantile
+  std::vector<fault::FaultId> blown_fuses_;  // melted at work by the hidden fault, as their "blown" faults
+  std::vector<fault::RepairId> needs_;
 };
 
 }  // namespace halfsplit::app

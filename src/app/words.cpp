@@ -169,6 +169,19 @@ Json prediction_json(const evidence::Observable& what, const evidence::Predictio
   return json;
 }
 
+Json melted_json(const LoadedLoom& loom, const std::vector<fault::FaultId>& melted) {
+  Json list = Json::array();
+  for (const fault::FaultId id : melted)
+    list.push_back(loom.loom.parts.at(loom.universe.faults.at(id.index()).item.index).name);
+  return list;
+}
+
+std::string melted_text(const LoadedLoom& loom, const std::vector<fault::FaultId>& melted) {
+  std::string names;
+  for (const Json& name : melted_json(loom, melted)) names += (names.empty() ? "" : ", ") + name.get<std::string>();
+  return names.empty() ? "" : "; blows " + names + " at work";
+}
+
 Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& configuration) {
   Json json;
   std::vector<std::string> made;

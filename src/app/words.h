@@ -23,6 +23,10 @@ namespace halfsplit::app {
                                           const evidence::Prediction& prediction);
 [[nodiscard]] Json prediction_json(const evidence::Observable& what, const evidence::Prediction& prediction);
 
+// Fuses that a fault melts, given as their "blown" faults: "; blows F3 at work", and nothing when there are none.
+[[nodiscard]] std::string melted_text(const LoadedLoom& loom, const std::vector<fault::FaultId>& melted);
+[[nodiscard]] Json melted_json(const LoadedLoom& loom, const std::vector<fault::FaultId>& melted);  // their names
+
 // The state of the vehicle as an outside program needs it: made, unplugged, fitted, swapped, and what conducts.
 [[nodiscard]] Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& configuration);
 [[nodiscard]] std::string configuration_text(const LoadedLoom& loom, const circuit::Configuration& configuration);

@@ -160,7 +160,7 @@ class Maker {
         repair.minutes = kBeyondMinutes;
       }
       std::vector<Act> needs;
-      for (const fault::RepairId id : repairs) {
+      for (const fault::RepairId id : fuses_last(repairs)) {
         const fault::Repair& record = in_.generate.universe.repairs.at(id.index());
         repair.name += (repair.name.empty() ? "" : " and ") + record.name;
         repair.minutes +=
@@ -171,8 +171,17 @@ class Maker {
       repair.conditions = conditions(needs, false);
       if (!possible(repair.conditions)) repair.conditions = {};
       built_.problem.repairs.push_back(std::move(repair));
-      built_.repairs.push_back(repairs);
+      built_.repairs.push_back(fuses_last(repairs));
     }
+  }
+
+  // What melted a fuse is mended before the fuse is replaced.
+  std::vector<fault::RepairId> fuses_last(std::vector<fault::RepairId> repairs) const {
+    std::stable_partition(repairs.begin(), repairs.end(), [&](fault::RepairId id) {
+      const circuit::Item& item = in_.generate.universe.repairs.at(id.index()).item;
+      return item.kind != circuit::Item::Kind::kPart || loom().parts[item.index].kind != circuit::PartKind::kFuse;
+    });
+    return repairs;
   }
 
   // The proof: the vehicle at work, nothing apart, nothing fitted.

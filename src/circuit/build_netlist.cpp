@@ -14,6 +14,7 @@ namespace halfsplit::circuit {
 namespace {
 
 constexpr double kInsideOhm = 0.001;        // a module's pin to its internal supply or ground
+constexpr double kWiperOhm = 0.001;         // of a potentiometer, on its track
 constexpr double kUndrawnSupplyOhm = 0.05;  // a module whose supply pin is not drawn
 constexpr double kLedKnee = 0.4;            // an LED lamp starts to conduct at this share of its rated volts
 constexpr double kLooseTolerance = 0.9;     // contacts, lugs, crimps: spread of a clean one
@@ -331,13 +332,21 @@ class Builder {
     const double ohm = part_value(part, "ohm");
     const double at = part_value(part, "at");
     const double spread = part_value(part, "at_tolerance");
-    const auto track = [&](const char* name, std::string_view from, std::string_view to, double share) {
-      Element e = part_element(id, ElementKind::kResistor, part.name + name, from, to, std::max(0.5, ohm * share));
-      e.tolerance = std::min(0.9, std::hypot(e.tolerance, spread / std::max(share, 0.01)));
+    const NodeId under_wiper = new_node(part.name + " under the wiper");
+    const auto resistor = [&](const char* name, NodeId from, NodeId to, double value, double tolerance) {
+      Element e = make(ElementKind::kResistor, part.name + name, from, to, value, tolerance,
+                       item_of(Item::Kind::kPart, id.index()));
+      e.part = id;
       add(std::move(e));
     };
-    track(":1-2", "1", "2", at);
-    track(":2-3", "2", "3", 1.0 - at);
+    const auto track = [&](const char* name, NodeId from, NodeId to, double share) {
+      resistor(
+          name, from, to, std::max(kLeastTrackOhm, ohm * share),
+          std::min(0.9, std::hypot(part_value(part, "tolerance_percent") / 100.0, spread / std::max(share, 0.01))));
+    };
+    track(":1-2", part_node(id, "1"), under_wiper, at);
+    track(":2-3", under_wiper, part_node(id, "3"), 1.0 - at);
+    resistor(":wiper", under_wiper, part_node(id, "2"), kWiperOhm, 0.0);
   }
 
   void add_three_wire(PartId id, const Part& part) {

@@ -33,6 +33,7 @@ enum class ElementKind : std::uint8_t {
 };
 
 constexpr double kLampCold = 1.0 / 12.0;  // cold resistance as a share of hot (common practice: 1/10 to 1/15)
+constexpr double kLeastTrackOhm = 0.5;    // a wiper at the end of its track (ours)
 constexpr double kFuseBlowFactor = 1.35;  // ISO 8820-3, 135 % row (from memory): melts within 600 s
 
 // Where an element comes from on the drawing.

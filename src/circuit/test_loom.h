@@ -3,6 +3,7 @@
 // reader of loom files works them out (docs/formats/loom.md); the caller keeps what it makes valid.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <initializer_list>
 #include <string>
@@ -62,6 +63,9 @@ class LoomMaker {
     if (in_plug) {
       const ConnectorId own = unit_plug(std::move(name));
       loom.connectors[own.index()].part = id;
+      std::vector<std::string> cavities(part_kind(kind).terminals.begin(), part_kind(kind).terminals.end());
+      std::sort(cavities.begin(), cavities.end());  // as the reader does when nothing is said
+      loom.connectors[own.index()].rows.push_back(std::move(cavities));
       loom.parts[id.index()].plug = own;
     }
     return id;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // What each fault does to the circuit (docs/formats/loom.md, "Faults").
+#include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "base/check.h"
 #include "fault/fault.h"
@@ -32,7 +34,7 @@ Change branch(circuit::NodeId a, circuit::NodeId b, double ohm) {
   return change;
 }
 
-// Inside a part or a module: gone when a known-good one is in its place.
+// Inside a part or a module, when it sits on one: gone when a known-good one is in its place.
 Change branch_inside(const Fault& fault, double ohm) {
   Change change = branch(fault.a, fault.b, ohm);
   if (fault.item.kind == circuit::Item::Kind::kPart) change.part = circuit::PartId(fault.item.index);
@@ -52,10 +54,10 @@ std::vector<Change> force_with_twin(const Netlist& netlist, ElementId id, bool o
   std::vector<Change> changes{force(id, on)};
   const Element& e = netlist.elements[id.index()];
   if (e.kind != circuit::ElementKind::kRelayContact) return changes;
-  for (std::size_t i = 0; i < netlist.elements.size(); ++i) {
+  for (std::size_t i = e.control.index() + 1; i < netlist.elements.size(); ++i) {  // contacts follow their coil
     const Element& other = netlist.elements[i];
-    if (i != id.index() && other.kind == e.kind && other.control == e.control)
-      changes.push_back(force(ElementId(i), other.normally_closed == e.normally_closed ? on : !on));
+    if (other.control != e.control) break;
+    if (i != id.index()) changes.push_back(force(ElementId(i), other.normally_closed == e.normally_closed ? on : !on));
   }
   return changes;
 }
@@ -69,6 +71,27 @@ std::vector<Change> swap_pins(const Netlist& netlist, const Fault& fault) {
   return {set_ohm(fault.element, kOpenOhm), set_ohm(fault.other, kOpenOhm), there, back};
 }
 
+// An open, a resistance between two nodes, or a module that is dead: what of these the fault names.
+std::vector<Change> shown_now_and_then(const Fault& fault, double ohm) {
+  if (!fault.module.is_none()) return {dead(fault.module)};
+  if (!fault.a.is_none()) return {branch(fault.a, fault.b, ohm)};
+  return {set_ohm(fault.element, kOpenOhm)};
+}
+
+// The output of a three-wire sensor; or both halves of a track, whose sum stays.
+std::vector<Change> stuck_at(const Netlist& netlist, const Fault& fault, double share) {
+  if (fault.other.is_none()) return {set_value(Change::Kind::kShare, fault.element, share)};
+  const double track = netlist.elements.at(fault.element.index()).ohm + netlist.elements.at(fault.other.index()).ohm;
+  return {set_ohm(fault.element, std::max(circuit::kLeastTrackOhm, track * share)),
+          set_ohm(fault.other, std::max(circuit::kLeastTrackOhm, track * (1.0 - share)))};
+}
+
+// Of a three-wire sensor its share of the supply, of all others its resistance.
+Change scaled(const Element& e, ElementId id, double factor) {
+  if (e.kind == circuit::ElementKind::kRatio) return set_value(Change::Kind::kShare, id, e.share * factor);
+  return set_ohm(id, e.ohm * factor);
+}
+
 }  // namespace
 
 double severity_at(const Fault& fault, double u) {
@@ -80,8 +103,9 @@ double severity_at(const Fault& fault, double u) {
 std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, double severity) {
   const auto nominal = [&] { return netlist.elements.at(fault.element.index()); };
   switch (fault.kind) {
-    case FaultKind::kOpen:
     case FaultKind::kIntermittent:
+      return shown_now_and_then(fault, severity);
+    case FaultKind::kOpen:
     case FaultKind::kBlown:
     case FaultKind::kMissing:
     case FaultKind::kCoilOpen:
@@ -92,19 +116,22 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
     case FaultKind::kWeak:
       return {set_ohm(fault.element, severity)};
     case FaultKind::kWrongValue:
-      return {set_ohm(fault.element, nominal().ohm * severity)};
+      return {scaled(nominal(), fault.element, severity)};
     case FaultKind::kStuck:
-      return {set_value(Change::Kind::kShare, fault.element, severity)};
+      return stuck_at(netlist, fault, severity);
     case FaultKind::kFlat:
+    case FaultKind::kLowCharge:
+    case FaultKind::kOvercharge:
       return {set_value(Change::Kind::kVolt, fault.element, nominal().volt * severity)};
-    case FaultKind::kToGround:
     case FaultKind::kToSupply:
     case FaultKind::kTouches:
     case FaultKind::kWater:
     case FaultKind::kDoubled:
       return {branch(fault.a, fault.b, severity)};
+    case FaultKind::kToGround:
     case FaultKind::kShorted:
     case FaultKind::kInputDamaged:
+    case FaultKind::kLeaks:
       return {branch_inside(fault, severity)};
     case FaultKind::kSwapped:
       return swap_pins(netlist, fault);
@@ -124,12 +151,14 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
 }
 
 std::string_view fault_kind_word(FaultKind kind) {
-  constexpr std::string_view kWords[] = {
-      "open",        "high resistance", "comes and goes", "to ground",    "to supply",
-      "touches",     "swapped",         "water",          "wrong value",  "shorted",
-      "stuck",       "blown",           "stuck open",     "stuck closed", "coil open",
-      "burnt",       "missing",         "doubled",        "dead",         "input damaged",
-      "output dead", "output stuck on", "flat",           "weak",         "no charge"};
+  constexpr std::string_view kWords[] = {"open",        "high resistance", "comes and goes", "to ground",
+                                         "to supply",   "touches",         "swapped",        "water",
+                                         "wrong value", "shorted",         "stuck",          "blown",
+                                         "stuck open",  "stuck closed",    "coil open",      "burnt",
+                                         "missing",     "doubled",         "dead",           "input damaged",
+                                         "output dead", "output stuck on", "flat",           "weak",
+                                         "no charge",   "low charge",      "overcharge",     "leaks"};
+  static_assert(std::size(kWords) == kFaultKinds);
   return kWords[static_cast<std::size_t>(kind)];
 }
 

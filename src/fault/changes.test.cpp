@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <set>
 
 #include "circuit/test_loom.h"
 #include "fault/fault.h"
@@ -107,6 +108,74 @@ TEST(Changes, ValuesAreScaledFromTheDrawing) {
   EXPECT_EQ(drawn.changes("BATT flat", 0.8).at(0).kind, Change::Kind::kVolt);
   EXPECT_DOUBLE_EQ(drawn.changes("BATT weak", 0.3).at(0).value, 0.3);
   EXPECT_DOUBLE_EQ(drawn.changes("B1 wrong value", 2.0).at(0).value, 4000.0);
+}
+
+TEST(Changes, OfAnAlternator) {
+  LoomMaker m;
+  const PartId alternator = m.part(PartKind::kAlternator, "ALT", {{"volt", 28.0}});
+  const Drawn drawn(m.loom);
+  EXPECT_DOUBLE_EQ(drawn.changes("ALT low charge", 0.9).at(0).value, -25.2) << "a diode whose knee is minus its volts";
+  EXPECT_DOUBLE_EQ(drawn.changes("ALT overcharge", 1.2).at(0).value, -33.6);
+  EXPECT_EQ(drawn.changes("ALT overcharge", 1.2).at(0).kind, Change::Kind::kVolt);
+  EXPECT_DOUBLE_EQ(drawn.changes("ALT weak", 0.7).at(0).value, 0.7);
+  const Change leak = drawn.changes("ALT leaks", 20.0).at(0);
+  EXPECT_EQ(leak.kind, Change::Kind::kBranch);
+  EXPECT_EQ(leak.part, alternator);
+}
+
+TEST(Changes, OfAPotentiometer) {
+  LoomMaker m;
+  m.part(PartKind::kPotentiometer, "P", {{"ohm", 1000.0}, {"at", 0.3}});
+  const Drawn drawn(m.loom);
+  const auto stuck = drawn.changes("P stuck", 0.9);
+  ASSERT_EQ(stuck.size(), 2U);
+  EXPECT_EQ(drawn.element(stuck[0]).name, "P:1-2");
+  EXPECT_NEAR(stuck[0].value, 900.0, 1e-9);
+  EXPECT_EQ(drawn.element(stuck[1]).name, "P:2-3");
+  EXPECT_NEAR(stuck[1].value, 100.0, 1e-9);
+  EXPECT_DOUBLE_EQ(drawn.changes("P stuck", 1.0).at(1).value, 0.5) << "never less";
+  EXPECT_EQ(drawn.element(drawn.changes("P wiper open").at(0)).name, "P:wiper");
+  EXPECT_NEAR(drawn.changes("P wiper high", 300.0).at(0).value, 300.0, 0.01);
+}
+
+TEST(Changes, OfAThreeWireSensor) {
+  LoomMaker m;
+  const PartId sensor = m.part(PartKind::kThreeWireSensor, "B", {{"at", 5.0}});
+  m.loom.parts[sensor.index()].curve.points = {{0.0, 0.1}, {10.0, 0.9}};
+  const Drawn drawn(m.loom);
+  EXPECT_EQ(drawn.changes("B wrong value", 1.2).at(0).kind, Change::Kind::kShare);
+  EXPECT_DOUBLE_EQ(drawn.changes("B wrong value", 1.2).at(0).value, 0.6);
+  const Change shorted = drawn.changes("B shorted", 0.1).at(0);
+  EXPECT_EQ(shorted.part, sensor);
+  EXPECT_EQ(shorted.a, drawn.element(drawn.changes("B dead").at(0)).c) << "from + to -: all its supply is pulled down";
+}
+
+TEST(Changes, WhatComesAndGoesIsAnOpenAShortOrADeadModule) {
+  LoomMaker m;
+  const auto ecu = m.module("ECU");
+  m.wire(m.at(m.splice("A")), m.at(m.splice("B")));
+  const Drawn drawn(m.loom);
+  EXPECT_EQ(drawn.changes("w0 comes and goes").at(0).kind, Change::Kind::kOhm);
+  EXPECT_EQ(drawn.changes("w0 to ground now and then", 0.1).at(0).kind, Change::Kind::kBranch);
+  EXPECT_DOUBLE_EQ(drawn.changes("w0 to ground now and then", 0.1).at(0).value, 0.1);
+  EXPECT_EQ(drawn.changes("ECU comes and goes").at(0).kind, Change::Kind::kDead);
+  EXPECT_EQ(drawn.changes("ECU comes and goes").at(0).module, ecu);
+}
+
+// A short of a part to its housing goes with the part; one of a wire stays with the wire.
+TEST(Changes, ToGroundInsideAPartSaysWhichPart) {
+  LoomMaker m;
+  const PartId motor = m.part(PartKind::kMotor, "M", {{"ohm", 1.0}});
+  m.wire(m.at(motor, "1"), m.at(m.splice("A")));
+  const Drawn drawn(m.loom);
+  EXPECT_EQ(drawn.changes("M to ground", 0.1).at(0).part, motor);
+  EXPECT_TRUE(drawn.changes("w0 to ground", 0.1).at(0).part.is_none());
+}
+
+TEST(Changes, EveryKindHasAWordOfItsOwn) {
+  std::set<std::string_view> words;
+  for (std::size_t i = 0; i < kFaultKinds; ++i) words.insert(fault_kind_word(static_cast<FaultKind>(i)));
+  EXPECT_EQ(words.size(), kFaultKinds);
 }
 
 TEST(Changes, SeverityRunsFromLowToHigh) {

@@ -4,10 +4,13 @@
 // both solving paths (refactorised and low-rank) apply the same changes.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <limits>
+#include <map>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "circuit/netlist.h"
@@ -20,7 +23,7 @@ using RepairId = base::Id<struct RepairTag>;
 enum class FaultKind : std::uint8_t {
   kOpen,            // contact spread or backed out, wire broken, part open inside
   kHighResistance,  // corroded contact, crimp, lug, stud; a chafed wire; severity range
-  kIntermittent,    // the open of a contact, crimp or wire that comes and goes
+  kIntermittent,    // an open, a short to ground or a dead module that comes and goes
   kToGround,        // wire chafed to the nearest frame
   kToSupply,        // wire chafed to a live one
   kTouches,         // two neighbours in a bundle or a connector joined
@@ -28,7 +31,7 @@ enum class FaultKind : std::uint8_t {
   kWater,           // leakage between neighbouring cavities; severity range
   kWrongValue,      // sensor, sender, resistor off its curve; severity range
   kShorted,         // a part shorted inside
-  kStuck,           // three-wire sensor: output fixed; severity range
+  kStuck,           // three-wire sensor: output fixed; potentiometer: wiper fixed; severity range
   kBlown,           // fuse open by itself (age, surge)
   kStuckOpen,       // switch or relay contact never closes
   kStuckClosed,     // welded: never opens
@@ -37,13 +40,17 @@ enum class FaultKind : std::uint8_t {
   kMissing,         // terminator not there
   kDoubled,         // one terminator too many at this plug
   kDead,            // module does nothing
-  kInputDamaged,    // module input leaks to its ground; severity range
+  kInputDamaged,    // module input leaks to its ground or its supply; severity range
   kOutputDead,      // driver never on
   kOutputStuckOn,   // driver never off
   kFlat,            // battery discharged; severity range
   kWeak,            // battery with high internal resistance; severity range
   kNoCharge,        // alternator gives nothing
+  kLowCharge,       // alternator regulates too low; severity range
+  kOvercharge,      // alternator regulates too high; severity range
+  kLeaks,           // something that should block conducts a little: alternator diodes, a driver; severity range
 };
+constexpr std::size_t kFaultKinds = static_cast<std::size_t>(FaultKind::kLeaks) + 1;
 
 [[nodiscard]] std::string_view fault_kind_word(FaultKind kind);
 
@@ -74,12 +81,13 @@ struct Fault {
   std::string name;         // stable: "J4:12 open", "oil-temp.2 to ground"
   std::string description;  // for people: "J4 cavity 12: contact spread or backed out (open)"
   FaultKind kind = FaultKind::kOpen;
+  std::string_view row;        // with `kind`, its record in the rate table (rates.h)
   circuit::Item item;          // what it sits on
   circuit::ElementId element;  // main element, when there is one
-  circuit::ElementId other;    // kSwapped: second contact
-  circuit::NodeId a, b;        // kToGround, kToSupply, kTouches, kWater, kDoubled: joined nodes
-  circuit::ModuleId module;
-  circuit::PlaceId place;  // where it sits, as far as the drawing says
+  circuit::ElementId other;    // kSwapped: second contact; kStuck of a potentiometer: its other half
+  circuit::NodeId a, b;        // the nodes that are joined, where a resistance comes between two
+  circuit::ModuleId module;    // dead now and then, or for good
+  circuit::PlaceId place;      // where it sits, as far as the drawing says
   RepairId repair;
   double rate_per_year = 0.0;    // ours, by kind and stress (rates.h)
   double low = 0.0, high = 0.0;  // severity range in `unit`; equal: no range
@@ -105,8 +113,22 @@ struct Universe {
   [[nodiscard]] FaultId find(std::string_view name) const;
 };
 
+// What confirmed jobs have taught of the rate table: each of its records times a factor; 1 where nothing is said.
+class RateOverlay {
+ public:
+  void set(std::string_view item, FaultKind kind, double factor) { factors_[{std::string(item), kind}] = factor; }
+  [[nodiscard]] double factor(std::string_view item, FaultKind kind) const {
+    const auto found = factors_.find({std::string(item), kind});
+    return found == factors_.end() ? 1.0 : found->second;
+  }
+
+ private:
+  std::map<std::pair<std::string, FaultKind>, double> factors_;
+};
+
 // Every single fault of the loom, in drawing order: joints, wires, parts, modules. Bus faults come with the bus room.
-[[nodiscard]] Universe make_universe(const circuit::Loom& loom, const circuit::Netlist& netlist);
+[[nodiscard]] Universe make_universe(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                     const RateOverlay& learned = {});
 
 // Has the fault a range of severities?
 [[nodiscard]] inline bool has_range(const Fault& fault) { return fault.high > fault.low; }

@@ -13,71 +13,118 @@ namespace {
 
 using circuit::Stress;
 
+// Without a range.
+RateRecord plain(std::string_view item, FaultKind kind, double per_year) {
+  return {item, kind, per_year, 0.0, 0.0, true, "", kind};
+}
+// From low to high evenly in the logarithm.
+RateRecord wide(std::string_view item, FaultKind kind, double per_year, double low, double high,
+                std::string_view unit = "ohm") {
+  return {item, kind, per_year, low, high, true, unit, kind};
+}
+// From low to high evenly.
+RateRecord even(std::string_view item, FaultKind kind, double per_year, double low, double high,
+                std::string_view unit) {
+  return {item, kind, per_year, low, high, false, unit, kind};
+}
+
+// A bare wire that touches metal now and then: chafing brings it, as it brings a lasting short.
+RateRecord wire_now_and_then() {
+  RateRecord record = wide("wire, now and then", FaultKind::kIntermittent, 2e-4, 0.1, 0.1);
+  record.stress = FaultKind::kToGround;
+  return record;
+}
+
 std::vector<RateRecord> make_rates() {
   using K = FaultKind;
   return {
-      {"contact", K::kOpen, 6e-4, 0, 0, true, ""},
-      {"contact", K::kHighResistance, 8e-4, 0.2, 20000, true, "ohm"},
-      {"contact", K::kIntermittent, 8e-4, 0, 0, true, ""},
-      {"contact", K::kSwapped, 4e-5, 0, 0, true, ""},
-      {"contact", K::kTouches, 1e-4, 0.01, 10, true, "ohm"},
-      {"contact", K::kWater, 2e-4, 100, 100000, true, "ohm"},
-      {"splice", K::kOpen, 3e-4, 0, 0, true, ""},
-      {"splice", K::kHighResistance, 8e-4, 0.2, 2000, true, "ohm"},
-      {"splice", K::kIntermittent, 3e-4, 0, 0, true, ""},
-      {"lug", K::kOpen, 2e-4, 0, 0, true, ""},
-      {"lug", K::kHighResistance, 5e-4, 0.1, 2000, true, "ohm"},
-      {"lug", K::kIntermittent, 2e-4, 0, 0, true, ""},
-      {"stud", K::kOpen, 2e-4, 0, 0, true, ""},
-      {"stud", K::kHighResistance, 2e-3, 0.1, 2000, true, "ohm"},
-      {"stud", K::kIntermittent, 4e-4, 0, 0, true, ""},
-      {"wire", K::kOpen, 6e-4, 0, 0, true, ""},
-      {"wire", K::kHighResistance, 3e-4, 0.2, 2000, true, "ohm"},
-      {"wire", K::kIntermittent, 4e-4, 0, 0, true, ""},
-      {"wire", K::kToGround, 4e-4, 0.01, 10, true, "ohm"},
-      {"wire", K::kToSupply, 1e-4, 0.01, 10, true, "ohm"},
-      {"wire", K::kTouches, 2e-4, 0.01, 10, true, "ohm"},
-      {"fuse", K::kBlown, 2e-3, 0, 0, true, ""},
-      {"switch", K::kStuckOpen, 2e-3, 0, 0, true, ""},
-      {"switch", K::kStuckClosed, 5e-4, 0, 0, true, ""},
-      {"switch", K::kBurnt, 1e-3, 0.2, 200, true, "ohm"},
-      {"relay", K::kCoilOpen, 1e-3, 0, 0, true, ""},
-      {"relay", K::kStuckOpen, 1e-3, 0, 0, true, ""},
-      {"relay", K::kStuckClosed, 1e-3, 0, 0, true, ""},
-      {"relay", K::kBurnt, 1e-3, 0.2, 200, true, "ohm"},
-      {"diode", K::kOpen, 3e-4, 0, 0, true, ""},
-      {"diode", K::kShorted, 3e-4, 0.01, 1, true, "ohm"},
-      {"lamp", K::kOpen, 2e-2, 0, 0, true, ""},
-      {"lamp", K::kShorted, 2e-4, 0.01, 1, true, "ohm"},
-      {"load", K::kOpen, 2e-3, 0, 0, true, ""},
-      {"load", K::kShorted, 4e-4, 0.01, 1, true, "ohm"},
-      {"load", K::kWrongValue, 5e-4, 0.3, 3, true, "x"},
-      {"resistor", K::kOpen, 3e-4, 0, 0, true, ""},
-      {"resistor", K::kWrongValue, 3e-4, 0.2, 5, true, "x"},
-      {"terminator", K::kMissing, 8e-4, 0, 0, true, ""},
-      {"terminator", K::kDoubled, 3e-4, 0, 0, true, ""},
-      {"terminator", K::kWrongValue, 3e-4, 0.2, 5, true, "x"},
-      {"sensor", K::kOpen, 3e-3, 0, 0, true, ""},
-      {"sensor", K::kShorted, 1e-3, 0.01, 1, true, "ohm"},
-      {"sensor", K::kWrongValue, 3e-3, 0.1, 10, true, "x"},
-      {"active sensor", K::kOpen, 3e-3, 0, 0, true, ""},
-      {"active sensor", K::kStuck, 3e-3, 0, 1, false, "share"},
-      {"battery", K::kFlat, 1e-2, 0.6, 0.93, false, "x"},
-      {"battery", K::kWeak, 5e-3, 0.05, 1, true, "ohm"},
-      {"alternator", K::kNoCharge, 5e-3, 0, 0, true, ""},
-      {"module", K::kDead, 8e-4, 0, 0, true, ""},
-      {"module", K::kInputDamaged, 3e-4, 50, 5000, true, "ohm"},
-      {"module", K::kOutputDead, 5e-4, 0, 0, true, ""},
-      {"module", K::kOutputStuckOn, 2e-4, 0, 0, true, ""},
-      {"module", K::kOpen, 2e-4, 0, 0, true, ""},
+      plain("contact", K::kOpen, 6e-4),
+      wide("contact", K::kHighResistance, 8e-4, 0.2, 20000),
+      plain("contact", K::kIntermittent, 8e-4),
+      plain("contact", K::kSwapped, 4e-5),
+      wide("contact", K::kTouches, 1e-4, 0.01, 10),
+      wide("contact", K::kWater, 2e-4, 100, 100000),
+      plain("splice", K::kOpen, 3e-4),
+      wide("splice", K::kHighResistance, 8e-4, 0.2, 2000),
+      plain("splice", K::kIntermittent, 3e-4),
+      wide("splice", K::kWater, 1e-4, 100, 100000),
+      plain("lug", K::kOpen, 2e-4),
+      wide("lug", K::kHighResistance, 5e-4, 0.1, 2000),
+      plain("lug", K::kIntermittent, 2e-4),
+      plain("stud", K::kOpen, 2e-4),
+      wide("stud", K::kHighResistance, 2e-3, 0.1, 2000),
+      plain("stud", K::kIntermittent, 4e-4),
+      plain("wire", K::kOpen, 6e-4),
+      wide("wire", K::kHighResistance, 3e-4, 0.2, 2000),
+      plain("wire", K::kIntermittent, 4e-4),
+      wide("wire", K::kToGround, 4e-4, 0.01, 10),
+      wide("wire", K::kToSupply, 1e-4, 0.01, 10),
+      wide("wire", K::kTouches, 2e-4, 0.01, 10),
+      wire_now_and_then(),
+      plain("fuse", K::kBlown, 2e-3),
+      plain("switch", K::kStuckOpen, 2e-3),
+      plain("switch", K::kStuckClosed, 5e-4),
+      wide("switch", K::kBurnt, 1e-3, 0.2, 200),
+      plain("switch", K::kIntermittent, 1e-3),
+      plain("relay", K::kCoilOpen, 1e-3),
+      wide("relay", K::kShorted, 2e-4, 0.1, 30),
+      plain("relay", K::kStuckOpen, 1e-3),
+      plain("relay", K::kStuckClosed, 1e-3),
+      wide("relay", K::kBurnt, 1e-3, 0.2, 200),
+      plain("relay", K::kIntermittent, 1e-3),
+      plain("diode", K::kOpen, 3e-4),
+      wide("diode", K::kShorted, 3e-4, 0.01, 1),
+      plain("lamp", K::kOpen, 2e-2),
+      wide("lamp", K::kShorted, 2e-4, 0.01, 1),
+      wide("lamp", K::kWrongValue, 1e-3, 0.3, 4, "x"),
+      plain("lamp", K::kIntermittent, 1e-3),
+      plain("led lamp", K::kOpen, 4e-3),
+      wide("led lamp", K::kShorted, 2e-4, 0.01, 1),
+      wide("led lamp", K::kWrongValue, 1e-3, 1.2, 5, "x"),
+      plain("led lamp", K::kIntermittent, 1e-3),
+      plain("load", K::kOpen, 2e-3),
+      wide("load", K::kShorted, 4e-4, 0.01, 1),
+      wide("load", K::kToGround, 2e-4, 0.01, 10),
+      wide("load", K::kWrongValue, 5e-4, 0.3, 3, "x"),
+      plain("load", K::kIntermittent, 5e-4),
+      plain("resistor", K::kOpen, 3e-4),
+      wide("resistor", K::kWrongValue, 3e-4, 0.2, 5, "x"),
+      plain("terminator", K::kMissing, 8e-4),
+      plain("terminator", K::kDoubled, 3e-4),
+      wide("terminator", K::kWrongValue, 3e-4, 0.2, 5, "x"),
+      plain("sensor", K::kOpen, 3e-3),
+      wide("sensor", K::kShorted, 1e-3, 0.01, 1),
+      wide("sensor", K::kWrongValue, 3e-3, 0.1, 10, "x"),
+      plain("sensor", K::kIntermittent, 1e-3),
+      even("sensor", K::kStuck, 1e-3, 0, 1, "share"),
+      plain("wiper", K::kOpen, 1e-3),
+      wide("wiper", K::kHighResistance, 2e-3, 10, 100000),
+      plain("wiper", K::kIntermittent, 2e-3),
+      plain("active sensor", K::kOpen, 3e-3),
+      wide("active sensor", K::kShorted, 5e-4, 0.01, 1),
+      wide("active sensor", K::kWrongValue, 2e-3, 0.7, 1.4, "x"),
+      even("active sensor", K::kStuck, 3e-3, 0, 1, "share"),
+      plain("active sensor", K::kIntermittent, 1e-3),
+      plain("battery", K::kOpen, 4e-4),
+      even("battery", K::kFlat, 1e-2, 0.6, 0.93, "x"),
+      wide("battery", K::kWeak, 5e-3, 0.05, 1),
+      plain("alternator", K::kNoCharge, 5e-3),
+      wide("alternator", K::kWeak, 2e-3, 0.1, 2),
+      even("alternator", K::kLowCharge, 2e-3, 0.8, 0.97, "x"),
+      even("alternator", K::kOvercharge, 1e-3, 1.05, 1.35, "x"),
+      wide("alternator", K::kLeaks, 5e-4, 2, 200),
+      plain("module", K::kDead, 8e-4),
+      plain("module", K::kIntermittent, 4e-4),
+      plain("inside", K::kOpen, 2e-4),
+      wide("inside", K::kHighResistance, 1e-4, 20, 2000),
+      wide("inside", K::kShorted, 1e-4, 0.01, 1),
+      wide("input", K::kInputDamaged, 3e-4, 50, 5000),
+      plain("output", K::kOutputDead, 5e-4),
+      plain("output", K::kOutputStuckOn, 2e-4),
+      wide("output", K::kHighResistance, 2e-4, 0.2, 50),
+      wide("output", K::kLeaks, 2e-4, 5, 2000),
   };
 }
-
-struct StressFactor {
-  Stress stress;
-  FaultKind kind;
-  double factor;
-};
 
 constexpr StressFactor kStress[] = {
     {Stress::kFlex, FaultKind::kOpen, 3},
@@ -114,6 +161,7 @@ constexpr RepairRecord kRepairs[] = {
     {"relay", 4, 15, "replace relay"},
     {"diode", 10, 5, "replace diode"},
     {"lamp", 5, 5, "replace lamp"},
+    {"led lamp", 15, 45, "replace lamp"},
     {"load", 25, 80, "replace"},
     {"resistor", 10, 5, "replace resistor"},
     {"terminator", 8, 20, "fit or remove terminator"},
@@ -145,6 +193,9 @@ double stress_factor(FaultKind kind, const std::vector<Stress>& stresses) {
   return factor;
 }
 
+std::span<const StressFactor> stress_table() { return kStress; }
+std::span<const RepairRecord> repair_table() { return kRepairs; }
+
 const RepairRecord& repair_of(std::string_view item) {
   for (const RepairRecord& record : kRepairs)
     if (record.item == item) return record;
@@ -154,6 +205,8 @@ const RepairRecord& repair_of(std::string_view item) {
 std::string_view part_item_word(const circuit::Part& part) {
   using P = circuit::PartKind;
   switch (part.kind) {
+    case P::kLamp:
+      return part.led ? "led lamp" : "lamp";
     case P::kMotor:
     case P::kSolenoid:
     case P::kHeater:

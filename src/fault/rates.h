@@ -4,7 +4,7 @@
 // year.
 #pragma once
 
-#include <optional>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -20,13 +20,23 @@ struct RateRecord {
   double low, high;  // severity range, equal: none
   bool logarithmic;
   std::string_view unit;
+  FaultKind stress = kind;  // whose column of the stress table counts
 };
 
-// Every record, for the documentation and the schema.
+// Every record; docs/formats/loom.md shows them as they are (formats/fault_tables.h).
 [[nodiscard]] const std::vector<RateRecord>& rate_table();
 [[nodiscard]] const RateRecord& rate_of(std::string_view item, FaultKind kind);
+struct StressFactor {
+  circuit::Stress stress;
+  FaultKind kind;
+  double factor;
+};
+[[nodiscard]] std::span<const StressFactor> stress_table();
 // How much more often this kind of fault comes where the item is stressed so (product over stresses).
 [[nodiscard]] double stress_factor(FaultKind kind, const std::vector<circuit::Stress>& stresses);
+[[nodiscard]] inline double stress_factor(const RateRecord& record, const std::vector<circuit::Stress>& stresses) {
+  return stress_factor(record.stress, stresses);
+}
 
 struct RepairRecord {
   std::string_view item;
@@ -34,6 +44,7 @@ struct RepairRecord {
   double part_money;
   std::string_view verb;  // "remake contact"
 };
+[[nodiscard]] std::span<const RepairRecord> repair_table();
 [[nodiscard]] const RepairRecord& repair_of(std::string_view item);
 
 // The item word of a part kind in both tables.

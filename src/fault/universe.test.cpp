@@ -2,6 +2,7 @@
 // Which faults a drawing has (docs/formats/loom.md, "Faults"), on small looms whose lists can be read in full.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <set>
 
 #include "base/check.h"
@@ -27,6 +28,7 @@ struct Drawn {
   explicit Drawn(const circuit::Loom& loom)
       : netlist(circuit::build_netlist(loom)), universe(make_universe(loom, netlist)) {
     for (const Fault& fault : universe.faults) {
+      EXPECT_NO_THROW(static_cast<void>(rate_of(fault.row, fault.kind))) << fault.name;
       EXPECT_TRUE(names.insert(fault.name).second) << "two faults named " << fault.name;
       EXPECT_FALSE(fault.repair.is_none()) << fault.name;
       EXPECT_FALSE(changes_of(netlist, fault, severity_at(fault, 0.5)).empty()) << fault.name;
@@ -59,14 +61,19 @@ TEST(Universe, OfAFeedAFuseAndALamp) {
   m.wire(m.at(lamp, "2"), m.at(stud));
   m.wire(m.at(battery, "-"), m.chassis());
   const Drawn d(m.loom);
-  EXPECT_EQ(d.of("BATT"), (Names{"flat", "weak"}));
+  EXPECT_EQ(d.of("BATT"), (Names{"open", "flat", "weak"}));
   EXPECT_EQ(d.of("BATT:+ to w0"), kJointFaults);
   EXPECT_EQ(d.of("F1"), Names{"blown"});
   EXPECT_EQ(d.of("F1:1"), kJointFaults);
-  EXPECT_EQ(d.of("L1"), (Names{"open", "shorted"}));
+  EXPECT_EQ(d.of("L1"), (Names{"open", "shorted", "wrong value", "comes and goes"}));
+  EXPECT_EQ(d.of("L1:1+2"), (Names{"touch", "water"})) << "the same either way round";
+  EXPECT_TRUE(d.of("F1:1+2").empty()) << "the blades of a fuse";
   EXPECT_EQ(d.of("G1"), (Names{"open", "high", "comes and goes", "to w2 open", "to w2 high", "to w2 comes and goes"}));
-  EXPECT_EQ(d.of("w0"), (Names{"open", "high", "comes and goes", "to ground"})) << "it is the supply already";
-  EXPECT_EQ(d.of("w1"), (Names{"open", "high", "comes and goes", "to ground", "to supply"}));
+  const Names short_too{"open", "high", "comes and goes", "to ground", "to ground now and then"};
+  EXPECT_EQ(d.of("w0"), short_too) << "it is the supply already";
+  Names both = short_too;
+  both.insert("to supply");
+  EXPECT_EQ(d.of("w1"), both);
   EXPECT_EQ(d.of("w2"), (Names{"open", "high", "comes and goes", "to supply"})) << "it is ground already";
 }
 
@@ -128,25 +135,78 @@ TEST(Universe, EachPairOfLinesHasOneTerminatorTooManyAtMost) {
   EXPECT_FALSE(d.names.contains("second far doubled"));
 }
 
+TEST(Universe, AShortSitsAtTheFarEndOfItsWire) {
+  LoomMaker m;
+  const PartId battery = m.part(PartKind::kBattery, "BATT");
+  const auto near = m.splice("NEAR"), far = m.splice("FAR");
+  m.wire(m.at(near), m.at(far));
+  m.wire(m.at(near), m.at(far));
+  for (circuit::Wire& wire : m.loom.wires) wire.bundle = "trunk";
+  m.wire(m.at(battery, "-"), m.chassis());
+  const Drawn d(m.loom);
+  const circuit::Element& wire = d.netlist.elements[d.netlist.wire_elements[0].index()];
+  EXPECT_EQ(d.fault("w0 to ground").a, wire.b);
+  EXPECT_EQ(d.fault("w0 to ground").b, d.netlist.frame_nodes.front());
+  EXPECT_EQ(d.fault("w0 to supply").a, wire.b);
+  EXPECT_EQ(d.fault("w0 to supply").b, d.netlist.supply);
+  EXPECT_EQ(d.fault("w0 to ground now and then").a, wire.b);
+  EXPECT_FALSE(has_range(d.fault("w0 to ground now and then")));
+}
+
+TEST(Universe, AWetSpliceLeaksUnlessItIsAtGround) {
+  LoomMaker m;
+  m.wire(m.at(m.splice("S1")), m.at(m.splice("S2")));
+  m.wire(m.at(m.splice("S3")), m.chassis());
+  const Drawn d(m.loom);
+  EXPECT_EQ(d.fault("S1 water").b, d.netlist.frame_nodes.front());
+  EXPECT_EQ(d.fault("S1 water").repair, d.fault("S1 to w0 open").repair);
+  EXPECT_FALSE(d.names.contains("S3 water"));
+}
+
 TEST(Universe, OfAModule) {
   LoomMaker m;
   const ModuleId ecu = m.module("ECU");
   m.pin(ecu, "1", PinRole::kSupply);
-  m.pin(ecu, "2", PinRole::kInput);
+  circuit::ModulePin input;
+  input.role = PinRole::kInput;
+  input.pull_up_ohm = 2200.0;
+  m.pin(ecu, "", "2", input);
   m.pin(ecu, "3", PinRole::kHighSide);
   m.pin(ecu, "4", PinRole::kReturn);
   m.pin(ecu, "5", PinRole::kReference);
+  m.pin(ecu, "6", PinRole::kLowSide);
+  m.pin(ecu, "7", PinRole::kGround);
+  input.pull_up_ohm = 0.0;
+  input.pull_down_ohm = 2200.0;
+  m.pin(ecu, "", "8", input);
   const Drawn d(m.loom);
-  for (const char* name : {"ECU dead", "ECU:2 input damaged", "ECU:3 output dead", "ECU:3 output stuck on",
-                           "ECU:4 return open inside", "ECU:5 reference open inside", "ECU:1+2 touch"})
-    EXPECT_TRUE(d.names.contains(name)) << name;
-  EXPECT_FALSE(d.names.contains("ECU:1 input damaged"));
+  EXPECT_EQ(d.of("ECU"), (Names{"dead", "comes and goes"}));
+  EXPECT_EQ(d.of("ECU:1"), (Names{"open", "high", "comes and goes", "supply open inside"}));
+  EXPECT_EQ(d.of("ECU:2"),
+            (Names{"open", "high", "comes and goes", "input damaged", "input leaks to supply", "pull-up open inside"}));
+  const Names output{"open",        "high",         "comes and goes",       "output dead", "output stuck on",
+                     "output weak", "output leaks", "output shorted inside"};
+  EXPECT_EQ(d.of("ECU:3"), output);
+  EXPECT_EQ(d.of("ECU:4"), (Names{"open", "high", "comes and goes", "return open inside"}));
+  EXPECT_EQ(d.of("ECU:5"), (Names{"open", "high", "comes and goes", "reference open inside", "reference weak inside",
+                                  "reference shorted inside"}));
+  EXPECT_EQ(d.of("ECU:6"), output);
+  EXPECT_EQ(d.of("ECU:7"), (Names{"open", "high", "comes and goes", "ground open inside"}));
+  EXPECT_TRUE(d.names.contains("ECU:8 pull-down open inside"));
+  EXPECT_EQ(d.of("ECU:1+2"), (Names{"touch", "swapped", "water"}));
+  const circuit::ModuleWiring& inner = d.netlist.modules[0];
+  EXPECT_EQ(d.fault("ECU:3 output shorted inside").b, inner.ground) << "high side: the pin goes to ground";
+  EXPECT_EQ(d.fault("ECU:6 output shorted inside").b, inner.supply) << "low side: the pin goes to supply";
+  EXPECT_EQ(d.fault("ECU:3 output shorted inside").a, inner.pin_node[2]);
+  EXPECT_EQ(d.fault("ECU:6 output shorted inside").a, inner.pin_node[5]);
+  EXPECT_EQ(d.fault("ECU:2 input leaks to supply").b, inner.supply);
 }
 
 TEST(Universe, OfEveryOtherPart) {
   LoomMaker m;
   const PartId relay = m.part(PartKind::kRelay, "K1", {{"coil_ohm", 200.0}});
   m.wire(m.at(relay, "87a"), m.at(m.splice("S1")));
+  m.part(PartKind::kRelay, "K2", {{"coil_ohm", 200.0}});
   m.part(PartKind::kSwitch, "S");
   m.part(PartKind::kDiode, "D");
   m.part(PartKind::kMotor, "M", {{"ohm", 1.0}});
@@ -154,17 +214,40 @@ TEST(Universe, OfEveryOtherPart) {
   m.part(PartKind::kPotentiometer, "P", {{"ohm", 1000.0}, {"at", 0.5}});
   m.part(PartKind::kNtc, "N", {{"r25_ohm", 2000.0}, {"b_k", 3500.0}, {"at", 25.0}});
   m.part(PartKind::kAlternator, "A");
+  m.loom.parts[m.part(PartKind::kLamp, "L", {{"watt", 2.0}}).index()].led = true;
   m.loom.parts[m.part(PartKind::kThreeWireSensor, "B", {{"at", 5.0}}).index()].curve.points = {{0.0, 0.1}, {10.0, 0.9}};
   const Drawn d(m.loom);
-  EXPECT_EQ(d.of("K1"), (Names{"coil open", "stuck open", "stuck closed", "burnt"}));
-  EXPECT_EQ(d.of("S"), (Names{"stuck open", "stuck closed", "burnt"}));
+  const Names plain_relay{"coil open", "coil shorted", "stuck open", "stuck closed", "burnt", "comes and goes"};
+  EXPECT_EQ(d.of("K2"), plain_relay);
+  Names change_over = plain_relay;
+  change_over.insert("87a burnt");
+  EXPECT_EQ(d.of("K1"), change_over);
+  EXPECT_EQ(d.of("S"), (Names{"stuck open", "stuck closed", "burnt", "comes and goes"}));
   EXPECT_EQ(d.of("D"), (Names{"open", "shorted"}));
-  EXPECT_EQ(d.of("M"), (Names{"open", "shorted", "wrong value"}));
+  EXPECT_EQ(d.of("M"), (Names{"open", "shorted", "to ground", "wrong value", "comes and goes"}));
   EXPECT_EQ(d.of("R"), (Names{"open", "wrong value"}));
-  EXPECT_EQ(d.of("P"), (Names{"1-2 open", "1-2 shorted", "1-2 wrong value", "2-3 open", "2-3 shorted"}));
-  EXPECT_EQ(d.of("N"), (Names{"open", "shorted", "wrong value"}));
-  EXPECT_EQ(d.of("A"), Names{"no charge"});
-  EXPECT_EQ(d.of("B"), (Names{"dead", "stuck"}));
+  EXPECT_EQ(d.of("P"), (Names{"1-2 open", "1-2 shorted", "1-2 wrong value", "2-3 open", "2-3 shorted", "stuck",
+                              "wiper open", "wiper high", "wiper comes and goes"}));
+  EXPECT_EQ(d.of("N"), (Names{"open", "shorted", "wrong value", "comes and goes"}));
+  EXPECT_EQ(d.of("A"), (Names{"no charge", "weak", "low charge", "overcharge", "leaks"}));
+  EXPECT_EQ(d.of("L"), (Names{"open", "shorted", "wrong value", "comes and goes"}));
+  EXPECT_EQ(d.of("B"), (Names{"dead", "shorted", "wrong value", "stuck", "comes and goes"}));
+  EXPECT_EQ(d.of("P:1+2"), (Names{"touch", "swapped", "water"}));
+  EXPECT_EQ(d.of("N:1+2"), (Names{"touch", "water"}));
+  EXPECT_EQ(d.of("L:1+2"), (Names{"touch", "swapped", "water"})) << "light one way only";
+  EXPECT_NE(d.fault("N shorted").repair, d.fault("N:1+2 touch").repair);
+}
+
+TEST(Universe, AMotorTouchesItsHousingWhereItIsNotAtGround) {
+  LoomMaker m;
+  const PartId one = m.part(PartKind::kMotor, "M1", {{"ohm", 1.0}});
+  const PartId two = m.part(PartKind::kMotor, "M2", {{"ohm", 1.0}});
+  m.wire(m.at(one, "1"), m.chassis());
+  for (const char* terminal : {"1", "2"}) m.wire(m.at(two, terminal), m.chassis());
+  const Drawn d(m.loom);
+  const circuit::NodeId live = d.netlist.points[d.netlist.point_by_name.at("M1:2@unit").index()].node;
+  EXPECT_EQ(d.fault("M1 to ground").a, live);
+  EXPECT_FALSE(d.names.contains("M2 to ground"));
 }
 
 TEST(Universe, RatesGrowWithStressAndWithTheItemsOwnRate) {
@@ -182,6 +265,24 @@ TEST(Universe, RatesGrowWithStressAndWithTheItemsOwnRate) {
                                                               stress_factor(FaultKind::kToGround, {Stress::kFlex}) *
                                                               stress_factor(FaultKind::kToGround, {Stress::kChafe}));
   EXPECT_GT(d.fault("w1 to ground").rate_per_year, 10.0 * plain);
+}
+
+TEST(Universe, LearnedRatesScaleTheirRowAndNoOther) {
+  LoomMaker m;
+  m.wire(m.at(m.splice("A")), m.at(m.splice("B")));
+  const circuit::Netlist netlist = circuit::build_netlist(m.loom);
+  RateOverlay learned;
+  learned.set("wire", FaultKind::kOpen, 3.0);
+  const Universe plain = make_universe(m.loom, netlist);
+  const Universe taught = make_universe(m.loom, netlist, learned);
+  ASSERT_EQ(plain.faults.size(), taught.faults.size());
+  for (std::size_t i = 0; i < plain.faults.size(); ++i) {
+    const Fault& fault = plain.faults[i];
+    const bool its = fault.row == "wire" && fault.kind == FaultKind::kOpen;
+    EXPECT_DOUBLE_EQ(taught.faults[i].rate_per_year, fault.rate_per_year * (its ? 3.0 : 1.0)) << fault.name;
+  }
+  EXPECT_TRUE(
+      std::any_of(plain.faults.begin(), plain.faults.end(), [](const Fault& f) { return f.name == "w0 open"; }));
 }
 
 TEST(Universe, FaultsThatOneRepairMendsShareIt) {

@@ -11,6 +11,7 @@
 #include <string>
 
 #include "circuit/loom.h"
+#include "formats/fault_tables.h"
 #include "formats/loom_fields.h"
 #include "formats/loom_text.h"
 
@@ -28,13 +29,18 @@ TEST(LoomSchema, CommittedCopyIsFresh) {
       << "make it again: halfsplit formats schema > docs/formats/loom.schema.json";
 }
 
-TEST(LoomSchema, PartsTableOfTheReferenceIsFresh) {
+// What stands on the page between two markers.
+std::string between(std::string_view begin, std::string_view end) {
   const std::string page = read_file("docs/formats/loom.md");
-  const std::string begin = std::string(kPartsTableBegin) + "\n";
-  const std::size_t from = page.find(begin), to = page.find(kPartsTableEnd);
-  ASSERT_NE(from, std::string::npos);
-  ASSERT_NE(to, std::string::npos);
-  EXPECT_EQ(page.substr(from + begin.size(), to - from - begin.size()), part_kinds_markdown());
+  const std::string first = std::string(begin) + "\n";
+  const std::size_t from = page.find(first), to = page.find(end);
+  if (from == std::string::npos || to == std::string::npos) return "no such markers";
+  return page.substr(from + first.size(), to - from - first.size());
+}
+
+TEST(LoomSchema, TablesOfTheReferenceAreFresh) {
+  EXPECT_EQ(between(kPartsTableBegin, kPartsTableEnd), part_kinds_markdown());
+  EXPECT_EQ(between(kFaultTablesBegin, kFaultTablesEnd), fault_tables_markdown());
 }
 
 TEST(LoomSchema, IsJsonWhoseReferencesLeadSomewhere) {

@@ -232,7 +232,7 @@ TEST(Readings, EqualThoseOfNgspiceOnRandomLooms) {
   EXPECT_LE(tally.latched, 1 + looms / 500);
   EXPECT_LE(tally.without_answer, looms / 100);
   if (looms >= 200) {
-    EXPECT_EQ(tally.kinds.size(), 25U) << "every kind of fault comes up";
+    EXPECT_EQ(tally.kinds.size(), fault::kFaultKinds) << "every kind of fault comes up";
   }
 }
 

@@ -119,8 +119,15 @@ void SpiceOracle::put_fault(const fault::Fault& fault, double severity) {
   if (mended_by_swapping(fault)) return;
   Piece* piece = fault.element.is_none() ? nullptr : &pieces_[fault.element.index()];
   switch (fault.kind) {
+    case FaultKind::kIntermittent:  // in a moment in which it shows
+      if (!fault.module.is_none())
+        dead_[fault.module.index()] = 1;
+      else if (!fault.a.is_none())
+        add_resistor(fault.a, fault.b, severity);
+      else
+        piece->broken = true;
+      return;
     case FaultKind::kOpen:
-    case FaultKind::kIntermittent:
     case FaultKind::kBlown:
     case FaultKind::kMissing:
     case FaultKind::kCoilOpen:
@@ -136,11 +143,21 @@ void SpiceOracle::put_fault(const fault::Fault& fault, double severity) {
       piece->ohm = severity;
       return;
     case FaultKind::kWrongValue:
-      piece->ohm *= severity;
+      (piece->kind == ElementKind::kRatio ? piece->share : piece->ohm) *= severity;
       return;
-    case FaultKind::kStuck:
-      piece->share = severity;
+    case FaultKind::kStuck: {
+      if (fault.other.is_none()) {
+        piece->share = severity;
+        return;
+      }
+      Piece& rest = pieces_[fault.other.index()];  // of the track
+      const double track = piece->ohm + rest.ohm;
+      piece->ohm = std::max(0.5, track * severity);
+      rest.ohm = std::max(0.5, track * (1.0 - severity));
       return;
+    }
+    case FaultKind::kLowCharge:
+    case FaultKind::kOvercharge:
     case FaultKind::kFlat:
       piece->volt *= severity;
       return;
@@ -164,6 +181,7 @@ void SpiceOracle::put_fault(const fault::Fault& fault, double severity) {
     case FaultKind::kShorted:
     case FaultKind::kDoubled:
     case FaultKind::kInputDamaged:
+    case FaultKind::kLeaks:
       add_resistor(fault.a, fault.b, severity);
       return;
     case FaultKind::kSwapped: {  // the two terminals sit in each other's cavity; apart, a plug joins nothing

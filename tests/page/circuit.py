@@ -205,10 +205,12 @@ class Circuit:
         elif kind in ("resistor", "terminator"):
             put("resistor", name, "1", "2", value("ohm"))
         elif kind == "potentiometer":
-            at, off = value("at"), value("at_tolerance")
-            for label, one, two, share in ((":1-2", "1", "2", at), (":2-3", "2", "3", 1 - at)):
-                put("resistor", name + label, one, two, max(0.5, value("ohm") * share),
-                    tolerance=min(0.9, math.hypot(tolerance, off / max(share, 0.01))))
+            at, off, wiper = value("at"), value("at_tolerance"), self.node(name + " under the wiper")
+            one, two, three = (self.terminal(name, t) for t in "123")
+            for label, a, b, share in ((":1-2", one, wiper, at), (":2-3", wiper, three, 1 - at)):
+                self.add("resistor", name + label, a, b, max(0.5, value("ohm") * share), min(0.9, math.hypot(tolerance, off / max(share, 0.01))),
+                         part=name, item=("part", name))
+            self.add("resistor", name + ":wiper", wiper, two, 0.001, 0, part=name, item=("part", name))
         elif kind in ("ntc", "ptc", "sender"):
             at, off = value("at"), value("at_tolerance")
             R = sensor_ohm(part, at)

@@ -1,34 +1,53 @@
 # SPDX-License-Identifier: Apache-2.0
 """The faults of a circuit, in order: docs/formats/loom.md, part 2, section 8."""
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 from drawing import LOADS, number
 
 SENSORS = ("ntc", "ptc", "sender", "potentiometer")
-STRESS = {
-    "flex": {"open": 3, "high": 1.5, "comes and goes": 4, "to ground": 2, "touch": 2},
-    "wet": {"open": 1.5, "high": 4, "comes and goes": 1.5, "water": 10},
-    "heat": {"open": 1.5, "high": 2, "to ground": 2, "wrong value": 2},
-    "chafe": {"open": 2, "to ground": 5, "to supply": 4, "touch": 5},
-    "vibration": {"open": 2, "high": 1.5, "comes and goes": 3},
-}
-REPAIRS = {  # words, minutes, money
-    "contact": ("remake contact", 10, 2), "plug": ("dry and clean plug", 15, 3), "splice": ("remake splice", 15, 2),
-    "stud": ("clean and remake ground stud", 12, 2), "lug": ("clean and remake lug at", 10, 2), "wire": ("repair wire", 20, 5),
-    "fuse": ("replace fuse", 2, 1), "switch": ("replace switch", 20, 40), "relay": ("replace relay", 4, 15),
-    "diode": ("replace diode", 10, 5), "lamp": ("replace lamp", 5, 5), "resistor": ("replace resistor", 10, 5),
-    "motor": ("replace motor", 25, 80), "solenoid": ("replace solenoid", 25, 80), "heater": ("replace heater", 25, 80),
-    "terminator": ("fit or remove terminator", 8, 20), "sensor": ("replace sensor", 15, 50),
-    "three-wire-sensor": ("replace sensor", 15, 70), "battery": ("charge or replace battery", 20, 220),
-    "alternator": ("replace alternator", 60, 350), "module": ("replace module", 45, 600),
-}
+POLAR = ("diode", "relay", "potentiometer", "three-wire-sensor", "battery", "alternator")
+PAGE = Path(__file__).resolve().parents[2] / "docs" / "formats" / "loom.md"
+
+
+@dataclass
+class Record:
+    """A row of the page's table of rates."""
+    rate: float
+    low: float
+    high: float
+    even: bool
+    counts_under: str
+
+
+def read_record(cells):
+    row, kind, in_10000_years, told, counts_under = cells
+    numbers = [float(n) for n in re.findall(r"[0-9.]+", told)]
+    low, high = (numbers + numbers)[:2] if numbers else (0.0, 0.0)
+    return (row, kind), Record(float(in_10000_years) / 1e4, low, high, told.endswith("even"), counts_under)
+
+
+def read_page():
+    """The three tables at the end of section 8: rates by row and kind, factors by stress and kind, repairs by row."""
+    page = PAGE.read_text(encoding="utf-8")
+    block = page[page.index("<!-- fault tables: generated -->"):page.index("<!-- end of fault tables -->")]
+    tables = [[[cell.strip().strip("`") for cell in line[1:-1].split("|")] for line in lines.splitlines()]
+              for lines in re.findall(r"(?:^\|.*\n)+", block, re.M)]
+    rates, stress, repairs = ((table[0], table[2:]) for table in tables)
+    factors = {row[0]: {kind: float(cell) for kind, cell in zip(stress[0][1:], row[1:]) if cell} for row in stress[1]}
+    return (dict(read_record(cells) for cells in rates[1]), factors,
+            {row: (words, float(minutes), float(money)) for row, words, minutes, money in repairs[1]})
+
+
+RATES, STRESS, REPAIRS = read_page()
 
 
 @dataclass
 class Fault:
     name: str
     words: str                  # the name without what it sits on
-    kind: str                   # column of the stress table, or "" when it has none
+    kind: str                   # of its record in the table of rates
     rate: float
     repair: str
     item: tuple
@@ -53,6 +72,7 @@ class Site:
     place: str
     rate: float
     repair: str
+    row: str                    # of the table of rates
 
 
 class Faults:
@@ -63,12 +83,13 @@ class Faults:
         self.metal = self.join_metal()
         for k, e in enumerate(circuit.elements):
             self.element(k, e)
+        self.wet_splices()
         for plug in self.loom.plugs.values():
-            if not (plug.owner and plug.owner[0] == "part"):
-                self.neighbours(plug)
+            self.neighbours(plug)
         self.bundles()
         for name in circuit.modules:
-            self.put(self.module_site(name), "dead", "", 8e-4, lambda x, name=name: [("dead", name)])
+            self.put(self.module_site(name), "dead", "dead", lambda x, name=name: [("dead", name)])
+            self.put(self.module_site(name), "comes and goes", "comes and goes", lambda x, name=name: [("dead", name)])
         self.by_name = {}
         for fault in self.list:
             self.by_name.setdefault(fault.name, fault)
@@ -89,29 +110,33 @@ class Faults:
     def same(self, a, b):
         return self.metal[a] == self.metal[b]
 
+    def at_ground(self, node):
+        return any(self.same(node, other) for other in self.circuit.frames + [self.circuit.minus])
+
     # ---- putting one in
 
-    def put(self, site, words, kind, rate, changes, low=0.0, high=0.0, even=False, factor=1.0):
-        place = self.loom.tables["places"].get(site.place, {})
-        for stress in place.get("stress", []):
-            rate *= STRESS[stress].get(kind, 1)
-        self.list.append(Fault(f"{site.name} {words}", words, kind, rate * site.rate * factor, site.repair, site.item, low, high, even, changes,
-                               words == "comes and goes"))
+    def put(self, site, words, kind, changes, row=None, factor=1.0):
+        record = RATES[row or site.row, kind]
+        rate = record.rate * site.rate * factor
+        for stress in self.loom.tables["places"].get(site.place, {}).get("stress", []):
+            rate *= STRESS[stress].get(record.counts_under, 1)
+        self.list.append(Fault(f"{site.name} {words}", words, kind, rate, site.repair, site.item, record.low, record.high, record.even,
+                               changes, kind == "comes and goes"))
 
-    def repair(self, word, name, table=None):
-        words, minutes, money = REPAIRS[word]
+    def repair(self, row, name, table=None):
+        words, minutes, money = REPAIRS[row]
         told = table or {}
         full = f"{words} {name}"
         self.repairs.setdefault(full, (number(told.get("repair_minutes", minutes)), number(told.get("part_money", money))))
         return full
 
-    def three(self, site, k, low, high, rates):
-        self.put(site, "open", "open", rates[0], lambda x: [("open", k)])
-        self.put(site, "high", "high", rates[1], lambda x: [("add", k, x)], low, high)
-        self.put(site, "comes and goes", "comes and goes", rates[2], lambda x: [("open", k)])
+    def three(self, site, k):
+        self.put(site, "open", "open", lambda x: [("open", k)])
+        self.put(site, "high", "high resistance", lambda x: [("add", k, x)])
+        self.put(site, "comes and goes", "comes and goes", lambda x: [("open", k)])
 
-    def between(self, site, words, kind, rate, a, b, low, high, inside=None, factor=1.0):
-        self.put(site, words, kind, rate, lambda x: [("between", a, b, x, inside, None)], low, high, factor=factor)
+    def between(self, site, words, kind, a, b, inside=None, row=None, factor=1.0):
+        self.put(site, words, kind, lambda x: [("between", a, b, x, inside, None)], row, factor)
 
     # ---- by element
 
@@ -122,25 +147,34 @@ class Faults:
     def contact_site(self, plug, cavity):
         told = {key: value for key, value in (("repair_minutes", plug.repair_minutes), ("part_money", plug.part_money)) if value is not None}
         name = f"{plug.name}:{cavity}"
-        return Site(name, ("plug", plug.name), plug.places[0], plug.rate, self.repair("contact", name, told))
+        return Site(name, ("plug", plug.name), plug.places[0], plug.rate, self.repair("contact", name, told), "contact")
 
     def of_plug(self, k, e, name):
-        self.three(self.contact_site(self.loom.plugs[name], e.cavity), k, 0.2, 20000, (6e-4, 8e-4, 8e-4))
+        self.three(self.contact_site(self.loom.plugs[name], e.cavity), k)
 
     def of_splice(self, k, e, name):
         table = self.loom.tables["splices"][name]
-        site = Site(e.name, e.item, table.get("place"), number(table.get("rate", 1)), self.repair("splice", name, minutes_only(table)))
-        self.three(site, k, 0.2, 2000, (3e-4, 8e-4, 3e-4))
+        site = Site(e.name, e.item, table.get("place"), number(table.get("rate", 1)), self.repair("splice", name, minutes_only(table)), "splice")
+        self.three(site, k)
+
+    def wet_splices(self):
+        for name, table in self.loom.tables["splices"].items():
+            node = self.circuit.points[name]
+            if not self.at_ground(node):
+                site = Site(name, ("splice", name), table.get("place"), number(table.get("rate", 1)),
+                            self.repair("splice", name, minutes_only(table)), "splice")
+                self.between(site, "water", "water", node, self.circuit.frames[0])
 
     def of_stud(self, k, e, name):
         table = self.loom.tables["studs"][name]
-        site = Site(e.name, e.item, table.get("place"), number(table.get("rate", 1)), self.repair("stud", name, minutes_only(table)))
-        self.three(site, k, 0.1, 2000, (2e-4, 2e-3, 4e-4) if e.name == name else (2e-4, 5e-4, 2e-4))
+        site = Site(e.name, e.item, table.get("place"), number(table.get("rate", 1)), self.repair("stud", name, minutes_only(table)),
+                    "stud" if e.name == name else "lug")
+        self.three(site, k)
 
     def of_clamp(self, k, e, name):
         part = self.loom.tables["parts"][name]
-        site = Site(e.name, ("part", name), part.get("place"), number(part.get("rate", 1)), self.repair("lug", e.name))
-        self.three(site, k, 0.1, 2000, (2e-4, 5e-4, 2e-4))
+        site = Site(e.name, ("part", name), part.get("place"), number(part.get("rate", 1)), self.repair("lug", e.name), "lug")
+        self.three(site, k)
 
     def place_of_end(self, end):
         kind, tables = end[0], self.loom.tables
@@ -150,104 +184,143 @@ class Faults:
 
     def wire_site(self, wire, name):
         place = wire.table.get("place") or self.place_of_end(wire.ends[0])
-        return Site(name, ("wire", wire.name), place, number(wire.table.get("rate", 1)), self.repair("wire", wire.name, wire.table))
+        return Site(name, ("wire", wire.name), place, number(wire.table.get("rate", 1)), self.repair("wire", wire.name, wire.table), "wire")
 
     def of_wire(self, k, e, name):
         wire = self.circuit.wires[name]
         site = self.wire_site(wire, name)
-        self.three(site, k, 0.2, 2000, (6e-4, 3e-4, 4e-4))
+        self.three(site, k)
         c = self.circuit
-        if not any(self.same(e.a, node) for node in c.frames + [c.minus]):
-            self.between(site, "to ground", "to ground", 4e-4, e.a, c.frames[0], 0.01, 10)
-        if c.plus is not None and not self.same(e.a, c.plus):
-            self.between(site, "to supply", "to supply", 1e-4, e.a, c.plus, 0.01, 10)
+        if not self.at_ground(e.b):
+            self.between(site, "to ground", "to ground", e.b, c.frames[0])
+            self.between(site, "to ground now and then", "comes and goes", e.b, c.frames[0], row="wire, now and then")
+        if c.plus is not None and not self.same(e.b, c.plus):
+            self.between(site, "to supply", "to supply", e.b, c.plus)
 
     def of_part(self, k, e, name):
         part = self.loom.tables["parts"][name]
-        kind = part["kind"]
-        word = "sensor" if kind in SENSORS else kind
-        site = Site(name, ("part", name), part.get("place"), number(part.get("rate", 1)), self.repair(word, name, part))
+        kind, me = part["kind"], ("part", name)
+        row = ("load" if kind in LOADS else "sensor" if kind in SENSORS else "active sensor" if kind == "three-wire-sensor" else
+               "led lamp" if kind == "lamp" and part.get("led") else kind)
+        site = Site(name, me, part.get("place"), number(part.get("rate", 1)),
+                    self.repair(row, f"{kind} {name}" if kind in LOADS else name, part), row)
 
-        def simple(words, rate, changes, low=0.0, high=0.0, even=False):
-            self.put(site, words, {"open": "open", "dead": "open", "wrong value": "wrong value"}.get(words, ""), rate, changes, low, high, even)
+        def simple(words, changes, of=None):
+            self.put(site, words, of or words, changes)
 
-        def open_(rate, words="open"):
-            simple(words, rate, lambda x: [("open", k)])
+        def open_(words="open", of=None):
+            simple(words, lambda x: [("open", k)], of or words)
 
-        def shorted(rate, words="shorted"):
-            self.between(site, words, "", rate, e.a, e.b, 0.01, 1, ("part", name))
+        def shorted(words="shorted", a=e.a, b=e.b):
+            self.between(site, words, "shorted", a, b, me)
 
-        def wrong(rate, low, high, words="wrong value"):
-            self.put(site, words, "wrong value", rate, lambda x: [("times", k, "R", x)], low, high)
+        def wrong(field="R", words="wrong value"):
+            simple(words, lambda x: [("times", k, field, x)], "wrong value")
 
-        def stuck(rate_open, rate_closed, changes):
-            simple("stuck open", rate_open, lambda x: changes(False))
-            simple("stuck closed", rate_closed, lambda x: changes(True))
-            simple("burnt", 1e-3, lambda x: [("add", k, x)], 0.2, 200)
+        def stuck(changes):
+            simple("stuck open", lambda x: changes(False))
+            simple("stuck closed", lambda x: changes(True))
+            burnt("burnt")
+            open_("comes and goes")
+
+        def burnt(words):
+            simple(words, lambda x: [("add", k, x)], "burnt")
 
         if kind == "fuse":
-            simple("blown", 2e-3, lambda x: [("open", k)])
+            open_("blown")
         elif kind == "switch":
-            stuck(2e-3, 5e-4, lambda closed: [("force", k, closed)])
+            stuck(lambda closed: [("force", k, closed)])
         elif kind == "relay" and e.kind == "coil":
-            simple("coil open", 1e-3, lambda x: [("open", k)])
-        elif kind == "relay" and not e.closed_at_rest:
+            open_("coil open"), shorted("coil shorted")
+        elif kind == "relay" and e.closed_at_rest:
+            burnt("87a burnt")
+        elif kind == "relay":
             twins = [i for i, other in enumerate(self.circuit.elements) if other.kind == "relay" and other.coil == e.coil]
-            stuck(1e-3, 1e-3, lambda closed: [("force", i, closed != self.circuit.elements[i].closed_at_rest) for i in twins])
+            stuck(lambda closed: [("force", i, closed != self.circuit.elements[i].closed_at_rest) for i in twins])
         elif kind == "diode":
-            open_(3e-4), shorted(3e-4)
+            open_(), shorted()
         elif kind == "lamp":
-            open_(2e-2), shorted(2e-4)
+            open_(), shorted(), wrong(), open_("comes and goes")
         elif kind in LOADS:
-            open_(2e-3), shorted(4e-4), wrong(5e-4, 0.3, 3)
+            open_(), shorted(), wrong(), open_("comes and goes")
+            live = e.b if self.at_ground(e.a) else e.a
+            if not self.at_ground(live):
+                self.between(site, "to ground", "to ground", live, self.circuit.frames[0], me)
         elif kind == "resistor":
-            open_(3e-4), wrong(3e-4, 0.2, 5)
+            open_(), wrong()
         elif kind == "terminator":
-            simple("missing", 8e-4, lambda x: [("open", k)])
-            wrong(3e-4, 0.2, 5)
+            open_("missing"), wrong()
             self.double(site, e)
+        elif kind == "potentiometer":
+            self.potentiometer(site, k, e, open_, shorted, wrong)
         elif kind in SENSORS:
-            half = e.name[len(name) + 1:] + " " if kind == "potentiometer" else ""
-            self.put(site, half + "open", "open", 3e-3, lambda x: [("open", k)])
-            shorted(1e-3, half + "shorted")
-            if half != "2-3 ":
-                wrong(3e-3, 0.1, 10, half + "wrong value")
+            open_(), shorted(), wrong(), open_("comes and goes")
         elif kind == "three-wire-sensor" and e.kind == "ratio":
-            open_(3e-3, "dead")
-            simple("stuck", 3e-3, lambda x: [("set", k, "share", x)], 0, 1, True)
+            open_("dead", "open"), shorted(a=e.c, b=e.d), wrong("share"), open_("comes and goes")
+            simple("stuck", lambda x: [("set", k, "share", x)])
         elif kind == "battery":
-            simple("flat", 1e-2, lambda x: [("times", k, "E", x)], 0.6, 0.93, True)
-            simple("weak", 5e-3, lambda x: [("set", k, "R", x)], 0.05, 1)
+            open_()
+            simple("flat", lambda x: [("times", k, "E", x)])
+            simple("weak", lambda x: [("set", k, "R", x)])
         elif kind == "alternator":
-            simple("no charge", 5e-3, lambda x: [("open", k)])
+            open_("no charge")
+            simple("weak", lambda x: [("set", k, "R", x)])
+            simple("low charge", lambda x: [("times", k, "E", x)])
+            simple("overcharge", lambda x: [("times", k, "E", x)])
+            self.between(site, "leaks", "leaks", e.a, e.b, me)
+
+    def potentiometer(self, site, k, e, open_, shorted, wrong):
+        half = e.name.rpartition(":")[2]
+        if half == "wiper":
+            self.three(replace(site, name=site.name + " wiper", row="wiper"), k)
+            return
+        open_(half + " open", "open"), shorted(half + " shorted")
+        if half == "1-2":
+            wrong(words=half + " wrong value")
+            track = e.R + self.circuit.elements[k + 1].R
+            self.put(site, "stuck", "stuck", lambda x: [("set", k, "R", max(0.5, track * x)), ("set", k + 1, "R", max(0.5, track * (1 - x)))])
 
     def double(self, site, e):
         lines = frozenset((self.metal[e.a], self.metal[e.b]))
         if lines not in self.doubled:
             self.doubled.add(lines)
-            self.put(site, "doubled", "", 3e-4, lambda x: [("between", e.a, e.b, e.R, None, None)])
+            self.put(site, "doubled", "doubled", lambda x: [("between", e.a, e.b, e.R, None, None)], "terminator")
 
     def module_site(self, name):
         table = self.loom.tables["modules"][name]
-        return Site(name, ("module", name), table.get("place"), number(table.get("rate", 1)), self.repair("module", name, table))
+        return Site(name, ("module", name), table.get("place"), number(table.get("rate", 1)), self.repair("module", name, table), "module")
 
     def of_module(self, k, e, name):
-        site = self.module_site(name)
-        site.name = e.name
+        site = replace(self.module_site(name), name=e.name, row="inside")
+        me, inner = ("module", name), self.circuit.modules[name]
+        what = e.name.rpartition(" ")[2]
         if e.kind == "driver":
-            self.put(site, "output dead", "", 5e-4, lambda x: [("force", k, False)])
-            self.put(site, "output stuck on", "", 2e-4, lambda x: [("force", k, True)])
+            site.row = "output"
+            self.put(site, "output dead", "output dead", lambda x: [("force", k, False)])
+            self.put(site, "output stuck on", "output stuck on", lambda x: [("force", k, True)])
+            self.put(site, "output weak", "high resistance", lambda x: [("add", k, x)])
+            self.between(site, "output leaks", "leaks", e.a, e.b, me)
+            pin, other = (e.b, inner.g) if e.a == inner.s else (e.a, inner.s)
+            self.between(site, "output shorted inside", "shorted", pin, other, me, "inside")
         elif e.name == name + " terminator":
-            self.put(site, "missing", "", 8e-4, lambda x: [("open", k)])
+            self.put(site, "missing", "missing", lambda x: [("open", k)], "terminator")
             self.double(site, e)
-        elif e.name.endswith((" return", " reference")):
-            self.put(site, "open inside", "open", 2e-4, lambda x: [("open", k)])
-        elif e.name.endswith(" input"):
-            self.between(site, "damaged", "", 3e-4, e.a, e.b, 50, 5000, ("module", name))
+        elif what == "input":
+            self.between(site, "damaged", "input damaged", e.a, e.b, me, "input")
+            self.between(site, "leaks to supply", "input damaged", e.a, inner.s, me, "input")
+        elif what in ("pull-up", "pull-down", "reference", "return", "supply", "ground"):
+            self.put(site, "open inside", "open", lambda x: [("open", k)])
+            if what == "reference":
+                self.put(site, "weak inside", "high resistance", lambda x: [("add", k, x)])
+                self.between(site, "shorted inside", "shorted", e.b, inner.g, me)
 
     # ---- neighbours
 
     def neighbours(self, plug):
+        part = self.loom.tables["parts"][plug.owner[1]] if plug.owner and plug.owner[0] == "part" else None
+        if part and part["kind"] == "fuse":
+            return
+        self.crossed = part is None or part["kind"] in POLAR or part["kind"] == "lamp" and part.get("led")
         contacts = {e.cavity: k for k, e in enumerate(self.circuit.elements) if e.kind == "contact" and e.plug == plug.name}
         for r, row in enumerate(plug.rows):
             for c, cavity in enumerate(row):
@@ -265,11 +338,12 @@ class Faults:
             return
         site = self.contact_site(plug, one)
         site.name = f"{plug.name}:{one}+{two}"
-        self.put(site, "swapped", "", 4e-5, lambda x: [("open", i), ("open", j), ("between", e.a, f.b, e.R, None, plug.name),
-                                                       ("between", f.a, e.b, f.R, None, plug.name)])
-        self.between(site, "touch", "touch", 1e-4, e.a, f.a, 0.01, 10)
+        if self.crossed:
+            self.put(site, "swapped", "swapped", lambda x: [("open", i), ("open", j), ("between", e.a, f.b, e.R, None, plug.name),
+                                                            ("between", f.a, e.b, f.R, None, plug.name)])
+        self.between(site, "touch", "touches", e.a, f.a)
         site.repair = self.repair("plug", plug.name)
-        self.between(site, "water", "water", 2e-4, e.a, f.a, 100, 100000)
+        self.between(site, "water", "water", e.a, f.a)
 
     def bundles(self):
         bundles = {}
@@ -280,9 +354,9 @@ class Faults:
             for i, one in enumerate(wires):
                 for two in wires[i + 1:]:
                     e, f = (self.circuit.elements[self.circuit.wire_number[w.name]] for w in (one, two))
-                    if not self.same(e.a, f.a):
+                    if not self.same(e.b, f.b):
                         site = self.wire_site(one, f"{one.name}+{two.name}")
-                        self.between(site, "touch", "touch", 2e-4, e.a, f.a, 0.01, 10, factor=2 / len(wires))
+                        self.between(site, "touch", "touches", e.b, f.b, factor=2 / len(wires))
 
 
 def minutes_only(table):

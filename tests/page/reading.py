@@ -319,7 +319,7 @@ class Vehicle:
             else:
                 here = fault.item == ("part", name)
             if here:
-                chance = max(chance, 0.7 if fault.comes_and_goes else 0.12 if fault.kind in ("open", "high") else 0.02)
+                chance = max(chance, 0.7 if fault.comes_and_goes else 0.12 if fault.kind in ("open", "high resistance") else 0.02)
         return {"changes": chance, "steady": 1 - chance}
 
     # ---- section 10
