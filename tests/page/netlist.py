@@ -27,6 +27,9 @@ FALLS_BACK = 1e-10        # A: a diode that carries less backwards is at its kne
 JUST_ON = 1e-7            # V above its knee at which a diode turns on
 
 
+PLAIN = ("wire", "contact", "joint", "resistor")
+
+
 class NoAnswer(Exception):
     """ngspice found no operating point."""
 
@@ -38,6 +41,13 @@ class Standing:
         none = [False] * len(elements)
         self.diode, self.coil, self.ratio, self.driver, self.tripped, self.melted = (list(none) for _ in range(6))
         self.alive = {name: False for name in circuit.modules}
+
+    def copied(self, elements):
+        other = copy.copy(self)
+        for name in ("diode", "coil", "ratio", "driver", "tripped", "melted"):
+            setattr(other, name, list(getattr(self, name)))
+        other.alive, other.elements = dict(self.alive), elements
+        return other
 
     def middle(self):
         return tuple(self.coil), tuple(self.ratio), tuple(self.driver), tuple(self.alive.values())
@@ -97,6 +107,8 @@ class Lines:
                 lines.append(f"i{k} {a} {b} {e.E!r}")
             elif not self.conducting[k]:
                 continue
+            elif e.kind in PLAIN and not comments:
+                lines += self.solver.plain(k, e, self.resistor)
             elif self.has_volts(e):
                 lines += self.resistor(k, a, f"x{k}", e.R) + [f"v{k} x{k} {b} {e.E!r}"]
             elif e.kind == "ratio":
@@ -146,8 +158,7 @@ class SpicePoint:
 
     def __init__(self, solver, standing):
         self.solver = solver
-        self.states = copy.deepcopy(standing)
-        self.states.elements = solver.elements
+        self.states = standing.copied(solver.elements)
         self.lines = Lines(solver, self.states)
         self.values = self.solved(self.lines.primal())
         SpiceSolver.last = self.lines
@@ -228,6 +239,12 @@ class SpiceSolver:
 
     def __init__(self, circuit, elements, dead=()):
         self.circuit, self.elements, self.dead = circuit, elements, set(dead)
+        self.written = {}     # lines of what never changes, by element
+
+    def plain(self, k, e, resistor):
+        if k not in self.written:
+            self.written[k] = resistor(k, f"n{e.a}", f"n{e.b}", e.R)
+        return self.written[k]
 
     def conducts(self, k, e, s):
         if e.force is not None:

@@ -86,10 +86,10 @@ class Draw:
         fault = self.rng.choice(faults)
         return fault, self.rng.choice([0.0, 0.1, 0.25, 0.5, 0.75, 0.9, 1.0])
 
-    def test(self, fault):
+    def test(self, fault, kind=None):
         """((kind, subject), words)"""
         rng, tables = self.rng, self.tables
-        kind = rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle"])
+        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle"])
         if kind in ("volts", "ohms", "continuity", "lamp"):
             subject = tuple(self.two_points(fault))
             return (kind, subject), f"{kind} {subject[0]} {subject[1]}"
@@ -191,7 +191,8 @@ def holds_itself(vehicle, state, cases, test, theirs):
 
 def departs(vehicle, state, fault, test):
     """Section 13: where the program is known to do otherwise."""
-    return test[0] == "code" and fault.comes_and_goes and not state.apart and not state.fitted
+    at_work = set(state.made) == set(vehicle.in_use) and not state.apart and not state.fitted
+    return test[0] == "code" and fault.comes_and_goes and at_work
 
 
 def compare(program, vehicle, path, rng, count, report):

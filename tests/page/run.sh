@@ -2,10 +2,11 @@
 # SPDX-License-Identifier: Apache-2.0
 # The page docs/formats/loom.md against the program: its worked examples, and a second program written from the page alone
 # on the demo looms, the loom with every key, and looms made up anew. All of it twice: solved by that program itself, and by
-# ngspice (libngspice0; without it that half says so and is passed over).
-#   tests/page/run.sh BINARY [SEED [COUNT]]      SEED 0: another one each time; COUNT 20000: an hour
+# ngspice (libngspice0; without it that half says so and is passed over). Then every row of the page on looms/, vehicles of other kinds.
+#   tests/page/run.sh BINARY [SEED [COUNT [--all]]]      SEED 0: another one each time; COUNT 20000: an hour;
+#                                                        --all: every fault of looms/, another half hour
 set -eu
-binary=$1 seed=${2:-1} count=${3:-300}
+binary=$1 seed=${2:-1} count=${3:-150} all=${4:-}
 here=$(cd "$(dirname "$0")" && pwd)
 root=$(cd "$here/../.." && pwd)
 [ "$seed" != 0 ] || seed=$(od -An -N3 -tu4 /dev/urandom | tr -d ' ')
@@ -20,4 +21,5 @@ for solver in "" --ngspice; do
   page page_oracle.py $solver --seed "$seed" --count $((count / 3)) --random 5 "$root/tests/data/looms/quillon.loom.toml"
   seed=$((seed + 1))
 done
+page page_rows.py --ngspice --seed "$seed" $all "$here"/looms/*.loom.toml
 exit ${failed:-0}
