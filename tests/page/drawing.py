@@ -32,28 +32,46 @@ KINDS = {
 LOADS = ("motor", "solenoid", "heater")
 DEFAULTS = {"contact_ohm": 0.005, "stud_ohm": 0.001, "splice_ohm": 0.001, "wire_size_mm2": 1.0, "wire_length_m": 2.0, "input_ohm": 1e6,
             "off_ohm": 1e4, "return_ohm": 0.05, "driver_ohm": 0.05, "reference_ohm": 1.0, "can_input_ohm": 30000.0}
-PREFIX = {"": 1.0, "m": 1e-3, "u": 1e-6, "n": 1e-9, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9, "c": 1e-2}
-UNITS = ["mm2", "ohms", "ohm", "min", "degC", "%", "V", "A", "W", "R", "s", "h", "m", "C"]
+PREFIX = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9}
+UNITS = {"v": "V", "volt": "V", "volts": "V", "a": "A", "amp": "A", "amps": "A", "r": "ohm", "ohm": "ohm", "ohms": "ohm", "w": "W", "watt": "W",
+         "watts": "W", "s": "s", "seconds": "s", "min": "min", "minutes": "min", "h": "h", "hours": "h", "mm2": "mm2", "c": "degC", "degc": "degC", "%": "%"}
+
+
+def unit_of(text):
+    """"V", "ohm", ...; "m" is metres, "M" is not."""
+    return "m" if text == "m" else UNITS.get(text.lower())
+
+
+def gauge(text):
+    """mm2 of AWG18, 18AWG, AWG2/0; None when it is no gauge."""
+    found = re.fullmatch(r"(?i:AWG\s*(\d+)(/0)?|(\d+)(/0)?\s*AWG)", text)
+    if not found:
+        return None
+    n = int(found[1] or found[3])
+    n = 1 - n if found[2] or found[4] else n
+    diameter = 0.127 * 92.0 ** ((36.0 - n) / 39.0)
+    return math.pi / 4 * diameter * diameter
 
 
 def quantity(text):
     """A number in the trade's forms and its unit: "4k7" is (4700, ""), "350mA" (0.35, "A"), "10 s" (10, "s")."""
-    text = text.strip()
-    awg = re.fullmatch(r"AWG\s*(\d+)", text)
-    if awg:
-        diameter = 0.127 * 92.0 ** ((36.0 - int(awg[1])) / 39.0)
-        return math.pi / 4 * diameter * diameter, "mm2"
-    mark = re.fullmatch(r"(\d*)([RkMVA])(\d+)\s*(ohm)?", text)
-    if mark:
-        value = float((mark[1] or "0") + "." + mark[3])
-        return value * PREFIX.get(mark[2], 1.0), {"R": "ohm", "V": "V", "A": "A"}.get(mark[2], mark[4] or "")
-    number = re.match(r"[-+]?\d+\.?\d*(?:[eE][-+]?\d+)?", text)
+    text = text.strip().replace(",", ".")
+    if gauge(text) is not None:
+        return gauge(text), "mm2"
+    mark = re.fullmatch(r"([-+]?\d*)([RkKMunVA])(\d+)\s*([A-Za-z]*)", text)
+    if mark and (mark[1] or mark[2] == "R"):
+        value = float((mark[1] or "0") + "." + mark[3]) * PREFIX.get(mark[2], 1.0)
+        return value, unit_of(mark[4]) or {"R": "ohm", "V": "V", "A": "A"}.get(mark[2], "")
+    number = re.match(r"[-+]?(\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", text)
+    if not number:
+        raise ValueError("no number: " + text)
     value, rest = float(number[0]), text[number.end():].strip()
-    for unit in UNITS:
-        if rest.endswith(unit) and rest[:-len(unit)].strip() in PREFIX:
-            return value * PREFIX[rest[:-len(unit)].strip()], {"R": "ohm", "ohms": "ohm", "C": "degC"}.get(unit, unit)
-    if rest in PREFIX:
+    if not rest or unit_of(rest):
+        return value, unit_of(rest) or ""
+    if rest in tuple("nukKMG"):
         return value * PREFIX[rest], ""
+    if rest[0] in PREFIX and unit_of(rest[1:].strip()):
+        return value * PREFIX[rest[0]], unit_of(rest[1:].strip())
     raise ValueError("no number: " + text)
 
 
@@ -267,7 +285,7 @@ def attributes(text):
     table = {}
     for key, quoted, key2, plain, bare in ATTRIBUTE.findall(text or ""):
         if bare:
-            if re.match(r"\d|AWG|R\d", bare):
+            if re.match(r"\d|R\d", bare) or gauge(bare):
                 value, unit = quantity(bare)
                 table[{"mm2": "size_mm2", "m": "length_m", "ohm": "ohm"}[unit]] = value
         else:

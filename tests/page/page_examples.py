@@ -16,9 +16,10 @@ import sys
 import tempfile
 from pathlib import Path
 
-from drawing import quantity
+from asked import read_cases, read_state, read_test
+from netlist import SpiceVehicle, start_spice
 from page_oracle import summary
-from reading import State, Vehicle
+from reading import Vehicle
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 NUMBER = r"-?[\d,]*\d(?:\.\d+)?"
@@ -72,22 +73,8 @@ def options(words):
 def page_reads(vehicle, words):
     """The second program's summary; None when the page would refuse it."""
     what, done, faults = options(words)
-    kind, _, subject = what.partition(" ")
-    test = (kind, tuple(subject.split(" ")) if kind in ("volts", "ohms", "continuity", "lamp") else subject)
-    state = State()
-    for deed in done:
-        verb, _, rest = deed.partition(" ")
-        if verb == "unplug":
-            state.apart.append(rest)
-        elif verb == "fit":
-            value, a, b = re.fullmatch(r"(\S+) at (\S+) (\S+)", rest).groups()
-            state.fitted.append((value if value == "lead" else quantity(value)[0], a, b))
-        elif verb == "swap":
-            state.swapped.append(("part" if rest in vehicle.loom.tables["parts"] else "module", rest))
-        else:
-            state.made.append(deed)
-    cases = [(vehicle.faults.by_name[name], float(u or 0.5)) for name, _, u in (f.partition("@") for f in faults)]
-    return None if vehicle.refused(state, test) else summary(vehicle.predict(state, cases, test))
+    test, state = read_test(what), read_state(vehicle, done)
+    return None if vehicle.refused(state, test) else summary(vehicle.predict(state, read_cases(vehicle, faults), test))
 
 
 def program_reads(binary, folder, loom, words):
@@ -103,15 +90,19 @@ def program_reads(binary, folder, loom, words):
 def main():
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("--binary", required=True)
+    arguments.add_argument("--ngspice", action="store_true", help="solutions from ngspice (libngspice0), not from solve.py")
     arguments.add_argument("page", nargs="?", default=ROOT / "docs/formats/loom.md")
     given = arguments.parse_args()
+    if given.ngspice and not start_spice():
+        return 0
+    kind = SpiceVehicle if given.ngspice else Vehicle
     page = Path(given.page).read_text(encoding="utf-8")
     count = bad = 0
     with tempfile.TemporaryDirectory() as folder:
         vehicles = {}
         for name, text in looms(page):
             (Path(folder) / name).write_text(text, encoding="utf-8")
-            vehicles[name] = Vehicle(Path(folder) / name)
+            vehicles[name] = kind(Path(folder) / name)
         for loom, words, said in rows(page):
             count += 1
             told, code = program_reads(str(Path(given.binary).resolve()), folder, loom, words)
@@ -123,7 +114,7 @@ def main():
             if not fits:
                 bad += 1
                 print(f"{loom}: {shlex.join(words)}\n  page says {said}\n  program   {code or told}")
-    print(f"{count} readings of the page, {bad} wrong")
+    print(f"{count} readings of the page{', by ngspice' if given.ngspice else ''}, {bad} wrong")
     return 1 if bad or not count else 0
 
 

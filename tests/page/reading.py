@@ -30,6 +30,8 @@ class State:
 
 
 class Vehicle:
+    solver_class = Solver
+
     def __init__(self, path):
         self.loom = read_loom(path)
         self.circuit = Circuit(self.loom)
@@ -58,7 +60,7 @@ class Vehicle:
                     elements[self.circuit.first_element_of(part)].there = to == "closed"
         for ohm, a, b in state.fitted:
             elements.append(extra(self.node(a), self.node(b), LEAD + (0.0 if ohm == "lead" else ohm)))
-        return Solver(self.circuit, elements, apply_changes(elements, self.remaining(state, changes)))
+        return self.solver_class(self.circuit, elements, apply_changes(elements, self.remaining(state, changes)))
 
     def remaining(self, state, changes):
         """Without what the state undoes."""
