@@ -49,6 +49,14 @@ if(NOT HALFSPLIT_TESTS)
   return()
 endif()
 
+# What takes minutes runs only when asked for: ./dev test -C slow -L slow
+function(halfsplit_slow_test name program filter)
+  add_test(NAME ${name} CONFIGURATIONS slow COMMAND ${program} --gtest_filter=${filter}
+           WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  set_tests_properties(${name} PROPERTIES LABELS slow TIMEOUT 7200 ENVIRONMENT "${halfsplit_environment};${ARGN}")
+endfunction()
+halfsplit_slow_test(oracle_slow test_oracle Readings.* HALFSPLIT_ORACLE_LOOMS=2400 HALFSPLIT_ORACLE_SEED=1001)
+
 # One entry per folder of cases/, so that they run side by side and a failure names the operation.
 file(GLOB operations CONFIGURE_DEPENDS LIST_DIRECTORIES true ${CMAKE_SOURCE_DIR}/cases/*)
 set(halfsplit_cases ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tools/cases.py --binary ${CMAKE_BINARY_DIR}/halfsplit)

@@ -43,6 +43,8 @@ class Grower {
     for (std::size_t i = 0; i < modules; ++i) add_module();
     if (rng_.chance(0.3)) join(any_bare(), any_bare());
     add_bundles();
+    for (const SetupId setup : setups_)
+      if (rng_.chance(setup.index() == kIsolator ? 0.9 : 0.5)) made_.loom.in_use.push_back(setup);
     return std::move(made_.loom);
   }
 
