@@ -18,8 +18,8 @@
 namespace halfsplit::oracle {
 
 struct Tally {
-  std::size_t values = 0, over_range = 0, unsettled = 0, without_answer = 0, solved_finer = 0, latched = 0, apart = 0,
-              predicted = 0;
+  std::size_t values = 0, over_range = 0, unsettled = 0, without_answer = 0, solved_finer = 0, latched = 0,
+              rests_in_use = 0, apart = 0, predicted = 0;
   double worst_slow = 0.0, worst_fast = 0.0, worst_predicted = 0.0;  // as shares of what is allowed
   Coverage met;
 };
@@ -50,6 +50,8 @@ class Comparison {
   void compare(const Trial& trial, electrical::FaultBench& bench);
   [[nodiscard]] bool rests_there_too(electrical::Model model, const electrical::Probe& probe,
                                      const electrical::FaultBench& bench, const electrical::Measured& fast) const;
+  // Does the circuit find no rest in the moment in which what comes and goes is whole?
+  [[nodiscard]] bool no_rest_without(const Trial& trial);
   void compare_prediction(const Trial& trial, const SpiceOracle& oracle, const Answer& theirs);
   [[nodiscard]] std::vector<circuit::ElementId> melted_at_work(const Trial& trial);
   [[nodiscard]] bool observable_of(const Trial& trial, evidence::Observable& what) const;

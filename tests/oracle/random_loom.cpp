@@ -440,6 +440,10 @@ class Grower {
       if (rng_.chance(0.3)) inside.kind = PartKind::kResistor;
       made_.loom.modules[id.index()].inside.push_back(inside);
     }
+    if (rng_.chance(0.2)) {  // nothing at the far end
+      join(run(made_.at(id, high)), any_bare());
+      return join(run(made_.at(id, low)), any_bare());
+    }
     const PartId far = made_.part(PartKind::kTerminator, next("T"));
     join(run(made_.at(id, high)), made_.at(far, "1"));
     join(run(made_.at(id, low)), made_.at(far, "2"));
