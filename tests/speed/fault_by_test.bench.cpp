@@ -21,7 +21,7 @@ struct Size {
   std::size_t nodes, faults, tests;
   int operating_points;
 };
-constexpr Size kSizes[] = {{300, 1000, 100, 300}, {3000, 4000, 250, 60}, {30000, 4000, 250, 5}};
+constexpr Size kSizes[] = {{300, 1000, 100, 300}, {3000, 4000, 250, 60}, {30000, 4000, 250, 3}};
 
 std::vector<predict::Case> some_faults(const test::ExampleLoom& e, std::size_t count, base::Rng& rng) {
   std::vector<predict::Case> cases;

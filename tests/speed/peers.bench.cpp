@@ -23,7 +23,7 @@ void ngspice_operating_point(benchmark::State& state) {
 BENCHMARK(ngspice_operating_point)
     ->Args({300, 300})
     ->Args({3000, 40})
-    ->Args({30000, 5})
+    ->Args({30000, 3})
     ->UseManualTime()
     ->Unit(benchmark::kMillisecond)
     ->Iterations(1);
