@@ -27,7 +27,7 @@ foreach(subject IN LISTS subjects)
   file(GLOB tests CONFIGURE_DEPENDS ${subject}/*.test.cpp)
   if(tests AND HALFSPLIT_TESTS)
     halfsplit_test_program(${name} halfsplit_test_helpers ${tests})
-    set_tests_properties(${name} PROPERTIES ENVIRONMENT "${halfsplit_environment}")
+    set_tests_properties(${name} PROPERTIES ENVIRONMENT "${halfsplit_environment}" TIMEOUT 900)
   endif()
   file(GLOB benches CONFIGURE_DEPENDS ${subject}/*.bench.cpp)
   if(benches AND HALFSPLIT_BENCH)
@@ -41,11 +41,22 @@ foreach(subject IN LISTS subjects)
     string(REPLACE ".main.cpp" "" program ${program})
     add_executable(${program} ${main})
     target_link_libraries(${program} PRIVATE halfsplit_test_helpers)
+    add_dependencies(benches ${program})
   endforeach()
 endforeach()
+add_dependencies(benches halfsplit)  # tests/<subject>/*.bench.py run it
 if(NOT HALFSPLIT_TESTS)
   return()
 endif()
+
+# What takes minutes runs only when asked for: ./dev test -C slow -L slow
+function(halfsplit_slow_test name program filter)
+  add_test(NAME ${name} CONFIGURATIONS slow COMMAND ${program} --gtest_filter=${filter}
+           WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  set_tests_properties(${name} PROPERTIES LABELS slow TIMEOUT 7200 ENVIRONMENT "${halfsplit_environment};${ARGN}")
+endfunction()
+halfsplit_slow_test(oracle_slow test_oracle Readings.* HALFSPLIT_ORACLE_LOOMS=2400 HALFSPLIT_ORACLE_SEED=1001)
+halfsplit_slow_test(two_paths_slow test_line *TwoPaths* HALFSPLIT_TWO_PATHS_ALL=1)
 
 # One entry per folder of cases/, so that they run side by side and a failure names the operation.
 file(GLOB operations CONFIGURE_DEPENDS LIST_DIRECTORIES true ${CMAKE_SOURCE_DIR}/cases/*)

@@ -1,55 +1,65 @@
 // SPDX-License-Identifier: Apache-2.0
 // Every demo loom, every single fault at several severities, every kind of observable: what the suspects' fast path
 // predicts is what a fresh factorisation of the faulted circuit shows. This is the check the virtual vehicle relies on.
+//
+// All faults by all tests, and whole vehicles, when HALFSPLIT_TWO_PATHS_ALL is set: ./dev test -C slow -L slow
 #include <gtest/gtest.h>
 
-#include <cmath>
+#include <algorithm>
+#include <cstdlib>
+#include <iostream>
+#include <numeric>
 
 #include "base/rng.h"
 #include "candidates/generate.h"
 #include "predict/campaign.h"
-#include "tests/support/example_loom.h"
+#include "tests/line/path_comparison.h"
+#include "tests/support/fleet_loom.h"
 
 namespace halfsplit {
 namespace {
 
 using evidence::Observable;
-using evidence::Prediction;
 using test::ExampleLoom;
 
-// What the slow path shows for the same changes.
-Prediction slow_prediction(const ExampleLoom& e, const Observable& what, const std::vector<fault::Change>& changes,
-                           const std::vector<fault::FaultId>& faults) {
-  const predict::Scene scene{e.loom, e.netlist, e.universe};
-  const auto view = [&](const circuit::Configuration& configuration) {
-    electrical::Model model = electrical::make_model(e.loom, e.netlist, configuration);
-    electrical::apply_changes(model, electrical::remaining_changes(e.netlist, configuration, changes));
-    return predict::SlowView(std::move(model), e.loom.system_volts);
-  };
-  predict::SlowView now = view(what.configuration);
-  predict::SlowView work = view(candidates::at_work(e.loom));
-  return predict::observe(scene, {now, work}, what, faults);
+bool everything() { return std::getenv("HALFSPLIT_TWO_PATHS_ALL") != nullptr; }
+
+void tell(const test::PathComparison& comparison) {
+  std::string kinds;
+  for (const auto& [kind, count] : comparison.by_kind()) kinds += " " + kind + " " + std::to_string(count);
+  std::cout << comparison.compared() << " compared:" << kinds << "\n";
+  for (std::size_t i = 0; i < comparison.apart().size() && i < 40; ++i) ADD_FAILURE() << comparison.apart()[i];
+  EXPECT_EQ(comparison.apart().size(), 0U);
 }
 
-::testing::AssertionResult alike(const Observable& what, const Prediction& fast, const Prediction& slow) {
-  if (fast.settled != slow.settled)
-    return ::testing::AssertionFailure() << "settled " << fast.settled << "/" << slow.settled;
-  if (fast.components.size() != slow.components.size()) return ::testing::AssertionFailure() << "components";
-  for (std::size_t i = 0; i < fast.components.size(); ++i) {
-    const evidence::Component& f = fast.components[i];
-    const evidence::Component& s = slow.components[i];
-    if (f.over_range != s.over_range)
-      return ::testing::AssertionFailure()
-             << "OL " << f.over_range << " " << f.mean << "/" << s.over_range << " " << s.mean;
-    if (evidence::is_numeric(what.kind) && std::abs(f.mean - s.mean) > 1e-5 + 1e-6 * std::abs(s.mean))
-      return ::testing::AssertionFailure() << f.mean << "/" << s.mean;
+predict::Case one_fault(std::size_t index, double quantile) { return {{{fault::FaultId(index), quantile}}}; }
+
+// Faults in drawing order, a few at a time, each group by tests near it.
+void compare_near(const ExampleLoom& e, test::PathComparison& comparison, const std::vector<std::size_t>& faults,
+                  std::size_t group, std::size_t tests, base::Rng& rng) {
+  const test::TestsNearby nearby(e);
+  for (std::size_t begin = 0; begin < faults.size(); begin += group) {
+    std::vector<predict::Case> cases;
+    std::vector<fault::FaultId> ids;
+    for (std::size_t i = begin; i < std::min(begin + group, faults.size()); ++i) {
+      ids.emplace_back(faults[i]);
+      cases.push_back(one_fault(faults[i], rng.uniform()));
+    }
+    if (rng.chance(0.3) && ids.size() > 1) cases.push_back({{cases.front().faults[0], cases.back().faults[0]}});
+    comparison.compare(cases, nearby.draw(rng, ids, tests));
   }
-  return ::testing::AssertionSuccess();
+}
+
+std::vector<std::size_t> every_fault(const ExampleLoom& e) {
+  std::vector<std::size_t> all(e.universe.faults.size());
+  std::iota(all.begin(), all.end(), std::size_t{0});
+  return all;
 }
 
 class TwoPaths : public ::testing::TestWithParam<const char*> {};
 
-TEST_P(TwoPaths, PredictTheSame) {
+// What the program itself would offer: every fault by a share of it, or by all of it.
+TEST_P(TwoPaths, PredictTheSameForTestsOffered) {
   const ExampleLoom e = test::load_example(".", GetParam());
   predict::Campaign campaign(e.loom, e.netlist, e.universe);
   candidates::Roll roll;
@@ -68,22 +78,25 @@ TEST_P(TwoPaths, PredictTheSame) {
   };
   const std::vector<candidates::Candidate> candidates = candidates::generate(input);
   ASSERT_GT(candidates.size(), 50U);
+  test::PathComparison comparison(e, "examples/" + std::string(GetParam()));
   base::Rng rng(20261125);
-  std::size_t compared = 0;
   for (std::size_t f = 0; f < e.universe.faults.size(); ++f) {
-    const fault::Fault& fault = e.universe.faults[f];
-    if (fault.kind == fault::FaultKind::kIntermittent) continue;  // a mixture of this and the healthy circuit
-    const predict::Case which{{{fault::FaultId(f), fault::has_range(fault) ? rng.uniform() : 0.5}}};
-    const std::vector<fault::Change> changes = campaign.changes_of(which);
-    for (int n = 0; n < 6; ++n) {
-      const Observable& what = candidates[rng.below(candidates.size())].what;
-      ASSERT_TRUE(
-          alike(what, campaign.predict_one(which, what), slow_prediction(e, what, changes, {fault::FaultId(f)})))
-          << fault.name << " kind " << static_cast<int>(what.kind);
-      ++compared;
-    }
+    std::vector<Observable> tests;
+    for (std::size_t n = 0; n < (everything() ? candidates.size() : 6); ++n)
+      tests.push_back(candidates[everything() ? n : rng.below(candidates.size())].what);
+    comparison.compare({one_fault(f, rng.uniform())}, tests);
   }
-  EXPECT_GT(compared, 400U);
+  EXPECT_GT(comparison.compared(), 400U);
+  tell(comparison);
+}
+
+// And what it would not: any meter anywhere near, any state of plugs and setups, now and then two faults.
+TEST_P(TwoPaths, PredictTheSameForTestsDrawn) {
+  const ExampleLoom e = test::load_example(".", GetParam());
+  test::PathComparison comparison(e, "examples/" + std::string(GetParam()));
+  base::Rng rng(7);
+  for (int round = 0; round < (everything() ? 20 : 1); ++round) compare_near(e, comparison, every_fault(e), 5, 6, rng);
+  tell(comparison);
 }
 
 INSTANTIATE_TEST_SUITE_P(Examples, TwoPaths, ::testing::ValuesIn(test::kExamples), [](const auto& info) {
@@ -91,6 +104,37 @@ INSTANTIATE_TEST_SUITE_P(Examples, TwoPaths, ::testing::ValuesIn(test::kExamples
   std::erase(name, '-');
   return name;
 });
+
+ExampleLoom fleet(std::size_t nodes) { return test::load_fleet_loom(nodes, 7).value(); }
+
+std::vector<std::size_t> some_faults(const ExampleLoom& e, std::size_t count, base::Rng& rng) {
+  std::vector<std::size_t> some;
+  while (some.size() < count) {
+    const std::size_t start = rng.below(e.universe.faults.size() - 5);
+    for (std::size_t i = 0; i < 5; ++i) some.push_back(start + i);
+  }
+  return some;
+}
+
+// A whole vehicle of 3,000 nodes: every fault when everything is asked for, a sample in every test run.
+TEST(TwoPathsOnAWholeVehicle, PredictTheSame) {
+  const ExampleLoom e = fleet(3000);
+  test::PathComparison comparison(e, "fleet-3000-7.loom.toml");
+  base::Rng rng(3000);
+  const std::vector<std::size_t> faults = everything() ? every_fault(e) : some_faults(e, 50, rng);
+  compare_near(e, comparison, faults, 10, 10, rng);
+  tell(comparison);
+}
+
+// Of 30,000 nodes: a sample, when everything is asked for.
+TEST(TwoPathsOnAWholeVehicle, PredictTheSameAtThirtyThousandNodes) {
+  if (!everything()) GTEST_SKIP() << "minutes: ./dev test -C slow -L slow";
+  const ExampleLoom e = fleet(30000);
+  test::PathComparison comparison(e, "fleet-30000-7.loom.toml");
+  base::Rng rng(30000);
+  compare_near(e, comparison, some_faults(e, 100, rng), 10, 8, rng);
+  tell(comparison);
+}
 
 // Common practice: 60 ohm across a healthy terminated pair, 120 with one end open, 40 with one terminator too many.
 TEST(BusPair, ReadsSixtyOneTwentyForty) {

@@ -33,6 +33,7 @@ TEST(Conductors, LieBelowTheLargestResistanceOfTheirStandardAndNotFarBelow) {
 
 // A public wire table with ASTM B258 sizes (source), converted from ohm per 1000 ft.
 TEST(Conductors, EqualTheAmericanWireTable) {
+  EXPECT_EQ(read_facts("copper_awg.csv").size(), 34U);
   for (const FactRow& row : read_facts("copper_awg.csv")) {
     const double ours = 1000.0 * copper_ohm(row.number("area_mm2"), 1.0, 20.0);
     EXPECT_NEAR(ours / row.number("resistance_mohm_per_m_20degC"), 1.0, 0.005) << "AWG " << row.text("awg");
@@ -57,6 +58,14 @@ TEST(Conductors, GrowWithTemperatureAsTheTablesSay) {
     }
     if (quantity == "resistivity_copper" && row.text("note").find("IACS") != std::string::npos) {
       EXPECT_NEAR(copper_ohm(1.0, 1.0, 20.0), row.number("value"), 1.0e-12);
+    }
+    if (quantity == "alpha_copper_20degC") {  // annealed (memory) is ours; the element's is 3 % higher
+      const double ours = copper_ohm(1.0, 1.0, 21.0) / copper_ohm(1.0, 1.0, 20.0) - 1.0;
+      EXPECT_NEAR(ours / row.number("value"), 1.0, row.text("basis") == "memory" ? 1.0e-9 : 0.03);
+    }
+    if (quantity == "resistivity_copper" && row.text("note") == "element") {  // pure copper: below that of wires
+      const double unit = row.text("unit") == "ohm mm2/m" ? 1.0 : 5.067075e-4 / 0.3048;
+      EXPECT_NEAR(copper_ohm(1.0, 1.0, 20.0) / (unit * row.number("value")), 1.03, 0.01);
     }
   }
 }
@@ -120,6 +129,13 @@ TEST(VoltDrop, OfTwoWiresAndALoad) {
   EXPECT_NEAR(read(14.0, 15.909, 250.0, "2", "3"), 12.42, 0.005);
   EXPECT_NEAR(read(230.0, 11.301 / 2.0, 1.0e-9, "1", "2") / (11.301 / 2.0), 20.352, 0.001)
       << "a dead short at the far end";
+}
+
+// Row VD11: the size that keeps the drop of 25 A below 5 V in each of two wires of 2,300 ft, by the source's copper.
+TEST(VoltDrop, OfTheSizeThatIsJustLargeEnough) {
+  const double size_mm2 = 116035 * 5.067075e-4;
+  const double volts = drop_volts(230.0, copper_ohm(size_mm2, 2300 * 0.3048, 20.0), 25.0);
+  EXPECT_NEAR(volts / 5.0, 1.03, 0.01) << "our copper has 3 % more";
 }
 
 // A wire drawn by size and length in a loom at an ambient temperature is the same copper.

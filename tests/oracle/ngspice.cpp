@@ -22,6 +22,7 @@ int on_exit(int, bool, bool, int, void* self) {
   return 0;
 }
 int on_data(pvecvaluesall all, int, int, void* self) {
+  if (!static_cast<Ngspice*>(self)->keeps()) return 0;
   for (int i = 0; i < all->veccount; ++i) {
     std::string name = all->vecsa[i]->name;
     std::transform(name.begin(), name.end(), name.begin(),
@@ -48,20 +49,37 @@ void Ngspice::hear(const char* text) {
   if (said_.size() < 20000) said_.append(text).append("\n");
 }
 
-bool Ngspice::run(const std::vector<std::string>& lines) {
+bool Ngspice::load(const std::vector<std::string>& lines) {
   said_.clear();
-  values_.clear();
-  ++runs_;
   std::vector<std::string> text = lines;
   text.emplace_back(".end");
   std::vector<char*> pointers;
   for (std::string& line : text) pointers.push_back(line.data());
   pointers.push_back(nullptr);
-  const bool loaded = ngSpice_Circ(pointers.data()) == 0;
-  const bool solved = loaded && command("op");
-  if (loaded) command("remcirc");
-  command("destroy all");
-  return solved && !values_.empty() && said_.find("failed") == std::string::npos;
+  return ngSpice_Circ(pointers.data()) == 0;
+}
+
+bool Ngspice::alter(const std::string& device, double value) {
+  return command(("alter " + device + " = " + std::to_string(value)).c_str());
+}
+
+bool Ngspice::solve(bool keep) {
+  keeps_ = keep;
+  if (keep) values_.clear();
+  ++runs_;
+  const bool solved = command("op") && said_.find("failed") == std::string::npos;
+  keeps_ = true;
+  command("destroy all");  // results pile up, and each makes the next slower
+  return solved && !(keep && values_.empty());
+}
+
+void Ngspice::forget() { command("remcirc"); }
+
+bool Ngspice::run(const std::vector<std::string>& lines) {
+  if (!load(lines)) return false;
+  const bool solved = solve(true);
+  forget();
+  return solved;
 }
 
 double Ngspice::volts(const std::string& node) const {
@@ -80,6 +98,10 @@ Ngspice::Ngspice() = default;
 Ngspice* Ngspice::instance() { return nullptr; }
 void Ngspice::hear(const char*) {}
 bool Ngspice::run(const std::vector<std::string>&) { return false; }
+bool Ngspice::load(const std::vector<std::string>&) { return false; }
+bool Ngspice::alter(const std::string&, double) { return false; }
+bool Ngspice::solve(bool) { return false; }
+void Ngspice::forget() {}
 double Ngspice::volts(const std::string&) const { return 0.0; }
 double Ngspice::amperes(const std::string&) const { return 0.0; }
 }  // namespace halfsplit::oracle

@@ -17,6 +17,12 @@ class Ngspice {
 
   // Solves the circuit of these lines (title first, without .end). False when ngspice found no operating point.
   bool run(const std::vector<std::string>& lines);
+  // The same in steps, to solve one circuit again and again with one value changed: load, then alter and solve, then
+  // forget. `keep`: fetch every value of the result, as run does; without it volts and amperes stay as they were.
+  bool load(const std::vector<std::string>& lines);
+  bool alter(const std::string& device, double value);
+  bool solve(bool keep);
+  void forget();
   [[nodiscard]] double volts(const std::string& node) const;       // ground and unknown nodes: 0
   [[nodiscard]] double amperes(const std::string& source) const;   // of a voltage source, into its first node
   [[nodiscard]] const std::string& said() const { return said_; }  // since the last run began
@@ -25,12 +31,14 @@ class Ngspice {
   // For the callbacks only.
   void hear(const char* text);
   void take(const std::string& name, double value) { values_[name] = value; }
+  [[nodiscard]] bool keeps() const { return keeps_; }
 
  private:
   Ngspice();
   std::unordered_map<std::string, double> values_;
   std::string said_;
   std::size_t runs_ = 0;
+  bool keeps_ = true;
 };
 
 }  // namespace halfsplit::oracle

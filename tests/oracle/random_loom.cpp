@@ -43,6 +43,8 @@ class Grower {
     for (std::size_t i = 0; i < modules; ++i) add_module();
     if (rng_.chance(0.3)) join(any_bare(), any_bare());
     add_bundles();
+    for (const SetupId setup : setups_)
+      if (rng_.chance(setup.index() == kIsolator ? 0.9 : 0.5)) made_.loom.in_use.push_back(setup);
     return std::move(made_.loom);
   }
 
@@ -437,6 +439,10 @@ class Grower {
       inside.pin_b = low;
       if (rng_.chance(0.3)) inside.kind = PartKind::kResistor;
       made_.loom.modules[id.index()].inside.push_back(inside);
+    }
+    if (rng_.chance(0.2)) {  // nothing at the far end
+      join(run(made_.at(id, high)), any_bare());
+      return join(run(made_.at(id, low)), any_bare());
     }
     const PartId far = made_.part(PartKind::kTerminator, next("T"));
     join(run(made_.at(id, high)), made_.at(far, "1"));

@@ -199,6 +199,44 @@ void SpiceOracle::put_fault(const fault::Fault& fault, double severity) {
   }
 }
 
+bool SpiceOracle::open_for_good(circuit::ElementId fuse) {
+  if (configuration_.swapped_parts.contains(netlist_.elements[fuse.index()].part)) return false;
+  pieces_[fuse.index()].broken = true;
+  return true;
+}
+
+std::vector<circuit::ElementId> SpiceOracle::melted_at_rest() {
+  standing_ = power_up();
+  clamp_ = SIZE_MAX;
+  std::vector<circuit::ElementId> melted;
+  if (settle() != Settled::kYes) return melted;
+  for (std::size_t i = 0; i < standing_.melted.size(); ++i)
+    if (standing_.melted[i] != 0) melted.emplace_back(i);
+  return melted;
+}
+
+void SpiceOracle::note_states(Coverage& met) const {
+  if (island_.empty()) return;  // nothing had to be solved
+  for (std::size_t i = 0; i < netlist_.elements.size(); ++i) {
+    const circuit::Element& e = netlist_.elements[i];
+    const auto either = [&](char on, const char* yes, const char* no) { met.note_state(on != 0 ? yes : no); };
+    if (e.kind == ElementKind::kRelayCoil) either(standing_.coil[i], "relay in", "relay out");
+    if (e.kind == ElementKind::kDiode && loom_.parts[e.part.index()].kind == circuit::PartKind::kDiode)
+      either(standing_.diode[i], "diode conducts", "diode blocks");
+    if (e.kind == ElementKind::kDiode && conducts(i) && loom_.parts[e.part.index()].led) met.note_state("LED lit");
+    if (e.kind == ElementKind::kDiode && conducts(i) &&
+        loom_.parts[e.part.index()].kind == circuit::PartKind::kAlternator)
+      met.note_state("alternator feeds");
+    if (e.kind == ElementKind::kLamp && conducts(i) && std::abs(between(e.a, e.b)) > 1.0)
+      met.note_state("filament lit");
+    if (e.kind == ElementKind::kDriver) either(standing_.driver[i], "driver on", "driver off");
+    if (e.kind == ElementKind::kDriver && standing_.tripped[i] != 0) met.note_state("driver tripped");
+    if (e.kind == ElementKind::kFuse && standing_.melted[i] != 0) met.note_state("fuse melted");
+    if (e.kind == ElementKind::kRatio) either(standing_.sensor[i], "sensor output on", "sensor output off");
+  }
+  for (const char alive : standing_.alive) met.note_state(alive != 0 ? "module alive" : "module not alive");
+}
+
 // ---- states, in the documented order
 // ------------------------------------------------------------------------------------------
 

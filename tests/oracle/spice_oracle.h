@@ -11,6 +11,7 @@
 #include "circuit/netlist.h"
 #include "electrical/meter.h"
 #include "fault/fault.h"
+#include "tests/oracle/coverage.h"
 #include "tests/oracle/ngspice.h"
 
 namespace halfsplit::oracle {
@@ -34,6 +35,12 @@ class SpiceOracle {
               const circuit::Configuration& configuration);
 
   void put_fault(const fault::Fault& fault, double severity);
+  // A fuse that melted at work; false, and nothing done, when a new one is in.
+  bool open_for_good(circuit::ElementId fuse);
+  // Settles without a meter; the fuses that melted, none when the circuit finds no rest.
+  [[nodiscard]] std::vector<circuit::ElementId> melted_at_rest();
+  // The states of everything in the circuit last solved.
+  void note_states(Coverage& met) const;
   [[nodiscard]] Answer read(const Meter& meter);
   // Writes resistances below an ohm as a voltage that follows their own current, which ngspice solves to 1e-9 instead
   // of 1e-6 where a leakage of 1e-7 S decides; two to three times slower.

@@ -12,7 +12,7 @@ class FleetCircuits {
       : v_(vehicle), sheet_(vehicle.sheet()), rng_(vehicle.rng()), s_(vehicle.section()) {}
 
   void add(std::size_t kind) {
-    constexpr void (FleetCircuits::*kKinds[kFleetCircuitKinds])() = {
+    static constexpr void (FleetCircuits::*kKinds[kFleetCircuitKinds])() = {
         &FleetCircuits::lamps,    &FleetCircuits::work_lamp,       &FleetCircuits::valve,
         &FleetCircuits::pump,     &FleetCircuits::level_sender,    &FleetCircuits::temperature_ntc,
         &FleetCircuits::pressure, &FleetCircuits::pressure_switch, &FleetCircuits::pedal,
