@@ -166,6 +166,16 @@ void tell_worth(const Advice& advice, Reply& reply) {
       wrap("  Why      " + why + " (" + std::to_string(advice.tests_considered) + " tests weighed)", 11) + "\n";
 }
 
+// The whole state of the vehicle when the test is taken: as it stands, and the steps done.
+circuit::Configuration state_after(const Session& session, const Advice& advice) {
+  circuit::Configuration state = session.state;
+  for (const AdviceStep& step : advice.steps) {
+    const base::Result<Deed> deed = parse_deed(session.loom(), step.act);
+    if (deed && deed->kind != Deed::Kind::kRepair) candidates::apply(state, deed->act, deed->kind == Deed::Kind::kMake);
+  }
+  return state;
+}
+
 Reply tell_test(const Session& session, const Advice& advice) {
   Reply reply;
   const LoadedLoom& loom = session.loom();
@@ -185,6 +195,8 @@ Reply tell_test(const Session& session, const Advice& advice) {
   reply.text += "  Takes    " + minutes_text(advice.setup_minutes + advice.minutes);
   if (advice.undo_minutes > 0.05) reply.text += ", and " + minutes_text(advice.undo_minutes) + " to put all back";
   reply.text += "\n";
+  reply.result["state"] = configuration_json(loom, state_after(session, advice));
+  reply.result["long_lead"] = advice.long_lead;
   reply.result["minutes"] = advice.setup_minutes + advice.minutes;
   reply.result["undo_minutes"] = advice.undo_minutes;
   reply.text += "  If it shows              chance  then most likely\n";
@@ -207,6 +219,9 @@ Reply tell_repair(const Session& session, const Advice& advice) {
   Reply reply;
   reply.result["kind"] = "repair";
   reply.result["repair"] = advice.repair;
+  Json repairs = Json::array();
+  for (const fault::RepairId id : advice.repairs) repairs.push_back(session.loom().universe.repairs[id.index()].name);
+  reply.result["repairs"] = repairs;
   reply.result["probability"] = advice.repair_probability;
   reply.result["part_money"] = advice.part_money;
   reply.result["minutes"] = advice.minutes;

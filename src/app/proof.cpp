@@ -45,7 +45,7 @@ Proof make_proof(Context& context, Session& session) {
     if (is_symptom_kind(what.kind)) what.configuration = work;
     // What was read with something apart or fitted proves nothing about the vehicle as it leaves.
     else if (!what.configuration.unplugged.empty() || !what.configuration.fitted.empty() ||
-             !what.configuration.swapped_parts.empty())
+             !what.configuration.swapped_parts.empty() || !what.configuration.swapped_modules.empty())
       continue;
     if (what.kind == evidence::Kind::kWiggle) continue;
     const bool after = e.repaired.size() == session.repaired.size() && proof.repaired;

@@ -360,7 +360,11 @@ void FaultBench::fall_back() {
 
 // A dead short pulls the whole vehicle's volts down until its fuse melts. A vehicle with many states need not be
 // followed down there.
-bool FaultBench::move_gross() {
+bool FaultBench::melts_grossly() {
+  only_nearby_ = true;
+  const bool settled = settle_fast();
+  only_nearby_ = false;
+  if (!settled) return false;
   const View view(*this);
   std::size_t worst = base_branches_;
   double most = kGross;
@@ -379,8 +383,7 @@ bool FaultBench::move_gross() {
 
 bool FaultBench::settle() {
   for (int last = 0; last < kLastRounds; ++last) {
-    if (!settle_fast()) return false;
-    if (stateful_.fast.size() + stateful_.middle.size() > kManyStates && move_gross()) continue;
+    if (stateful_.fast.size() + stateful_.middle.size() > kManyStates && melts_grossly()) continue;
     if (!settle_middle()) return false;
     if (!move_last(model_, near_, View(*this), states_)) return true;
   }

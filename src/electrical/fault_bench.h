@@ -88,7 +88,7 @@ class FaultBench {
   [[nodiscard]] bool settle();
   [[nodiscard]] bool settle_middle();
   [[nodiscard]] bool settle_fast();
-  [[nodiscard]] bool move_gross();
+  [[nodiscard]] bool melts_grossly();
   [[nodiscard]] bool held_up();
   [[nodiscard]] bool passes_by() const;
   [[nodiscard]] bool could_have_come(std::size_t branch) const;
@@ -175,6 +175,7 @@ class FaultBench {
   States states_;
   // What the fault can move: states to be looked at, branches whose law may differ from the base.
   bool all_noted_ = false;
+  bool only_nearby_ = false;  // for the moment: nothing far, no filament
   std::vector<char> watch_noted_, branch_noted_;
   std::vector<std::uint32_t> noted_watches_, moved_;
   std::vector<std::uint32_t> still_lamps_;  // noted, but hardly moved so far

@@ -29,6 +29,7 @@ bool FaultBench::solve_updates() {
   if (updates_.size() > kMostUpdates || !update_coefficients()) return false;
   sum_up();
   least_volt_ = least_ampere_ = -1.0;
+  if (only_nearby_) return true;
   if (!all_noted_) {
     moved_.clear();
     rest_.watches().move(sum_, watch_noted_, kFarAllowed, moved_);

@@ -47,6 +47,13 @@ Campaign::Setting& Campaign::setting(const circuit::Configuration& configuration
   return *settings_.emplace(configuration, std::make_unique<Setting>(scene_, configuration)).first->second;
 }
 
+// The same configuration at another moment: a bench holds one fault at a time.
+Campaign::Setting& Campaign::stored_setting(const circuit::Configuration& configuration) {
+  const auto found = stored_settings_.find(configuration);
+  if (found != stored_settings_.end()) return *found->second;
+  return *stored_settings_.emplace(configuration, std::make_unique<Setting>(scene_, configuration)).first->second;
+}
+
 // At work: the loom's setups made, every plug together; what is fitted or swapped stays.
 circuit::Configuration Campaign::in_use(const circuit::Configuration& now) const {
   circuit::Configuration work;
@@ -86,6 +93,7 @@ const std::vector<fault::Change>& Campaign::changes_of(const Case& which) { retu
 ResponseTable Campaign::predict(const std::vector<Case>& cases, const std::vector<Observable>& observables,
                                 const base::CancelToken& cancel) {
   if (settings_.size() >= kMostSettings) settings_.clear();  // only here: no view is at work
+  if (stored_settings_.size() >= kMostSettings) stored_settings_.clear();
   ResponseTable table(cases.size(), observables.size());
   std::map<circuit::Configuration, std::vector<std::size_t>> by_configuration;
   for (std::size_t c = 0; c < observables.size(); ++c) by_configuration[observables[c].configuration].push_back(c);
@@ -122,8 +130,11 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
                                       [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
   std::optional<FastView> work;
   const circuit::Configuration at_work = in_use(configuration);
+  // The moment at work that a stored code comes from: the fault is there, whatever it does just now.
   if (asks_codes && at_work != configuration)
     work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
+  else if (asks_codes && !intermittents_open)
+    work.emplace(stored_setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
   for (const std::size_t column : columns) {
     Prediction some = observe(scene_, {now, work ? *work : now}, observables[column], faults);
     Prediction& cell = table.at(row, column);

@@ -52,6 +52,7 @@ class Campaign {
  private:
   struct Setting;  // a bench and its configuration
   Setting& setting(const circuit::Configuration& configuration);
+  Setting& stored_setting(const circuit::Configuration& configuration);
   [[nodiscard]] circuit::Configuration in_use(const circuit::Configuration& now) const;
   void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases,
                     const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns,
@@ -66,7 +67,7 @@ class Campaign {
 
   Scene scene_;
   std::vector<double> tolerance_;
-  std::map<circuit::Configuration, std::unique_ptr<Setting>> settings_;
+  std::map<circuit::Configuration, std::unique_ptr<Setting>> settings_, stored_settings_;
   std::map<std::pair<Case, bool>, std::vector<fault::Change>> changes_;
 };
 

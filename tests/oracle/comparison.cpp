@@ -152,9 +152,7 @@ bool Comparison::rests_there_too(electrical::Model model, const electrical::Prob
   if (!fast.settled || fast.over_range) return false;
   double ampere = 1.0;
   if (probe.instrument == Instrument::kOhms) {
-    double range = electrical::kLowestOhmsRange;
-    while (range < fast.value) range *= 10.0;
-    ampere = electrical::kOhmsFullScaleVolt / range;
+    ampere = meters::test_current(*probe.meter, meters::range_of(*probe.meter, probe.instrument, fast.value));
     model.branches.push_back(electrical::test_current_branch(probe, ampere));
   } else if (probe.instrument != Instrument::kClamp) {
     model.branches.push_back(electrical::meter_branch(probe, loom_.system_volts));

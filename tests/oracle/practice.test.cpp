@@ -212,7 +212,7 @@ TEST(Practice, TrailerBrakeSupplyEndToEndAndSwitchedPins) {
 
 // Lessons in Electric Circuits, metering (source, 10 Mohm called common).
 TEST(Practice, OurVoltmeterIsTheCommonOne) {
-  EXPECT_EQ(electrical::kVoltmeterOhm, 1.0e6 * fact("meter input", "floating wires"));
+  EXPECT_EQ(meters::default_meter().input_ohm, 1.0e6 * fact("meter input", "floating wires"));
 }
 
 }  // namespace

@@ -32,7 +32,7 @@ OTHER_WORDS = {
 }
 UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 OVER = {"ol", "0l", ".ol", "o.l", "ol.", "over"}
-FORGETS_SWAPPED_MODULES = True   # what the program does and the page does not say (src/app/proof.cpp)
+FORGETS_SWAPPED_MODULES = False   # what the program does and the page does not say (src/app/proof.cpp)
 SIGNS = ("code", "live", "look", "module")
 
 
