@@ -446,6 +446,8 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   flag("test-lamp", kit.test_lamp);
   flag("long-lead", kit.long_lead);
   flag("reader", kit.reader);
+  flag("heat-gun", kit.heat_gun);
+  flag("cold-spray", kit.cold_spray);
   if (!problems.empty()) return fail(problems);
   session.job.asked.reset();
   Reply reply;
@@ -453,12 +455,11 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   for (const std::string& r : kit.resistors) roll += (roll.empty() ? "" : " ") + r;
   const auto yes = [](bool b) { return b ? "yes" : "no"; };
   reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " +
-               yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) + "\n";
-  reply.result = {{"resistors", kit.resistors},
-                  {"clamp", kit.clamp},
-                  {"test_lamp", kit.test_lamp},
-                  {"long_lead", kit.long_lead},
-                  {"reader", kit.reader}};
+               yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) +
+               ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + "\n";
+  reply.result = {{"resistors", kit.resistors},  {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
+                  {"long_lead", kit.long_lead},  {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
+                  {"cold_spray", kit.cold_spray}};
   return saved(context, session, std::move(reply));
 }
 
