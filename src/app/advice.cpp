@@ -221,6 +221,7 @@ class Adviser {
     advice.what = name_of(candidate.what);
     advice.long_lead = candidate.long_lead;
     advice.bits = test.bits;
+    if (const std::string tool = tool_caution(candidate.what.kind); !tool.empty()) advice.cautions.push_back(tool);
     for (const circuit::PointId p : {candidate.what.red, candidate.what.black})
       if (!p.is_none())
         for (const std::string& caution : cautions_at(session_.drawing(), session_.loom().netlist.points[p.index()]))
@@ -304,6 +305,17 @@ std::string hazard_caution(circuit::Hazard hazard) {
     case circuit::Hazard::kDangerousGoods:
       return "Dangerous goods vehicle: no sparks, no live work; follow the site's rules.";
   }
+  return "";
+}
+
+std::string tool_caution(evidence::Kind kind) {
+  if (kind == evidence::Kind::kHeat)
+    return "Hot air: not near fuel, gas, batteries that charge, tyres or airbags. Keep off at a hand's width and "
+           "moving; "
+           "insulation and plug housings bear about 80 degC, no more.";
+  if (kind == evidence::Kind::kCool)
+    return "Cold spray often burns and freezes skin: no flame, no spark, nothing hot near it; eyes and hands covered; "
+           "not on hot glass.";
   return "";
 }
 

@@ -64,5 +64,7 @@ struct Advice {
 // Cautions for touching a point or doing a repair, from hazards and places.
 [[nodiscard]] std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::Point& point);
 [[nodiscard]] std::string hazard_caution(circuit::Hazard hazard);
+// Of the tool itself: hot air, cold spray. Empty for the others.
+[[nodiscard]] std::string tool_caution(evidence::Kind kind);
 
 }  // namespace halfsplit::app

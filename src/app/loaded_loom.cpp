@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "app/loaded_loom.h"
 
-#include <array>
+#include <map>
 
 #include "circuit/oddities.h"
 #include "formats/loom_text.h"
@@ -22,11 +22,15 @@ std::vector<std::pair<std::string, std::string>> list_drawn(const circuit::Loom&
     drawn.emplace_back(
         "wire " + wire.name,
         fingerprint(end_text(loom, wire.from) + ">" + end_text(loom, wire.to) + wire.colour).substr(0, 8));
-  std::vector<std::string> by_item(netlist.elements.size());
+  std::map<std::string, int> count;  // a driver has the name of its pin's contact, a module's rails share one
+  const auto once = [&](const std::string& name) {
+    const int number = ++count[name];
+    return "element " + name + (number == 1 ? "" : " #" + std::to_string(number));
+  };
   for (const circuit::Element& e : netlist.elements)
-    drawn.emplace_back("element " + e.name, fingerprint(std::to_string(e.ohm) + "," + std::to_string(e.volt) + "," +
-                                                        std::to_string(e.blow_a))
-                                                .substr(0, 8));
+    drawn.emplace_back(
+        once(e.name), fingerprint(std::to_string(e.ohm) + "," + std::to_string(e.volt) + "," + std::to_string(e.blow_a))
+                          .substr(0, 8));
   for (const circuit::Setup& setup : loom.setups)
     drawn.emplace_back(
         "setup " + setup.name,

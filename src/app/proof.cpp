@@ -47,7 +47,7 @@ Proof make_proof(Context& context, Session& session) {
     else if (!what.configuration.unplugged.empty() || !what.configuration.fitted.empty() ||
              !what.configuration.swapped_parts.empty() || !what.configuration.swapped_modules.empty())
       continue;
-    if (what.kind == evidence::Kind::kWiggle) continue;
+    if (evidence::provokes(what.kind)) continue;
     const bool after = e.repaired.size() == session.repaired.size() && proof.repaired;
     auto row = std::find_if(proof.rows.begin(), proof.rows.end(), [&](const ProofRow& r) { return r.what == what; });
     if (row == proof.rows.end()) {

@@ -177,6 +177,8 @@ candidates::Roll roll_of(const job::Kit& kit) {
   roll.clamp = kit.clamp;
   roll.long_lead = kit.long_lead;
   roll.reader = kit.reader;
+  roll.heat_gun = kit.heat_gun;
+  roll.cold_spray = kit.cold_spray;
   return roll;
 }
 

@@ -280,6 +280,10 @@ std::string instrument_text(const evidence::Observable& what, const meters::Mete
       return "look";
     case Kind::kWiggle:
       return "move it by hand and watch the symptom";
+    case Kind::kHeat:
+      return "hot air, until it is warm to the hand, while the symptom is watched";
+    case Kind::kCool:
+      return "cold spray, some seconds, while the symptom is watched";
   }
   return "";
 }

@@ -26,6 +26,7 @@ using evidence::Observable;
 
 constexpr double kRelevant = 0.002;  // faults less probable than this are not followed up
 constexpr double kWorthBypass = 0.01;
+constexpr double kWorthProvoking = 0.01;
 constexpr double kLongLeadMinutes = 1.0;
 constexpr std::size_t kMostWithinPlug = 8;
 
@@ -60,6 +61,7 @@ class Generator {
     bypasses(work);
     swaps(work);
     wiggles(work);
+    heat_and_cold(work);
     clamps(work);
     return std::move(found_);
   }
@@ -419,13 +421,58 @@ class Generator {
     }
   }
 
+  // How probable it is that something comes and goes here. `inside`: of parts and modules only, or of all else.
+  double loose(const circuit::Item& item, bool inside) const {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < in_.universe.faults.size(); ++i) {
+      const fault::Fault& f = in_.universe.faults[i];
+      if (f.kind != fault::FaultKind::kIntermittent || f.item.kind != item.kind || f.item.index != item.index) continue;
+      const bool joint = !f.element.is_none() && in_.netlist.elements[f.element.index()].kind == ElementKind::kJoint;
+      if (joint != inside) sum += in_.fault_weight[i];
+    }
+    return sum;
+  }
+
+  void provoke(Kind kind, const Configuration& work, Observable what) {
+    what.kind = kind;
+    what.configuration = work;
+    offer(std::move(what));
+  }
+
   void wiggles(const Configuration& work) {
     for (const ConnectorId plug : plugs_) {
       Observable what;
-      what.kind = Kind::kWiggle;
       what.connector = plug;
-      what.configuration = work;
-      offer(std::move(what));
+      provoke(Kind::kWiggle, work, what);
+    }
+    for (std::size_t w = 0; w < in_.loom.wires.size(); ++w) {
+      const circuit::Item item{circuit::Item::Kind::kWire, static_cast<std::uint32_t>(w), ""};
+      if (loose(item, true) < kWorthProvoking || !harmless(hazard_of(in_.loom, item))) continue;
+      Observable what;
+      what.wire = circuit::WireId(w);
+      provoke(Kind::kWiggle, work, what);
+    }
+  }
+
+  // Parts and modules that may come and go inside. A part that senses heat answers to it in order as well.
+  void heat_and_cold(const Configuration& work) {
+    const auto both = [&](const Observable& what) {
+      if (in_.roll.heat_gun) provoke(Kind::kHeat, work, what);
+      if (in_.roll.cold_spray) provoke(Kind::kCool, work, what);
+    };
+    for (std::size_t i = 0; i < in_.loom.parts.size(); ++i) {
+      const circuit::PartKind kind = in_.loom.parts[i].kind;
+      if (kind == circuit::PartKind::kNtc || kind == circuit::PartKind::kPtc) continue;
+      const circuit::Item item{circuit::Item::Kind::kPart, static_cast<std::uint32_t>(i), ""};
+      Observable what;
+      what.part = circuit::PartId(i);
+      if (loose(item, true) >= kWorthProvoking) both(what);
+    }
+    for (std::size_t i = 0; i < in_.loom.modules.size(); ++i) {
+      const circuit::Item item{circuit::Item::Kind::kModule, static_cast<std::uint32_t>(i), ""};
+      Observable what;
+      what.module = circuit::ModuleId(i);
+      if (loose(item, true) >= kWorthProvoking) both(what);
     }
   }
 
@@ -525,8 +572,31 @@ double reading_minutes(Kind kind) {
       return 0.6;
     case Kind::kLook:
       return 0.4;
+    case Kind::kHeat:
+      return 3.0;
+    case Kind::kCool:
+      return 1.5;
   }
   return 1.0;
+}
+
+// Heat and cold: never on airbag and high-voltage circuits, heat not on a dangerous goods vehicle's.
+std::string refusal_to_warm(const circuit::Loom& loom, const Observable& what) {
+  using ItemKind = circuit::Item::Kind;
+  const circuit::Item item = !what.part.is_none()        ? circuit::Item{ItemKind::kPart, what.part.value, ""}
+                             : !what.module.is_none()    ? circuit::Item{ItemKind::kModule, what.module.value, ""}
+                             : !what.connector.is_none() ? circuit::Item{ItemKind::kConnector, what.connector.value, ""}
+                                                         : circuit::Item{ItemKind::kWire, what.wire.value, ""};
+  switch (hazard_of(loom, item)) {
+    case circuit::Hazard::kAirbag:
+      return "Airbag or pretensioner circuit: neither heat nor cold on it.";
+    case circuit::Hazard::kHighVoltage:
+      return "High voltage: stop. Qualified people only; no test here.";
+    case circuit::Hazard::kDangerousGoods:
+      return what.kind == Kind::kHeat ? "Dangerous goods vehicle: no hot air gun here." : "";
+    default:
+      return "";
+  }
 }
 
 }  // namespace
@@ -553,12 +623,15 @@ Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netl
   if (!what.connector.is_none())
     add_place(loom, loom.connectors.at(what.connector.index()).place[0], candidate, places);
   if (!what.wire.is_none()) add_place(loom, place_of_wire(loom, netlist, what.wire), candidate, places);
-  if (what.kind == Kind::kWiggle && !what.part.is_none())
+  if (evidence::provokes(what.kind) && !what.part.is_none())
     add_place(loom, loom.parts.at(what.part.index()).place, candidate, places);
+  if (evidence::provokes(what.kind) && !what.module.is_none())
+    add_place(loom, loom.modules.at(what.module.index()).place, candidate, places);
   return candidate;
 }
 
 std::string refusal(const GenerateInput& input, const Observable& what) {
+  if (what.kind == Kind::kHeat || what.kind == Kind::kCool) return refusal_to_warm(input.loom, what);
   const auto hazard = [&](circuit::Hazard wanted) {
     for (const PointId p : {what.red, what.black})
       if (!p.is_none() && input.netlist.points.at(p.index()).hazard == wanted) return true;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Every test worth considering from here: meters at reachable points, with plugs apart or together, supply on or off;
-// stand-ins from the technician's own roll, bypass leads, known-good swaps, wiggles, codes and live values read again.
-// What could hurt is not offered, and says why when asked. No probabilities here but a weight per fault, used to leave
-// aside what has nothing to do with the job.
+// stand-ins from the technician's own roll, bypass leads, known-good swaps, wiggles, heat and cold, codes and live
+// values read again. What could hurt is not offered, and says why when asked. No probabilities here but a weight per
+// fault, used to leave aside what has nothing to do with the job.
 #pragma once
 
 #include <functional>
@@ -25,6 +25,7 @@ struct Candidate {
 struct Roll {
   std::vector<double> resistors_ohm;
   bool meter = true, test_lamp = true, clamp = true, long_lead = true, reader = true;
+  bool heat_gun = true, cold_spray = true;
 };
 
 struct GenerateInput {

@@ -124,7 +124,7 @@ class Maker {
     plan::Test test;
     test.name = std::to_string(t);
     test.minutes = candidate.minutes;
-    test.conditions = conditions(candidate.needs, candidate.what.kind != evidence::Kind::kWiggle);
+    test.conditions = conditions(candidate.needs, !evidence::provokes(candidate.what.kind));
     if (!possible(test.conditions)) return;
     for (const Outcome& outcome : from.outcomes) test.outcomes.push_back(outcome.name);
     test.table = from.chance;

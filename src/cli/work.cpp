@@ -72,9 +72,9 @@ class Loop {
   }
 
   void learn_names(const app::Reply& status) {
-    names_ = {"saw",   "did",  "undo",  "skip", "why",    "suspects", "expect", "status", "proof", "sheet",
-              "close", "next", "help",  "quit", "unplug", "plug",     "fit",    "remove", "swap",  "repaired",
-              "volts", "ohms", "clamp", "lamp", "look",   "code",     "live",   "wiggle", "module"};
+    names_ = {"saw",   "did",  "undo", "skip",   "why",  "suspects", "expect", "status", "proof",    "sheet", "close",
+              "next",  "help", "quit", "unplug", "plug", "fit",      "remove", "swap",   "repaired", "volts", "ohms",
+              "clamp", "lamp", "look", "code",   "live", "wiggle",   "module", "heat",   "cool"};
     (void)status;
     const app::Reply faults = call("faults", {});
     if (faults.exit_code == 0)

@@ -55,8 +55,8 @@ class FaultBench {
   [[nodiscard]] double amperes(std::size_t branch) const;
   [[nodiscard]] const States& states() const;
   [[nodiscard]] bool together(NodeId a, NodeId b) const;
-  // `tolerance`: relative half-width (three sigma) by branch, the same vector for the life of the bench; empty: sigma
-  // is not worked out.
+  // `tolerance`: relative half-width (three sigma) by branch; empty: sigma is not worked out. What is kept for one
+  // tolerance is lost with another.
   [[nodiscard]] Predicted read(const Probe& probe, const std::vector<double>& tolerance);
   [[nodiscard]] Predicted evaluate(const Functional& functional, const std::vector<double>& tolerance);
 
@@ -199,6 +199,7 @@ class FaultBench {
   std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
 
   Elements elements_;
+  std::vector<double> tolerance_;  // that the elements are listed for
   Vector ampere_at_rest_;
   std::unordered_map<std::uint64_t, Vector> reach_volts_;
   std::unordered_map<std::size_t, Vector> reach_unknown_;

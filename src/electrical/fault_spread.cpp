@@ -26,7 +26,14 @@ constexpr std::size_t kCrossing = 8;
 }  // namespace
 
 void FaultBench::list_elements(const std::vector<double>& tolerance) {
-  if (!elements_.place.empty()) return;
+  if (tolerance == tolerance_) return;
+  tolerance_ = tolerance;
+  elements_ = {};
+  ampere_at_rest_.clear();
+  reach_volts_.clear();
+  reach_unknown_.clear();
+  flow_.clear();
+  weighty_.clear();
   elements_.place.assign(base_branches_, kNoPlace);
   for (std::size_t e = 0; e < base_branches_ && e < tolerance.size(); ++e) {
     if (tolerance[e] <= 0.0) continue;

@@ -25,6 +25,8 @@ enum class Kind : std::uint8_t {
   kLook,        // a lamp bright/dim/dark, another load works/weak/dead
   kAnswers,     // the module answers the reader, or is silent
   kWiggle,      // the symptom changes while this item is moved, or is steady
+  kHeat,        // ... while it is warmed with hot air
+  kCool,        // ... while it is cooled with a spray
 };
 
 // Categories are indices into the words of the kind.
@@ -32,16 +34,18 @@ enum class Kind : std::uint8_t {
 [[nodiscard]] bool is_numeric(Kind kind);
 [[nodiscard]] std::string_view kind_word(Kind kind);  // "volts", "ohms", ...
 [[nodiscard]] std::optional<Kind> find_kind(std::string_view word);
+// Something is done to an item while the symptom is watched: wiggle, heat, cool. The vehicle may be in any state.
+[[nodiscard]] bool provokes(Kind kind);
 
 struct Observable {
   Kind kind = Kind::kVolts;
   circuit::PointId red, black;  // meters
-  circuit::WireId wire;         // clamp, wiggle
+  circuit::WireId wire;         // clamp; wiggle, heat, cool
   circuit::CodeId code;
   circuit::LiveId live;
-  circuit::PartId part;            // look, wiggle
-  circuit::ModuleId module;        // answers
-  circuit::ConnectorId connector;  // wiggle
+  circuit::PartId part;            // look; wiggle, heat, cool
+  circuit::ModuleId module;        // answers; heat, cool
+  circuit::ConnectorId connector;  // wiggle, heat, cool
   circuit::Configuration configuration;
   friend bool operator==(const Observable&, const Observable&) = default;
   friend auto operator<=>(const Observable&, const Observable&) = default;

@@ -76,20 +76,23 @@ base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::str
       near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
 }
 
-base::Result<base::Done> parse_wiggle(const Loom& loom, const std::string& name, Observable& observable) {
-  if (const std::size_t i = index_of(loom.connectors, name); i < loom.connectors.size()) {
-    observable.connector = circuit::ConnectorId(i);
-  } else if (const std::size_t w = index_of(loom.wires, name); w < loom.wires.size()) {
-    observable.wire = circuit::WireId(w);
-  } else if (const std::size_t p = index_of(loom.parts, name); p < loom.parts.size()) {
-    observable.part = circuit::PartId(p);
-  } else {
-    std::vector<std::string> names = names_of(loom.connectors);
-    for (const auto& more : {names_of(loom.wires), names_of(loom.parts)})
-      names.insert(names.end(), more.begin(), more.end());
-    return unknown("connector, wire or part", name, names);
-  }
-  return base::Done{};
+// What is moved, warmed or cooled. Of a part with a plug, which has its name, one moves the plug and warms the part.
+base::Result<base::Done> parse_provoked(const Loom& loom, const std::string& name, Observable& observable) {
+  const auto pick = [&](const auto& things, auto& id) {
+    const std::size_t i = index_of(things, name);
+    if (i < things.size()) id = std::remove_reference_t<decltype(id)>(i);
+    return i < things.size();
+  };
+  const bool moved = observable.kind == Kind::kWiggle;
+  if (moved ? pick(loom.connectors, observable.connector) || pick(loom.wires, observable.wire) ||
+                  pick(loom.parts, observable.part) || pick(loom.modules, observable.module)
+            : pick(loom.parts, observable.part) || pick(loom.modules, observable.module) ||
+                  pick(loom.connectors, observable.connector) || pick(loom.wires, observable.wire))
+    return base::Done{};
+  std::vector<std::string> names = names_of(loom.connectors);
+  for (const auto& more : {names_of(loom.wires), names_of(loom.parts), names_of(loom.modules)})
+    names.insert(names.end(), more.begin(), more.end());
+  return unknown("connector, wire, part or module", name, names);
 }
 
 base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest,
@@ -112,7 +115,9 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kAnswers:
       return pick(loom.modules, "module", o.module);
     case Kind::kWiggle:
-      return parse_wiggle(loom, rest, o);
+    case Kind::kHeat:
+    case Kind::kCool:
+      return parse_provoked(loom, rest, o);
     default:
       return parse_two_points(netlist, rest, o);
   }
@@ -149,7 +154,9 @@ int find_category(Kind kind, std::string word) {
       {Kind::kAnswers, "silent", 1}, {Kind::kContinuity, "yes", 0}, {Kind::kContinuity, "no", 1},
       {Kind::kContinuity, "ol", 1},  {Kind::kCode, "stored", 1},    {Kind::kCode, "previous", 1},
       {Kind::kCode, "inactive", 1},  {Kind::kCode, "none", 2},      {Kind::kCode, "gone", 2},
-      {Kind::kCode, "present", 0},   {Kind::kWiggle, "no", 1},      {Kind::kWiggle, "yes", 0}};
+      {Kind::kCode, "present", 0},   {Kind::kWiggle, "no", 1},      {Kind::kWiggle, "yes", 0},
+      {Kind::kHeat, "no", 1},        {Kind::kHeat, "yes", 0},       {Kind::kCool, "no", 1},
+      {Kind::kCool, "yes", 0}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -159,6 +166,12 @@ int find_category(Kind kind, std::string word) {
 }
 
 }  // namespace
+
+std::string provoked_name(const Loom& loom, const Observable& o) {
+  if (!o.connector.is_none()) return loom.connectors.at(o.connector.index()).name;
+  if (!o.wire.is_none()) return loom.wires.at(o.wire.index()).name;
+  return o.part.is_none() ? loom.modules.at(o.module.index()).name : loom.parts.at(o.part.index()).name;
+}
 
 std::string format_observable(const Loom& loom, const Netlist& netlist, const Observable& o) {
   const auto point = [&](circuit::PointId id) { return netlist.points.at(id.index()).name; };
@@ -174,8 +187,9 @@ std::string format_observable(const Loom& loom, const Netlist& netlist, const Ob
     case Kind::kAnswers:
       return "module " + loom.modules.at(o.module.index()).name;
     case Kind::kWiggle:
-      if (!o.connector.is_none()) return "wiggle " + loom.connectors.at(o.connector.index()).name;
-      return "wiggle " + (o.wire.is_none() ? loom.parts.at(o.part.index()).name : loom.wires.at(o.wire.index()).name);
+    case Kind::kHeat:
+    case Kind::kCool:
+      return std::string(kind_word(o.kind)) + " " + provoked_name(loom, o);
     default:
       return std::string(kind_word(o.kind)) + " " + point(o.red) + " " + point(o.black);
   }
@@ -190,12 +204,12 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   if (verb == "module") verb = "answers";
   const std::optional<Kind> kind = find_kind(verb);
   if (!kind) {
-    const std::vector<std::string> verbs{"volts", "ohms", "continuity", "lamp",   "clamp",
-                                         "code",  "live", "look",       "module", "wiggle"};
+    const std::vector<std::string> verbs{"volts", "ohms", "continuity", "lamp",   "clamp", "code",
+                                         "live",  "look", "module",     "wiggle", "heat",  "cool"};
     const std::string near = base::did_you_mean(verb, verbs);
     return make_error("test.unknown-verb", "\"" + verb + "\" is not a test",
                       (near.empty() ? std::string() : near + " ") +
-                          "tests: volts ohms continuity lamp clamp code live look module wiggle");
+                          "tests: volts ohms continuity lamp clamp code live look module wiggle heat cool");
   }
   if (rest.empty())
     return make_error("test.empty", "\"" + whole + "\" does not say what to look at",

@@ -14,7 +14,11 @@ namespace halfsplit::evidence {
 [[nodiscard]] std::string format_observable(const circuit::Loom& loom, const circuit::Netlist& netlist,
                                             const Observable& observable);
 
-// Verbs: volts, ohms, continuity, lamp (two points); clamp (a wire); code, live, look, module, wiggle (a name).
+// What is moved, warmed or cooled.
+[[nodiscard]] std::string provoked_name(const circuit::Loom& loom, const Observable& observable);
+
+// Verbs: volts, ohms, continuity, lamp (two points); clamp (a wire); code, live, look, module, wiggle, heat, cool (a
+// name).
 // Errors: test.empty, test.unknown-verb, test.unknown-point, test.two-points, test.unknown-name; hints name the
 // nearest.
 [[nodiscard]] base::Result<Observable> parse_observable(const circuit::Loom& loom, const circuit::Netlist& netlist,

@@ -76,7 +76,8 @@ LoomTable kit_table() {
            flag("meter", kit.meter, "a multimeter"), flag("test_lamp", kit.test_lamp, "a test lamp"),
            flag("clamp", kit.clamp, "a current clamp"),
            flag("long_lead", kit.long_lead, "a lead from one end to the other"),
-           flag("reader", kit.reader, "a code reader"), money}};
+           flag("reader", kit.reader, "a code reader"), flag("heat_gun", kit.heat_gun, "a hot air gun"),
+           flag("cold_spray", kit.cold_spray, "a can of cold spray"), money}};
 }
 
 LoomTable asked_table() {

@@ -90,6 +90,8 @@ class Reader {
     job_.kit.clamp = kit.flag("clamp");
     job_.kit.long_lead = kit.flag("long_lead");
     job_.kit.reader = kit.flag("reader");
+    job_.kit.heat_gun = kit.flag("heat_gun");
+    job_.kit.cold_spray = kit.flag("cold_spray");
     job_.kit.money_per_hour = kit.number("money_per_hour");
   }
 

@@ -106,6 +106,8 @@ class Writer {
     flag("clamp", kit.clamp);
     flag("long_lead", kit.long_lead);
     flag("reader", kit.reader);
+    flag("heat_gun", kit.heat_gun);
+    flag("cold_spray", kit.cold_spray);
     number("money_per_hour", kit.money_per_hour);
   }
 

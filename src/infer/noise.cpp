@@ -100,7 +100,7 @@ std::array<double, 3> broad_categories(Kind kind) {
       return {0.45, 0.2, 0.35};
     case Kind::kAnswers:
       return {0.7, 0.3, 0.0};
-    default:  // kWiggle
+    default:  // kWiggle, kHeat, kCool
       return {0.1, 0.9, 0.0};
   }
 }

@@ -39,7 +39,9 @@ struct Kit {
   bool test_lamp = true;
   bool clamp = true;
   bool long_lead = true;
-  bool reader = true;            // a code reader
+  bool reader = true;    // a code reader
+  bool heat_gun = true;  // hot air
+  bool cold_spray = false;
   double money_per_hour = 90.0;  // turns money into minutes when weighing a part against a test
 };
 

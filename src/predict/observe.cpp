@@ -6,6 +6,7 @@
 
 #include "base/check.h"
 #include "circuit/part_kinds.h"
+#include "predict/provoke.h"
 
 namespace halfsplit::predict {
 
@@ -22,11 +23,8 @@ using evidence::Prediction;
 constexpr double kEyeSpread = 0.05;  // of rated: where an eye calls a lamp dim
 constexpr double kWeakBelow = 0.7;   // loads: share of rated current that still works
 constexpr double kDeadBelow = 0.25;
-constexpr double kAnswerChance = 0.99;     // a live module answers the reader (ours)
-constexpr double kPastKept = 0.9;          // a code that set once is still stored (ours)
-constexpr double kWiggleLoose = 0.7;       // the symptom changes: at a joint that comes and goes (ours)
-constexpr double kWiggleBad = 0.12;        // at a joint that is open or corroded (ours)
-constexpr double kWiggleElsewhere = 0.02;  // by chance (ours)
+constexpr double kAnswerChance = 0.99;  // a live module answers the reader (ours)
+constexpr double kPastKept = 0.9;       // a code that set once is still stored (ours)
 // A CAN transmitter holding the bus dominant: about 2 V into 60 ohm (ISO 11898-2).
 constexpr double kDominantHighV = 4.5;
 constexpr double kDominantLowV = 0.5;
@@ -198,32 +196,6 @@ Prediction observe_answers(const Scene& scene, CircuitView& view, const evidence
   return categories(yes, 1.0 - yes);
 }
 
-bool at_item(const Scene& scene, const evidence::Observable& observable, const fault::Fault& fault) {
-  using ItemKind = circuit::Item::Kind;
-  if (!observable.connector.is_none())
-    return fault.item.kind == ItemKind::kConnector && fault.item.index == observable.connector.value;
-  if (!observable.wire.is_none()) {
-    if (fault.item.kind == ItemKind::kWire) return fault.item.index == observable.wire.value;
-    return fault.name.find(scene.loom.wires.at(observable.wire.index()).name) !=
-           std::string::npos;  // its lugs and crimps
-  }
-  return fault.item.kind == ItemKind::kPart && fault.item.index == observable.part.value;
-}
-
-Prediction observe_wiggle(const Scene& scene, const evidence::Observable& observable,
-                          const std::vector<fault::FaultId>& faults) {
-  double chance = kWiggleElsewhere;
-  for (const fault::FaultId id : faults) {
-    const fault::Fault& fault = scene.universe.faults.at(id.index());
-    if (!at_item(scene, observable, fault)) continue;
-    const bool bad = fault.kind == fault::FaultKind::kOpen || fault.kind == fault::FaultKind::kHighResistance;
-    chance = std::max(chance, fault.kind == fault::FaultKind::kIntermittent ? kWiggleLoose
-                              : bad                                         ? kWiggleBad
-                                                                            : kWiggleElsewhere);
-  }
-  return categories(chance, 1.0 - chance);
-}
-
 }  // namespace
 
 electrical::Probe probe_of(const Scene& scene, const evidence::Observable& observable) {
@@ -338,7 +310,11 @@ Prediction observe(const Scene& scene, Views views, const evidence::Observable& 
     case Kind::kAnswers:
       return observe_answers(scene, views.now, observable);
     case Kind::kWiggle:
-      return observe_wiggle(scene, observable, faults);
+    case Kind::kHeat:
+    case Kind::kCool: {
+      const double changes = chance_to_provoke(scene, observable, faults);
+      return categories(changes, 1.0 - changes);
+    }
     default:
       return observe_meter(scene, views.now, observable);
   }

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // What an observable shows on a given circuit: meters, codes by their monitors, live values through the module's own
-// curve, the look of loads, a module's answer, the effect of a wiggle (docs/formats/loom.md, "Codes and live values").
-// Returns a prediction: the meter's spread and the circuit's tolerances as one normal, soft edges for what eyes judge.
+// curve, the look of loads, a module's answer, what moving, warming and cooling provoke (docs/formats/loom.md, "Codes
+// and live values"). Returns a prediction: the meter's spread and the circuit's tolerances as one normal, soft edges
+// for what eyes judge.
 #pragma once
 
 #include "evidence/observable.h"
@@ -24,7 +25,7 @@ struct Views {
   CircuitView& in_use;
 };
 
-// `faults`: what is in the circuit, for wiggles only.
+// `faults`: what is in the circuit, for what is provoked only.
 [[nodiscard]] evidence::Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable,
                                            const std::vector<fault::FaultId>& faults);
 

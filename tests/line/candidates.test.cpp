@@ -72,6 +72,34 @@ TEST_F(Candidates, ATestLampIsNeverPutOnAModulesPin) {
     EXPECT_FALSE(c.what.kind == Kind::kTestLamp && e_.netlist.points[c.what.red.index()].module_pin);
 }
 
+// What may come and go inside a part or a module is warmed and cooled, if there is something along to do it with. Not
+// what senses temperature: that answers in order as well.
+TEST_F(Candidates, HeatAndColdForWhatMayComeAndGoInside) {
+  roll_.cold_spray = true;
+  const auto offered = [&](const std::string& words) {
+    const candidates::GenerateInput in = input();
+    const std::vector<Candidate> all = candidates::generate(in);
+    return std::any_of(all.begin(), all.end(), [&](const Candidate& c) {
+      return evidence::format_observable(e_.loom, e_.netlist, c.what) == words;
+    });
+  };
+  EXPECT_TRUE(offered("heat HCU"));
+  EXPECT_TRUE(offered("cool HCU"));
+  EXPECT_TRUE(offered("heat S1"));
+  EXPECT_FALSE(offered("heat B12"));
+  EXPECT_FALSE(offered("heat F4")) << "nothing in a fuse comes and goes";
+  EXPECT_TRUE(offered("wiggle oil-temp.2"));
+  roll_.heat_gun = false;
+  EXPECT_FALSE(offered("heat HCU"));
+  EXPECT_TRUE(offered("cool HCU"));
+  e_.loom.modules[0].hazard = circuit::Hazard::kAirbag;
+  EXPECT_FALSE(offered("cool HCU"));
+  EXPECT_FALSE(candidates::refusal(input(), test_of("heat HCU")).empty());
+  e_.loom.modules[0].hazard = circuit::Hazard::kDangerousGoods;
+  EXPECT_FALSE(candidates::refusal(input(), test_of("heat HCU")).empty());
+  EXPECT_TRUE(candidates::refusal(input(), test_of("cool HCU")).empty());
+}
+
 TEST_F(Candidates, AnAirbagCircuitNeverSeesAnOhmmeterNorALead) {
   for (circuit::Point& point : e_.netlist.points)
     if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kAirbag;

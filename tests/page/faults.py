@@ -58,6 +58,8 @@ class Fault:
     # ("open", element), ("force", element, bool), ("between", a, b, ohm, inside item, plug), ("dead", module)
     changes: object = None
     comes_and_goes: bool = False
+    row: str = ""               # of the table of rates
+    site: str = ""              # what it sits on, as its name begins
 
     def severity(self, u):
         if self.high <= self.low:
@@ -121,7 +123,7 @@ class Faults:
         for stress in self.loom.tables["places"].get(site.place, {}).get("stress", []):
             rate *= STRESS[stress].get(record.counts_under, 1)
         self.list.append(Fault(f"{site.name} {words}", words, kind, rate, site.repair, site.item, record.low, record.high, record.even,
-                               changes, kind == "comes and goes"))
+                               changes, kind == "comes and goes", row or site.row, site.name))
 
     def repair(self, row, name, table=None):
         words, minutes, money = REPAIRS[row]

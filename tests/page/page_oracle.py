@@ -89,13 +89,14 @@ class Draw:
     def test(self, fault, kind=None):
         """((kind, subject), words)"""
         rng, tables = self.rng, self.tables
-        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle"])
+        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle", "heat", "cool"])
         if kind in ("volts", "ohms", "continuity", "lamp"):
             subject = tuple(self.two_points(fault))
             return (kind, subject), f"{kind} {subject[0]} {subject[1]}"
         lists = {"clamp": list(self.v.circuit.wire_number), "code": list(tables["codes"]), "live": list(tables["live"]),
                  "look": [n for n, p in tables["parts"].items() if p["kind"] in ("lamp", "motor", "solenoid", "heater", "relay")],
-                 "module": list(tables["modules"]), "wiggle": list(self.v.loom.plugs) + list(self.v.circuit.wire_number)}
+                 "module": list(tables["modules"]), "wiggle": list(self.v.loom.plugs) + list(self.v.circuit.wire_number) + list(tables["parts"]) + list(tables["modules"])}
+        lists["heat"] = lists["cool"] = lists["wiggle"]
         if not lists[kind]:
             return self.test(fault)
         subject = rng.choice(lists[kind])

@@ -12,7 +12,8 @@ from solve import NoRest, Singular, Solver
 
 LEAD = 0.05
 WORDS = {"continuity": ["beep", "silent"], "lamp": ["bright", "dim", "dark"], "code": ["active", "past", "absent"],
-         "look": ["works", "weak", "dead"], "module": ["yes", "no"], "wiggle": ["changes", "steady"]}
+         "look": ["works", "weak", "dead"], "module": ["yes", "no"], "wiggle": ["changes", "steady"],
+         "heat": ["changes", "steady"], "cool": ["changes", "steady"]}
 
 
 def above(x, threshold, sigma):
@@ -312,22 +313,52 @@ class Vehicle:
         return "can-high" in roles and "can-low" in roles
 
     def see_wiggle(self, state, changes, name, cases, **_):
+        order = [("plug", self.loom.plugs), ("wire", self.circuit.wire_number), ("part", self.loom.tables["parts"]),
+                 ("module", self.loom.tables["modules"])]
+        return self.provoked(next((kind, name) for kind, names in order if name in names), cases, 0)
+
+    def see_heat(self, state, changes, name, cases, **_):
+        return self.provoked(self.warmed(name), cases, 1)
+
+    see_cool = see_heat
+
+    def warmed(self, name):
+        tables = self.loom.tables
+        order = [("part", tables["parts"]), ("module", tables["modules"]), ("plug", self.loom.plugs), ("wire", self.circuit.wire_number)]
+        return next((kind, name) for kind, names in order if name in names)
+
+    def provoked(self, thing, cases, column):
         chance = 0.02
         for fault, _ in cases:
-            if name in self.loom.plugs:
-                here = fault.item == ("plug", name)
-            elif name in self.circuit.wire_number:
-                here = fault.item == ("wire", name) or (fault.item[0] != "wire" and name in fault.name)
+            inside = fault.item[0] in ("part", "module") and fault.row != "lug"
+            if fault.comes_and_goes:
+                its = (0.25, 0.6) if inside else (0.7, 0.15)
             else:
-                here = fault.item == ("part", name)
-            if here:
-                chance = max(chance, 0.7 if fault.comes_and_goes else 0.12 if fault.kind in ("open", "high resistance") else 0.02)
+                its = (0.12, 0.06) if not inside and fault.kind in ("open", "high resistance") else (0.02, 0.02)
+            if self.sits_at(fault, thing):
+                chance = max(chance, its[column])
         return {"changes": chance, "steady": 1 - chance}
+
+    def sits_at(self, fault, thing):
+        kind, name = thing
+        if kind == "wire":
+            return fault.item == thing or fault.row in ("splice", "lug") and fault.site.endswith(" to " + name)
+        if fault.item == thing:
+            return True
+        owner = self.loom.plugs[name].owner if kind == "plug" else None
+        if owner and owner[0] == "part":
+            return fault.item == owner
+        return kind in ("part", "module") and fault.item[0] == "plug" and self.loom.plugs[fault.item[1]].owner == thing
 
     # ---- section 10
 
     def refused(self, state, test):
         kind, subject = test
+        if kind in ("heat", "cool"):
+            what, name = self.warmed(subject)
+            table = self.loom.tables[what + "s"][name] if what in ("part", "module") else None
+            hazard = table.get("hazard") if table is not None else self.loom.plugs[name].hazard if what == "plug" else self.circuit.wires[name].table.get("hazard")
+            return hazard in ("airbag", "high-voltage") or kind == "heat" and hazard == "dangerous-goods"
         points = list(subject) if kind in ("volts", "ohms", "continuity", "lamp") else []
         hazards = [self.hazard(p) for p in points]
         if "high-voltage" in hazards or self.reaches(state, points, "high-voltage"):
