@@ -358,8 +358,8 @@ void FaultBench::fall_back() {
 // ---- settling: the order of states.h
 // -----------------------------------------------------------------------------------------
 
-// A dead short pulls the whole vehicle's volts down until its fuse melts. A vehicle with many states need not be
-// followed down there.
+// A dead short pulls the whole vehicle's volts down until its fuse melts or its driver trips. A vehicle with many
+// states need not be followed down there.
 bool FaultBench::melts_grossly() {
   only_nearby_ = true;
   const bool settled = settle_fast();
@@ -370,14 +370,16 @@ bool FaultBench::melts_grossly() {
   double most = kGross;
   for (const std::size_t i : near_.last) {
     const Branch& b = model_.branches[i];
-    if (b.kind != ElementKind::kFuse || states_.on[i] == 0 || b.force == 0) continue;
-    const double ratio = std::abs(view.amperes(i)) / b.blow_a;
+    const bool driver = b.kind == ElementKind::kDriver;
+    if (states_.on[i] == 0 || b.force == 0 || (driver && b.force == 1)) continue;
+    const double ratio = std::abs(view.amperes(i)) / (driver ? b.limit_a : b.blow_a);
     if (ratio <= most) continue;
     most = ratio;
     worst = i;
   }
   if (worst == base_branches_) return false;
   states_.on[worst] = 0;
+  if (model_.branches[worst].kind == ElementKind::kDriver) states_.tripped[worst] = 1;
   return true;
 }
 

@@ -4,8 +4,8 @@
 // branch like any other and the circuit settles with it from power-up.
 //
 // No change at the probes moves any volts by more than it moves the probes' own, nor any current by more than flows in
-// them: a resistive circuit does not amplify. An ohmmeter that reads within its range holds the probes below its full scale; so
-// where every state nearby is further than that from moving, the circuit answers as a plain resistance.
+// them: a resistive circuit does not amplify. An ohmmeter that reads within its range holds the probes below its full
+// scale; so where every state nearby is further than that from moving, the circuit answers as a plain resistance.
 #include <algorithm>
 #include <cmath>
 

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <set>
 
+#include "electrical/elimination_order.h"
+
 namespace halfsplit::electrical {
 
 namespace {
@@ -95,8 +97,6 @@ class Solver {
     return std::all_of(point_.x.begin(), point_.x.end(), [](double v) { return std::isfinite(v); });
   }
 
-  // First each branch's law on its own current, which leaves the nodes joined as the branches join them; then the nodes
-  // with little fill. A tied node's volts come from its tie, and the tie's current from that node's balance.
   sparse::Ordering ordering() {
     if (node_order_.empty() && model_.nodes > 0) {
       std::vector<std::pair<int, int>> edges;
@@ -112,24 +112,7 @@ class Solver {
       }
       node_order_ = sparse::order_by_degree(model_.nodes, edges);
     }
-    const Layout& layout = point_.layout;
-    std::vector<int> tie_of(layout.nodes, -1);
-    for (std::size_t t = 0; t < layout.ties.size(); ++t)
-      tie_of[layout.ties[t].index()] = static_cast<int>(layout.tie(t));
-    sparse::Ordering order;
-    order.rows.reserve(layout.size());
-    for (std::size_t i = 0; i < layout.branches; ++i) order.rows.push_back(static_cast<int>(layout.current(i)));
-    order.columns = order.rows;
-    for (const int node : node_order_) {
-      const int tie = tie_of[static_cast<std::size_t>(node)];
-      order.rows.push_back(tie < 0 ? node : tie);
-      order.columns.push_back(node);
-    }
-    for (std::size_t t = 0; t < layout.ties.size(); ++t) {
-      order.rows.push_back(static_cast<int>(layout.ties[t].value));
-      order.columns.push_back(static_cast<int>(layout.tie(t)));
-    }
-    return order;
+    return order_elimination(model_, point_.laws, point_.layout, node_order_);
   }
 
   void put(std::size_t row, std::size_t column, double value) {

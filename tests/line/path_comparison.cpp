@@ -295,7 +295,9 @@ Observable TestsNearby::one(base::Rng& rng, const std::vector<fault::FaultId>& n
       what.black = rng.chance(0.6) ? point_near(rng, near) : nearest_point_[loom_.netlist.reference.index()];
       break;
     case Kind::kClamp:
-    case Kind::kWiggle: {
+    case Kind::kWiggle:
+    case Kind::kHeat:
+    case Kind::kCool: {
       what.wire = circuit::WireId(rng.below(loom.wires.size()));
       for (int tries = 0; tries < 5; ++tries)
         for (const std::size_t e : elements_at_[node_near(rng, near).index()])

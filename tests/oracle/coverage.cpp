@@ -123,7 +123,7 @@ std::string subject_of(const circuit::Loom& loom, const circuit::Netlist& netlis
       if (fault.kind == FaultKind::kDead) return "module";
       if (fault.kind == FaultKind::kDoubled) return "terminator inside";
       if (fault.kind == FaultKind::kInputDamaged) return "input pin";
-      return inside_of_module(*e);
+      return e != nullptr ? inside_of_module(*e) : "pin of a module";
     case Item::Kind::kNone:
       break;
   }

@@ -128,6 +128,8 @@ class Reader:
     def repair(self, name, now):
         repairs = self.v.faults.repairs
         ends = [r for r in repairs if r.endswith(" " + name)]
+        if len(ends) > 1:  # the name of a part means its own repair, not its plug's
+            ends = [r for r in ends if r != "dry and clean plug " + name]
         found = name if name in repairs else self.repair_of.get(name) or (ends[0] if len(ends) == 1 else None)
         if found is None:
             raise SetAside()

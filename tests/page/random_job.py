@@ -103,7 +103,8 @@ class JobGrower:
 def fits(kind, word):
     """Synonyms that this kind of test has."""
     own = {"code": ("present", "Active", "stored", "previous", "inactive", "none", "gone"), "look": ("ok", "OK", "bright", "dim", "slow", "off", "dark"),
-           "lamp": ("on", "off"), "continuity": ("yes", "no", "OL"), "module": ("answers", "silent"), "wiggle": ("yes", "no")}
+           "lamp": ("on", "off"), "continuity": ("yes", "no", "OL"), "module": ("answers", "silent"), "wiggle": ("yes", "no"),
+           "heat": ("yes", "no"), "cool": ("yes", "no")}
     return word in own[kind]
 
 
