@@ -29,6 +29,8 @@ OTHER_WORDS = {
     "code": {"present": "active", "stored": "past", "previous": "past", "inactive": "past", "none": "absent", "gone": "absent"},
     "module": {"answers": "yes", "silent": "no"},
     "wiggle": {"yes": "changes", "no": "steady"},
+    "heat": {"yes": "changes", "no": "steady"},
+    "cool": {"yes": "changes", "no": "steady"},
 }
 UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 OVER = {"ol", "0l", ".ol", "o.l", "ol.", "over"}
@@ -150,6 +152,8 @@ class Reader:
             return kind, self.two_points(rest)
         lists = {"clamp": self.v.circuit.wire_number, "look": self.tables["parts"], "code": self.tables["codes"], "live": self.tables["live"],
                  "module": self.tables["modules"], "wiggle": {**self.v.loom.plugs, **self.v.circuit.wire_number, **self.tables["parts"]}}
+        warmed = {**names["wiggle"], **names["module"]}
+        names |= {"heat": warmed, "cool": warmed}
         if kind not in lists:
             raise SetAside()
         return kind, self.one_of(rest, lists[kind])
@@ -254,7 +258,7 @@ def proof(vehicle, now):
         sign = seen.test[0] in SIGNS
         state = State(vehicle.in_use) if sign else seen.state
         swapped = [s for s in state.swapped if s[0] == "part" or not FORGETS_SWAPPED_MODULES]
-        if seen.test[0] == "wiggle" or (not sign and (state.apart or state.fitted or swapped)):
+        if seen.test[0] in ("wiggle", "heat", "cool") or (not sign and (state.apart or state.fitted or swapped)):
             continue
         row = next((r for r in rows if r.test == seen.test and r.state.key() == state.key()), None)
         if row is None:
