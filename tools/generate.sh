@@ -30,7 +30,7 @@ Every command of the program, in its own words. Made by `tools/generate.sh` from
 `src/app/operations.cpp`, not this page. How they work together: [guide.md](guide.md). What is stable: [promises.md](promises.md).
 
 The names below are also the operations of `halfsplit batch`, with the same arguments; `work` and `batch` itself are
-for the command line only. `--json` gives every reply as JSON.
+for the command line only. `--json` gives every reply as JSON: [formats/replies.md](formats/replies.md) says every field.
 
 TXT
   for command in $(commands); do printf -- '- [`%s`](#%s)\n' "$command" "$command"; done

@@ -152,8 +152,8 @@ class Reader:
             return kind, self.two_points(rest)
         lists = {"clamp": self.v.circuit.wire_number, "look": self.tables["parts"], "code": self.tables["codes"], "live": self.tables["live"],
                  "module": self.tables["modules"], "wiggle": {**self.v.loom.plugs, **self.v.circuit.wire_number, **self.tables["parts"]}}
-        warmed = {**names["wiggle"], **names["module"]}
-        names |= {"heat": warmed, "cool": warmed}
+        warmed = {**lists["wiggle"], **lists["module"]}
+        lists |= {"heat": warmed, "cool": warmed}
         if kind not in lists:
             raise SetAside()
         return kind, self.one_of(rest, lists[kind])
