@@ -161,6 +161,7 @@ Reading make_reading(base::Rng& rng, const circuit::Loom& loom, const circuit::N
 TEST(Tolerances, AdjointEqualsOneElementAfterTheOther) {
   std::size_t compared = 0;
   std::size_t rough = 0;
+  std::size_t elsewhere = 0;
   double worst = 0.0;
   for (std::uint64_t seed = 1; seed <= kSpreads; ++seed) {
     base::Rng rng(seed);
@@ -170,6 +171,12 @@ TEST(Tolerances, AdjointEqualsOneElementAfterTheOther) {
     if (!reading.predicted.measured.settled || reading.predicted.measured.over_range) continue;
     Moved moved(reading.model, reading.probe, loom.system_volts, reading.predicted.measured.value);
     if (!moved.settled()) continue;
+    // A test lamp put to a circuit that stands may leave it resting elsewhere than one that was there from power-up
+    // (loom.md, section 13): two rests, two spreads.
+    if (std::abs(moved.value() - reading.predicted.measured.value) > 1.0e-5) {
+      ++elsewhere;
+      continue;
+    }
     const double slow = moved.spread_one_by_one(tolerances_of(netlist));
     if (std::isnan(slow)) {
       ++rough;
@@ -186,6 +193,7 @@ TEST(Tolerances, AdjointEqualsOneElementAfterTheOther) {
   std::cout << "seeds 1 to " << kSpreads << ": " << compared << " spreads, " << rough << " where a state moved; worst "
             << worst << "\n";
   EXPECT_GT(compared, kSpreads * 3 / 4);
+  EXPECT_LE(elsewhere, kSpreads / 10);
 }
 
 TEST(Tolerances, AdjointIsWithinTenPercentOfMonteCarlo) {
