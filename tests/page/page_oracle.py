@@ -165,15 +165,14 @@ def lists_agree(program, vehicle, path):
     points = {p["point"] for p in program.ask("check", loom=path, points=True)["result"]["point_list"]}
     wrong += [f"point {p}" for p in sorted(points ^ set(vehicle.circuit.points))]
     theirs = program.ask("faults", loom=path)["result"]["faults"]
-    mine = {f.name: f for f in vehicle.faults.list}
-    wrong += [f"fault {n}" for n in sorted({t["name"] for t in theirs} ^ set(mine))]
-    for t in theirs:
-        f = mine.get(t["name"])
-        if f is None:
-            continue
+    theirs.sort(key=lambda t: t["name"])          # of two of the same name the order counts
+    mine = sorted(vehicle.faults.list, key=lambda f: f.name)
+    if [t["name"] for t in theirs] != [f.name for f in mine]:
+        return wrong + [f"fault {n}" for n in sorted({t["name"] for t in theirs} ^ {f.name for f in mine}) or ["twice"]]
+    for f, t in zip(mine, theirs):
         span = t.get("range")
         mine_span = (f.low, f.high, not f.even) if f.high > f.low else None
-        if span and (span["low"], span["high"], span["logarithmic"]) != mine_span or not span and mine_span:
+        if (span and (span["low"], span["high"], span["logarithmic"])) != mine_span:
             wrong.append(f"range of {f.name}")
         if not math.isclose(f.rate, t["rate_per_year"], rel_tol=1e-9):
             wrong.append(f"rate of {f.name}: page {f.rate}, program {t['rate_per_year']}")

@@ -190,8 +190,10 @@ class Sweep:
 
     @staticmethod
     def shows(kind, healthy, under):
-        if healthy["settled"] != under["settled"] or "chances" in under:
-            return not under["settled"] or any(abs(under["chances"][w] - healthy.get("chances", {}).get(w, 0)) > 0.01 for w in under["chances"])
+        if not healthy["settled"] or not under["settled"]:
+            return healthy["settled"] != under["settled"]
+        if "chances" in under:
+            return any(abs(under["chances"][w] - healthy["chances"][w]) > 0.01 for w in under["chances"])
         if healthy["value"] is None or under["value"] is None:
             return (healthy["value"] is None) != (under["value"] is None)
         return abs(healthy["value"] - under["value"]) > resolution(kind, healthy["value"])
