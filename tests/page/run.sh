@@ -29,7 +29,10 @@ for part; do
   case $part in
     readings) readings ;;
     spice) readings --ngspice ;;
-    rows) page page_rows.py --ngspice --seed "$seed" "$here"/looms/*.loom.toml ;;
+    rows)
+      page page_rows.py --ngspice --seed "$seed" "$here"/looms/*.loom.toml
+      page page_oracle.py --ngspice --seed "$seed" --count "$count" "$here"/looms/*.loom.toml
+      ;;
     jobs)
       page job_replay.py --ngspice --seed "$seed" --count $((count / 10)) "$here"/looms/bus-interior.loom.toml "$here"/looms/ambulance.loom.toml \
         "$root/examples/gritter/gritter.loom.toml"
