@@ -36,7 +36,7 @@ for part; do
     jobs)
       page job_replay.py --ngspice --seed "$seed" --count $((count / 10)) "$here"/looms/bus-interior.loom.toml "$here"/looms/ambulance.loom.toml \
         "$root/examples/gritter/gritter.loom.toml"
-      page outside_vehicle.py --ngspice --seed "$seed" --count $((count / 15)) "$root/examples/gritter/gritter.loom.toml"
+      page outside_vehicle.py --ngspice --seed "$seed" --count $((count / 25)) "$root/examples/gritter/gritter.loom.toml"
       ;;
     all) page page_rows.py --ngspice --all --seed "$seed" "$here"/looms/*.loom.toml ;;
     *) echo "run.sh: no part named $part" >&2 && exit 2 ;;
