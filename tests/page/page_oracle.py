@@ -174,6 +174,8 @@ def lists_agree(program, vehicle, path):
         mine_span = (f.low, f.high, not f.even) if f.high > f.low else None
         if (span and (span["low"], span["high"], span["logarithmic"])) != mine_span:
             wrong.append(f"range of {f.name}")
+        if f.kind != t["kind"]:
+            wrong.append(f"kind of {f.name}: page {f.kind}, program {t['kind']}")
         if not math.isclose(f.rate, t["rate_per_year"], rel_tol=1e-9):
             wrong.append(f"rate of {f.name}: page {f.rate}, program {t['rate_per_year']}")
         if f.repair != t["repair"]:

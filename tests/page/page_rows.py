@@ -53,6 +53,22 @@ class Sweep:
         self.different += 1
         print("  " + text, flush=True)
 
+    def fuses(self):
+        """Which fuses the program says that a fault melts at work, in the middle of its range and at its ends only."""
+        told = {}
+        for fault in self.program.ask("faults", loom=self.path)["result"]["faults"]:
+            told.setdefault(fault["name"], (set(fault.get("blows", [])), set(fault.get("can_blow", []))))
+        shorts = [f for f in self.asked if f.changes(f.severity(0.5))[0][0] == "between" and self.v.faults.by_name[f.name] is f]
+        for fault in shorts if self.every else shorts[:10]:
+            middle = self.melts(fault, 0.5)
+            ends = self.melts(fault, 0.0) | self.melts(fault, 1.0) if fault.high > fault.low else set()
+            if told[fault.name] != (middle, ends - middle):
+                self.say(f"fuses of {fault.name}: page {middle}, {ends - middle}, program {told[fault.name]}")
+
+    def melts(self, fault, u):
+        fuses = {k: e.name for k, e in enumerate(self.v.circuit.elements) if e.kind == "fuse"}
+        return {fuses[c[1]] for c in self.v.changes([(fault, u)])[len(fault.changes(fault.severity(u))):] if c[1] in fuses}
+
     # ---- which row a fault and a reading belong to
 
     def row_of(self, fault):
@@ -208,6 +224,7 @@ def main():
         sweep = Sweep(program, path, kind, given, set() if given.all else shown_before)
         for line in lists_agree(program, sweep.v, path):
             sweep.say(line)
+        sweep.fuses()
         sweep.eyes()
         sweep.meters(set(met))
         held += sweep.met.pop("held", 0)
