@@ -37,7 +37,7 @@ struct Tally {
 [[nodiscard]] base::Result<base::Done> rehearse_claims(Context& context, const std::shared_ptr<BeliefEngine>& engine,
                                                        std::uint64_t seed, bool by_planner, Tally& tally);
 
-// Of `bench --calibration`: seeds counted up from `seed` for each loom, one vehicle in ten by the planner.
+// Of `bench --calibration`: seeds counted up from `seed` for each loom, one vehicle in twenty by the planner.
 struct CalibrationRequest {
   std::vector<std::string> looms;
   std::size_t count = 100;  // vehicles per loom
