@@ -131,6 +131,8 @@ base::Result<base::Done> write_files(Context& context, const std::string& folder
 }  // namespace
 
 Reply calibrate(Context& context, const CalibrationRequest& request) {
+  if (!request.out.empty() && !context.files.exists(request.out))  // told before the minutes, not after
+    return fail(base::make_error("bench.no-folder", "there is no folder " + request.out, "make it first"));
   Tally tally;
   for (const std::string& path : request.looms) {
     const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, path, request.meter);

@@ -14,6 +14,7 @@ constexpr int kSide = 440;  // of the square
 constexpr int kLeft = 84, kTop = 76;
 constexpr int kWidth = kLeft + kSide + 36;
 constexpr int kBars = 96;                    // height of the counts
+constexpr int kCountRoom = 34;               // above the highest, for its count
 constexpr int kBarsTop = kTop + kSide + 64;  // below the square and its ticks
 constexpr int kBarsBottom = kBarsTop + kBars;
 constexpr int kHeight = kBarsBottom + 52;
@@ -75,7 +76,7 @@ void draw_points(SvgWriter& out, const infer::Reliability& claims) {
 void draw_counts(SvgWriter& out, const infer::Reliability& claims) {
   std::size_t most = 1;
   for (const infer::Reliability::Bin& bin : claims.bins()) most = std::max(most, bin.claims);
-  const double scale = kBars / std::log10(static_cast<double>(most) + 1.0);
+  const double scale = (kBars - kCountRoom) / std::log10(static_cast<double>(most) + 1.0);
   const double step = 1.0 / static_cast<double>(infer::Reliability::kBins);
   for (std::size_t b = 0; b < infer::Reliability::kBins; ++b) {
     const std::size_t count = claims.bins()[b].claims;
@@ -84,7 +85,7 @@ void draw_counts(SvgWriter& out, const infer::Reliability& claims) {
     const int right = across(step * static_cast<double>(b + 1)) - 3;
     const int height = static_cast<int>(std::lround(scale * std::log10(static_cast<double>(count) + 1.0)));
     out.box(left, kBarsBottom - height, right - left, height);
-    out.open_turned((left + right) / 2 + 3, kBarsBottom - 6, -90);
+    out.open_turned((left + right) / 2 + 3, kBarsBottom - height - 4, -90);
     out.text({0, 0, 9.0, 's', false, false}, std::to_string(count));
     out.close_group();
   }
