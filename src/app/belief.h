@@ -57,6 +57,7 @@ class BeliefEngine {
   [[nodiscard]] const meters::MeterProfile& meter() const { return meter_; }
   [[nodiscard]] predict::Campaign& campaign() { return campaign_; }
   [[nodiscard]] const infer::Noise& noise() const { return noise_; }
+  [[nodiscard]] const infer::PriorShares& shares() const { return shares_; }
 
   // The same evidence gives the same belief and is not worked out twice.
   [[nodiscard]] const Belief& update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
