@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "predict/severity_cuts.h"
 namespace halfsplit::app {
 
 namespace {
@@ -43,8 +44,18 @@ BeliefEngine::BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::Meter
   noise_.system_volts = loom_->loom.system_volts;
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];
-    rates_.push_back({fault::FaultId(i), f.rate_per_year, fault::has_range(f) ? kSeverities : 1});
     if (f.kind == fault::FaultKind::kBlown) blown_[f.element] = fault::FaultId(i);
+  }
+}
+
+// When first asked for: a loom that is only looked at needs none.
+void BeliefEngine::make_rows() {
+  if (!rows_.empty()) return;
+  for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
+    const fault::Fault& f = loom_->universe.faults[i];
+    const bool range = fault::has_range(f);
+    rates_.push_back({fault::FaultId(i), f.rate_per_year, range ? kSeverities : 1, {}});
+    if (range) rates_.back().cuts = predict::find_cuts(campaign_, fault::FaultId(i), kSeverities);
   }
   rows_ = infer::make_rows(rates_, shares_);
 }
@@ -104,6 +115,7 @@ const std::vector<evidence::Prediction>& BeliefEngine::column(const Evidence& e)
 const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel) {
   const std::string key = key_of(evidence) + "#";
   if (key == last_key_) return last_;
+  make_rows();
   Belief belief;
   belief.rows = rows_;
   belief.table = evidence::ResponseTable(rows_.size(), evidence.size());

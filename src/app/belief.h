@@ -70,6 +70,7 @@ class BeliefEngine {
   [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
 
  private:
+  void make_rows();
   const std::vector<evidence::Prediction>& column(const Evidence& evidence);
   void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
   void weigh(Belief& belief, const std::vector<Evidence>& evidence);
