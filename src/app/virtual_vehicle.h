@@ -49,6 +49,7 @@ class VirtualVehicle {
   [[nodiscard]] std::vector<fault::Change> blown(const std::vector<fault::RepairId>& repaired) const;
   [[nodiscard]] std::vector<fault::Change> changes(const std::vector<fault::RepairId>& repaired,
                                                    const circuit::Configuration& configuration);
+  [[nodiscard]] const evidence::Component& one_of(const std::vector<evidence::Component>& components);
   [[nodiscard]] evidence::Seen draw(const evidence::Observable& what, const evidence::Prediction& prediction);
   [[nodiscard]] bool shows_anything();
 
