@@ -148,7 +148,10 @@ base::Result<Deed> parse_repair(const LoadedLoom& loom, std::string_view name) {
   for (std::size_t i = 0; i < names.size(); ++i)
     if (names[i].ends_with(" " + std::string(name))) fits.push_back(i);
   // The name of a part means the part, not its plug.
-  const auto own = [&](std::size_t i) { return loom.universe.repairs[i].item.kind == circuit::Item::Kind::kPart; };
+  const auto own = [&](std::size_t i) {
+    const circuit::Item& item = loom.universe.repairs[i].item;
+    return item.kind == circuit::Item::Kind::kPart && loom.loom.parts.at(item.index).name == name;
+  };
   if (std::count_if(fits.begin(), fits.end(), own) == 1) fits = {*std::find_if(fits.begin(), fits.end(), own)};
   if (fits.size() == 1) {
     deed.repair = fault::RepairId(fits.front());

@@ -122,7 +122,7 @@ TEST(TwoPathsOnAWholeVehicle, PredictTheSame) {
   test::PathComparison comparison(e, "fleet-3000-7.loom.toml");
   base::Rng rng(3000);
   const std::vector<std::size_t> faults = everything() ? every_fault(e) : some_faults(e, 50, rng);
-  compare_near(e, comparison, faults, 10, 10, rng);
+  compare_near(e, comparison, faults, everything() ? 20 : 10, everything() ? 5 : 10, rng);
   tell(comparison);
 }
 
