@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Which states a fault has moved, and which stand near where they would move. Only states that the fault can move need
-// be looked at (watches.h): the others stand as they do at rest, by less than half of their margin.
+// be looked at (watches.h), and those within twice the distance at rest: the others have moved by less than half of
+// their margin.
 #include <algorithm>
 #include <optional>
 
@@ -27,7 +28,7 @@ std::optional<StateRef> ref_of(const Model& model, const Watch& watch) {
 void FaultBench::list_near_at_rest() {
   for (const Watch& watch : rest_.watches().all())
     if (const std::optional<StateRef> ref = ref_of(model_, watch))
-      if (may_be_near(model_, rest_.point().states, rest_.point(), *ref)) near_at_rest_.push_back(*ref);
+      if (may_come_near(model_, rest_.point().states, rest_.point(), *ref)) near_at_rest_.push_back(*ref);
 }
 
 std::vector<StateRef> FaultBench::near_states() {

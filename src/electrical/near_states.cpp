@@ -99,14 +99,29 @@ double margin_to_stay(const Model& model, const StateRef& ref, double value) {
   return margin_to_move(model, ref, value);
 }
 
-bool may_be_near(const Model& model, const States& states, const Solution& solution, const StateRef& ref) {
+namespace {
+
+// `way`: how much of the way to its threshold is left.
+bool is_within(const Model& model, const States& states, const Solution& solution, const StateRef& ref, double way) {
   if (!can_move(model, states, ref)) return false;
   const bool moved = stands_on(states, ref) != starts_on(ref);
   if (moved && starts_on(ref)) return true;  // switched off for good: what it carried is not seen any more
   const double value = value_of(model, solution, ref);
   const double margin = margin_to_move(model, ref, value);
   if (moved && margin < 0.0) return true;
-  return std::abs(margin) <= kNearShare * std::max(std::abs(value), threshold_of(model, ref));
+  const double threshold = threshold_of(model, ref);
+  const double there = threshold + way * (value - threshold);
+  return way * std::abs(margin) <= kNearShare * std::max(std::abs(there), threshold);
+}
+
+}  // namespace
+
+bool may_be_near(const Model& model, const States& states, const Solution& solution, const StateRef& ref) {
+  return is_within(model, states, solution, ref, 1.0);
+}
+
+bool may_come_near(const Model& model, const States& states, const Solution& solution, const StateRef& ref) {
+  return is_within(model, states, solution, ref, 0.5);
 }
 
 std::vector<Change> holding(const Model& model, const StateRef& ref, bool on) {

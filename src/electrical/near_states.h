@@ -42,7 +42,10 @@ struct Quantity {
 // May its tolerances reach the threshold? Cheap and generous: within kNearShare of it, or moved by what it no
 // longer has.
 [[nodiscard]] bool may_be_near(const Model& model, const States& states, const Solution& solution, const StateRef& ref);
-constexpr double kNearShare = 0.4;
+// The same, if something moved it halfway to its threshold.
+[[nodiscard]] bool may_come_near(const Model& model, const States& states, const Solution& solution,
+                                 const StateRef& ref);
+constexpr double kNearShare = 0.15;  // of the larger of the two
 
 // Holds it on or off whatever its quantity. Empty: a coil none of whose contacts can move.
 [[nodiscard]] std::vector<fault::Change> holding(const Model& model, const StateRef& ref, bool on);

@@ -3,7 +3,7 @@
 chance, and what is held for it."""
 import math
 
-NEAR = 0.4        # of the larger of quantity and threshold: further off is not looked at
+NEAR = 0.15       # of the larger of quantity and threshold: further off is not looked at
 FAR = 3.0         # sigmas
 LEAST = 1e-3      # chance
 
