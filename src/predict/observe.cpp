@@ -78,7 +78,7 @@ Prediction ohms(const meters::MeterProfile& meter, const Predicted& p) {
   if (p.measured.over_range && !(ohm < 2.0 * top)) return over_range();
   const double sigma =
       std::hypot(std::hypot(p.sigma, meters::meter_sigma(meter, Instrument::kOhms, ohm)), meter.lead_spread_ohm / 3.0);
-  const Below within = ohm > 0.0 ? cut_off_above(std::log(top / ohm) * ohm / sigma) : Below{};
+  const Below within = ohm > 0.5 * top ? cut_off_above(std::log(top / ohm) * ohm / sigma) : Below{};
   if (within.share > 1.0 - kLeastShare) return numeric(ohm, sigma);
   if (within.share < kLeastShare) return over_range();
   Prediction both = numeric(ohm * std::exp(within.mean * sigma / ohm), 0.0);

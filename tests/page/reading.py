@@ -198,7 +198,7 @@ class Vehicle:
             digit *= 10 if size > top else 1
         meter = (size * (2 if size > 6e6 else 0.9) / 100 + 3 * digit) / 3
         sigma = math.sqrt(sigma**2 + meter**2 + 0.1**2)
-        share = sigma / ohm if ohm > 0 else 0.0
+        share = sigma / ohm if ohm > 3e7 else 0.0
         z = math.log(6e7 / ohm) / share if share > 0 else math.inf
         if below(-z) < 1e-3:
             return "value", ohm, sigma
