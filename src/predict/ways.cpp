@@ -100,6 +100,7 @@ class Finder {
       for (double& move : n.moves) move = -move;
     const double sigma = norm(n.moves);
     n.z = electrical::margin_to_move(model, ref, before.value) / sigma;
+    if (moved && n.z < 0.0) return;  // it moved on the way, by what is no more: its chance is not to be had from here
     n.moved = normal_below(n.z);
     if (!electrical::starts_on(ref)) {
       const double stays =

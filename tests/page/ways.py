@@ -129,6 +129,8 @@ def look_at(vehicle, at, changes, point, state):
     if abs(margin) >= FAR * sigma:
         return None
     z = margin / sigma
+    if moved and z < 0:
+        return None
     stays = 1.0
     if not state.starts_on:
         left = None if after is None else state.value(after) - state.e.drop_out_v if state.kind == "coil" else state.margin(state.value(after))
