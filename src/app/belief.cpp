@@ -7,6 +7,7 @@
 #include <span>
 
 #include "infer/log_sum.h"
+#include "predict/severity_cuts.h"
 
 namespace halfsplit::app {
 
@@ -19,6 +20,7 @@ constexpr std::size_t kFewestColumns = 60;     // columns kept whatever their si
 constexpr std::size_t kMostCells = 4'000'000;  // cells kept beyond that
 constexpr std::size_t kMostPairCells = 20'000;
 constexpr double kNothingShown = 0.05;   // of a spread
+constexpr std::size_t kMostCut = 600;    // with more faults, the steps within a range of severities are not looked for
 constexpr std::size_t kMostWeighed = 8;  // readings of one observable whose likelihoods are kept
 constexpr std::size_t kExplained = 8;
 constexpr double kLeastWorthAFuse = 1e-6;  // suspects less probable are not asked which fuses they melt
@@ -52,11 +54,27 @@ BeliefEngine::BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::Meter
   noise_.system_volts = loom_->loom.system_volts;
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];
-    rates_.push_back({fault::FaultId(i), f.rate_per_year, fault::has_range(f) ? kSeverities : 1});
     if (f.kind == fault::FaultKind::kBlown) blown_[f.element] = fault::FaultId(i);
+  }
+}
+
+// When first asked for: a loom that is only looked at needs none.
+void BeliefEngine::make_rows() {
+  if (!rows_.empty()) return;
+  const bool few = loom_->universe.faults.size() <= kMostCut;
+  for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
+    const fault::Fault& f = loom_->universe.faults[i];
+    const bool range = fault::has_range(f);
+    rates_.push_back({fault::FaultId(i), f.rate_per_year, range ? kSeverities : 1, {}});
+    if (range && few) rates_.back().cuts = predict::find_cuts(campaign_, fault::FaultId(i), kSeverities);
   }
   rows_ = infer::make_rows(rates_, shares_);
   groups_ = infer::group_rows(rows_);
+}
+
+const std::vector<infer::Row>& BeliefEngine::rows() {
+  make_rows();
+  return rows_;
 }
 
 infer::Scale BeliefEngine::scale_of(const evidence::Observable& what) const {
@@ -140,9 +158,9 @@ void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size
   for (const std::size_t g : fresh) {
     column.known[g] = 1;
     const std::array at = probes(g);
-    const bool shows_nothing = std::none_of(at.begin(), at.end(), [&](std::size_t r) {
-      return infer::differ(column.cells[r], shown, e.observation.what.kind, kNothingShown);
-    });
+    const bool shows_nothing = rates_.at(g).cuts.empty() && std::none_of(at.begin(), at.end(), [&](std::size_t r) {
+                                 return infer::differ(column.cells[r], shown, e.observation.what.kind, kNothingShown);
+                               });
     for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
       if (std::find(at.begin(), at.end(), r) != at.end()) continue;
       if (shows_nothing)
@@ -229,6 +247,7 @@ void BeliefEngine::collect(const std::vector<Evidence>& evidence, const infer::N
 const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel) {
   const std::string key = key_of(evidence) + "#";
   if (key == last_key_) return last_;
+  make_rows();
   if (columns_.size() > std::max(kFewestColumns, kMostCells / std::max<std::size_t>(rows_.size(), 1))) columns_.clear();
   Belief belief;
   for (const Evidence& e : evidence)

@@ -59,6 +59,8 @@ class BeliefEngine {
   [[nodiscard]] const infer::Noise& noise() const { return noise_; }
   [[nodiscard]] const infer::PriorShares& shares() const { return shares_; }
 
+  // Every single fault at every severity looked at, and "not on this drawing".
+  [[nodiscard]] const std::vector<infer::Row>& rows();
   // The same evidence gives the same belief and is not worked out twice.
   [[nodiscard]] const Belief& update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
 
@@ -96,6 +98,7 @@ class BeliefEngine {
                  const base::CancelToken& cancel);
   [[nodiscard]] std::vector<infer::PairRow> predict_pair(std::size_t first, std::size_t second,
                                                          const std::vector<Evidence>& evidence);
+  void make_rows();
   void weigh(Belief& belief, const std::vector<Evidence>& evidence);
   [[nodiscard]] fault::RepairId repair_of(fault::FaultId id) const {
     return loom_->universe.faults.at(id.index()).repair;

@@ -21,6 +21,7 @@ bool is_symptom_kind(evidence::Kind kind) {
 // Does a reading agree with a prediction? Within four of its spreads, or a category with some chance.
 bool agrees(const evidence::Observable& what, const evidence::Seen& seen, const evidence::Prediction& prediction) {
   for (const evidence::Component& c : prediction.components) {
+    if (c.weight < 0.05) continue;
     if (!evidence::is_numeric(what.kind)) {
       if (seen.category >= 0 && static_cast<double>(c.category[static_cast<std::size_t>(seen.category)]) > 0.05)
         return true;

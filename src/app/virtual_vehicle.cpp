@@ -241,6 +241,15 @@ evidence::Seen VirtualVehicle::look(const Observable& what, const std::vector<fa
   return draw(what, predict::observe(scene, {now, at_work}, what, faults));
 }
 
+// By their weights; one alone asks for no chance.
+const evidence::Component& VirtualVehicle::one_of(const std::vector<evidence::Component>& components) {
+  if (components.size() == 1) return components.front();
+  double at = rng_.uniform();
+  for (const evidence::Component& c : components)
+    if ((at -= c.weight) <= 0.0) return c;
+  return components.back();
+}
+
 evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Prediction& prediction) {
   Seen seen;
   const bool meter = what.kind == Kind::kVolts || what.kind == Kind::kOhms || what.kind == Kind::kClamp;
@@ -249,7 +258,7 @@ evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Pred
     seen.category = evidence::is_numeric(what.kind) ? -1 : static_cast<int>(evidence::categories(what.kind).size()) - 1;
     return seen;
   }
-  const evidence::Component& c = prediction.components.front();
+  const evidence::Component& c = one_of(prediction.components);
   if (!evidence::is_numeric(what.kind)) {
     double at = rng_.uniform();
     for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {

@@ -72,6 +72,7 @@ class VirtualVehicle {
   [[nodiscard]] evidence::Seen misread(const evidence::Observable& what);
   [[nodiscard]] evidence::Seen look(const evidence::Observable& what, const std::vector<fault::RepairId>& repaired);
   [[nodiscard]] std::vector<evidence::Observation> look_first();
+  [[nodiscard]] const evidence::Component& one_of(const std::vector<evidence::Component>& components);
   [[nodiscard]] evidence::Seen draw(const evidence::Observable& what, const evidence::Prediction& prediction);
   [[nodiscard]] bool shows_anything();
 

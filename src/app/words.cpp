@@ -64,6 +64,36 @@ std::string categories_text(const circuit::Loom& loom, const evidence::Observabl
   return text;
 }
 
+// Readings in two kinds or more - comes and goes, a relay in or out - are never told by their mean: "25.1 V 85 %,
+// 0.00 V 15 %". Empty: one kind, besides `none`.
+std::string kinds_text(const circuit::Loom& loom, const evidence::Observable& what,
+                       const evidence::Prediction& prediction, const std::string& none) {
+  struct Kindred {
+    evidence::Component first;
+    double weight;
+  };
+  std::vector<Kindred> kinds;
+  for (const evidence::Component& c : prediction.components) {
+    const auto same = std::find_if(kinds.begin(), kinds.end(), [&](const Kindred& k) {
+      if (c.over_range || k.first.over_range) return c.over_range == k.first.over_range;
+      return std::abs(c.mean - k.first.mean) <= 3.0 * (c.sigma + k.first.sigma) ||
+             value_text(loom, what, c.mean) == value_text(loom, what, k.first.mean);
+    });
+    if (same == kinds.end())
+      kinds.push_back({c, c.weight});
+    else
+      same->weight += c.weight;
+  }
+  std::erase_if(kinds, [](const Kindred& k) { return k.weight < 0.005; });
+  if (std::count_if(kinds.begin(), kinds.end(), [](const Kindred& k) { return !k.first.over_range; }) < 2) return "";
+  std::stable_sort(kinds.begin(), kinds.end(), [](const Kindred& a, const Kindred& b) { return a.weight > b.weight; });
+  std::string text;
+  for (const Kindred& k : kinds)
+    text += (text.empty() ? "" : ", ") + (k.first.over_range ? none : value_text(loom, what, k.first.mean)) + " " +
+            percent(k.weight);
+  return text;
+}
+
 Json act_list(const std::vector<std::string>& names) {
   Json list = Json::array();
   for (const std::string& name : names) list.push_back(name);
@@ -133,14 +163,8 @@ std::string prediction_text(const circuit::Loom& loom, const evidence::Observabl
   const std::string none = what.kind == Kind::kLive ? "no value" : "OL";
   if (!band.known) return none;
   std::string text = value_text(loom, what, band.mean);
-  if (prediction.components.size() == 2 && band.over_range < 0.005) {  // comes and goes: two values, never their mean
-    const evidence::Component& a = prediction.components[0];
-    const evidence::Component& b = prediction.components[1];
-    const std::string one = value_text(loom, what, a.mean);
-    const std::string two = value_text(loom, what, b.mean);
-    if (std::abs(a.mean - b.mean) > 3.0 * (a.sigma + b.sigma) && one != two)
-      return one + " " + percent(a.weight) + ", " + two + " " + percent(b.weight);
-  }
+  const std::string kinds = kinds_text(loom, what, prediction, band.over_range > 0.005 ? none : "");
+  if (!kinds.empty()) return kinds;
   const std::string low = value_text(loom, what, band.low);
   const std::string high = value_text(loom, what, band.high);
   if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high) text += " (" + low + " to " + high + ")";
@@ -166,6 +190,16 @@ Json prediction_json(const evidence::Observable& what, const evidence::Predictio
   json["value"] = band.known ? Json(band.mean) : Json(nullptr);
   json["low"] = band.known ? Json(band.low) : Json(nullptr);
   json["high"] = band.known ? Json(band.high) : Json(nullptr);
+  const std::vector<evidence::Component>& parts = prediction.components;
+  if (parts.size() == 1 && parts.front().weight > 1.0 - 1.0e-9) return json;
+  for (const evidence::Component& c : parts) {
+    Json part{{"chance", c.weight}};
+    if (c.over_range)
+      part["over_range"] = true;
+    else
+      part.update({{"value", c.mean}, {"low", c.mean - 2.0 * c.sigma}, {"high", c.mean + 2.0 * c.sigma}});
+    json["parts"].push_back(part);
+  }
   return json;
 }
 

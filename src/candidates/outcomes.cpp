@@ -33,18 +33,8 @@ struct Part {
   double share;
 };
 
-// A suspect's rows are a few severities out of a range: between neighbours lie all the others, so each is given a
-// spread that reaches to the next. A mixture within one row (comes and goes) keeps its gap.
-std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t column, const SuspectRows& suspect) {
-  std::vector<Part> parts;
-  std::vector<std::size_t> range;
-  for (const auto& [row, weight] : suspect.rows) {
-    const evidence::Prediction& prediction = table.at(row, column);
-    if (!prediction.settled) continue;
-    for (const Component& c : prediction.components) parts.push_back({c, weight * c.weight});
-    if (prediction.components.size() == 1 && !prediction.components.front().over_range)
-      range.push_back(parts.size() - 1);
-  }
+// Gives each part of a range a spread that reaches to the next.
+void join_range(std::vector<Part>& parts, std::vector<std::size_t>& range) {
   const auto mean = [&](std::size_t i) { return parts[range[i]].component.mean; };
   std::sort(range.begin(), range.end(),
             [&](std::size_t a, std::size_t b) { return parts[a].component.mean < parts[b].component.mean; });
@@ -59,6 +49,25 @@ std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t col
     double& sigma = parts[range[i]].component.sigma;
     sigma = std::hypot(sigma, even_spread * width[i]);
   }
+}
+
+// A suspect's rows are a few severities out of a range: between neighbours of the same states lie all the others. What
+// stands apart within one row (comes and goes; a relay in or out) keeps its gap.
+std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t column, const SuspectRows& suspect) {
+  std::vector<Part> parts;
+  std::map<std::uint32_t, std::vector<std::size_t>> ranges;  // by states
+  for (const auto& [row, weight] : suspect.rows) {
+    const evidence::Prediction& prediction = table.at(row, column);
+    if (!prediction.settled) continue;
+    for (const Component& c : prediction.components) {
+      parts.push_back({c, weight * c.weight});
+      const auto alone =
+          std::count_if(prediction.components.begin(), prediction.components.end(),
+                        [&](const Component& other) { return !other.over_range && other.states == c.states; });
+      if (!c.over_range && alone == 1) ranges[c.states].push_back(parts.size() - 1);
+    }
+  }
+  for (auto& [states, range] : ranges) join_range(parts, range);
   return parts;
 }
 

@@ -91,6 +91,7 @@ void FaultBench::prepare() {
       watch_of_[watch.index].push_back(w);
     if (!watch.a.is_none() && !watch.b.is_none() && !rest_.point().together(watch.a, watch.b)) apart_.push_back(w);
   }
+  list_near_at_rest();
   watch_noted_.assign(watches.all().size(), 0);
   branch_noted_.assign(base_branches_, 0);
 }
@@ -277,7 +278,8 @@ bool FaultBench::held_up() {
     if (states_.on[i] != 0 && may_be_held(i, anew)) trials_.push_back({i, false});
   }
   for (const circuit::ModuleId m : near_.modules)
-    if (states_.alive[m.index()] != 0 && (anew || latches_.module_may_hold(m.index())) && drives(m.index()))
+    if (states_.alive[m.index()] != 0 && model_.dead[m.index()] != kHeldAlive &&
+        (anew || latches_.module_may_hold(m.index())) && drives(m.index()))
       trials_.push_back({m.index(), true});
   if (trials_.empty()) return false;
   const std::vector<std::pair<std::size_t, bool>> trials = trials_;

@@ -14,6 +14,7 @@
 
 #include "electrical/latches.h"
 #include "electrical/meter.h"
+#include "electrical/near_states.h"
 #include "electrical/operating_point.h"
 #include "electrical/rest_circuit.h"
 #include "sparse/dense.h"
@@ -61,6 +62,15 @@ class FaultBench {
   [[nodiscard]] Predicted read(const Probe& probe, const std::vector<double>& tolerance);
   [[nodiscard]] Predicted evaluate(const Functional& functional, const std::vector<double>& tolerance);
 
+  // How far it moves, with its sign, for one sigma of each element that has a tolerance, in the elements' order.
+  [[nodiscard]] std::vector<double> moves(const Functional& functional, const std::vector<double>& tolerance);
+
+  // States that the tolerances might have stand the other way (may_be_near); empty where nothing rests.
+  [[nodiscard]] std::vector<StateRef> near_states();
+  // print_of all states that the fault moved.
+  [[nodiscard]] std::uint32_t print() const;
+  [[nodiscard]] const Model& model() const { return model_; }
+
   [[nodiscard]] BenchCounts counts() const;
 
  private:
@@ -88,6 +98,7 @@ class FaultBench {
 
   // fault_bench.cpp: what a change can move, and settling it
   void prepare();
+  void list_near_at_rest();
   void restore();
   void note_branch(std::size_t branch);
   void note_module(std::size_t module);
@@ -166,6 +177,8 @@ class FaultBench {
   const Vector& currents_at_rest();
   [[nodiscard]] double law_slope(std::size_t branch, double ampere);
   void list_elements(const std::vector<double>& tolerance);
+  [[nodiscard]] Vector reach_of_updates(const Functional& functional);
+  [[nodiscard]] Vector move_each(const Functional& functional, const Vector& q);
   void add_reach(Vector& sum, double factor, const Update& update);
   [[nodiscard]] double spread(const Functional& functional, const std::vector<double>& tolerance);
 
@@ -181,6 +194,7 @@ class FaultBench {
   std::vector<std::uint32_t> module_watch_;
   std::vector<std::uint32_t> apart_;       // watches whose two ends are on two islands at rest
   std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
+  std::vector<StateRef> near_at_rest_;
   bool prepared_ = false;
 
   std::vector<fault::Change> changes_;  // put in last

@@ -8,6 +8,7 @@
 // scale; so where every state nearby is further than that from moving, the circuit answers as a plain resistance.
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/check.h"
 #include "electrical/fault_bench.h"
@@ -20,6 +21,7 @@ using circuit::ElementKind;
 
 constexpr double kFarAllowed = 0.25;  // of the margin of states that are not looked at, by the meter alone
 constexpr double kNearAllowed = 0.5;
+constexpr double kFarOver = 2.0;  // of the last range: a spread that far above it is not asked for
 
 }  // namespace
 
@@ -163,14 +165,16 @@ std::optional<Predicted> FaultBench::read_ohms_quickly(const Probe& probe, const
   for (const MeterRange& range : meter.ohms) {
     const double ampere = meters::test_current(meter, range);
     const double ohm = into->ohm + into->open_volts / ampere + meter.lead_ohm;
-    if (ohm > range.up_to) continue;
+    const bool last = range == meter.ohms.back();
+    if (ohm > range.up_to && !last) continue;
     Predicted predicted;
-    predicted.measured.value = ohm;
-    if (!tolerance.empty())
+    predicted.measured.over_range = ohm > range.up_to;
+    (predicted.measured.over_range ? predicted.measured.ohm_over_range : predicted.measured.value) = ohm;
+    if (!tolerance.empty() && ohm < kFarOver * range.up_to)
       predicted.sigma = spread_with(*into, test_current_branch(probe, ampere), probe, tolerance) / ampere;
     return predicted;
   }
-  return Predicted{{true, true, 0.0}, 0.0};
+  return std::nullopt;
 }
 
 // The spread of the volts between the probes with the meter in, its branch joined to the small system for the moment.
@@ -255,14 +259,17 @@ Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const 
 }
 
 Predicted FaultBench::read_ohms(const Probe& probe, const std::vector<double>& tolerance) {
+  Predicted predicted;
   for (const MeterRange& range : probe.meter->ohms) {
     const double ampere = meters::test_current(*probe.meter, range);
-    Predicted predicted = read_with(test_current_branch(probe, ampere), probe, tolerance);
+    predicted = read_with(test_current_branch(probe, ampere), probe, tolerance);
     predicted.measured.value = predicted.measured.value / ampere + probe.meter->lead_ohm;
     predicted.sigma /= ampere;
     if (!predicted.measured.settled || predicted.measured.value <= range.up_to) return predicted;
   }
-  return {{true, true, 0.0}, 0.0};
+  predicted.measured.over_range = true;
+  predicted.measured.ohm_over_range = std::exchange(predicted.measured.value, 0.0);
+  return predicted;
 }
 
 }  // namespace halfsplit::electrical

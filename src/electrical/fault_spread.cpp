@@ -261,32 +261,29 @@ double FaultBench::spread_of_some(const Functional& functional, const std::vecto
   return std::sqrt(sum);
 }
 
-double FaultBench::spread(const Functional& functional, const std::vector<double>& tolerance) {
-  list_elements(tolerance);
+// How far the reading moves for each update's law moving.
+FaultBench::Vector FaultBench::reach_of_updates(const Functional& functional) {
   const std::size_t k = updates_.size();
-  const Layout& layout = rest_.point().layout;
-  const bool whole = elements_.branch.size() <= kWholeSpread;
-  Vector weight;
-  if (whole)
-    weight = functional.current ? reach_of_unknown(layout.current(functional.branch))
-                                : reach_of_volts(functional.red, functional.black);
-  std::vector<double> q(k, 0.0);
-  if (k > 0) {
-    const std::vector<long double>& inverse = this->inverse();
-    work_.clear();
-    work_.add(functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black),
-              1.0);
-    for (std::size_t j = 0; j < k; ++j) {
-      const auto reach = static_cast<double>(work_.dot(updates_[j].port->left));
-      if (reach == 0.0) continue;
-      for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse[j * k + i]);
-    }
-    work_.clear();
+  Vector q(k, 0.0);
+  if (k == 0) return q;
+  const std::vector<long double>& inverse = this->inverse();
+  work_.clear();
+  work_.add(functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black),
+            1.0);
+  for (std::size_t j = 0; j < k; ++j) {
+    const auto reach = static_cast<double>(work_.dot(updates_[j].port->left));
+    if (reach == 0.0) continue;
+    for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse[j * k + i]);
   }
-  if (!whole) {
-    prepare();
-    return spread_of_some(functional, q);
-  }
+  work_.clear();
+  return q;
+}
+
+// The reading's move for one sigma of each listed element.
+FaultBench::Vector FaultBench::move_each(const Functional& functional, const Vector& q) {
+  const std::size_t k = updates_.size();
+  Vector weight = functional.current ? reach_of_unknown(rest_.point().layout.current(functional.branch))
+                                     : reach_of_volts(functional.red, functional.black);
   Vector ampere = currents_at_rest();
   for (std::size_t i = 0; i < k; ++i) {
     if (q[i] != 0.0) add_reach(weight, -q[i], updates_[i]);
@@ -296,13 +293,29 @@ double FaultBench::spread(const Functional& functional, const std::vector<double
   for (std::size_t i = 0; i < k; ++i)  // branches whose law was replaced answer through their update
     if (updates_[i].kind == Update::Kind::kRow && elements_.place[updates_[i].index] != kNoPlace)
       weight[elements_.place[updates_[i].index]] = q[i];
-  double sum = 0.0;
-  for (std::size_t e = 0; e < weight.size(); ++e) {
-    if (weight[e] == 0.0) continue;
-    const double move = weight[e] * law_slope(elements_.branch[e], ampere[e]) * elements_.third[e];
-    sum += move * move;
+  for (std::size_t e = 0; e < weight.size(); ++e)
+    if (weight[e] != 0.0) weight[e] *= law_slope(elements_.branch[e], ampere[e]) * elements_.third[e];
+  return weight;
+}
+
+double FaultBench::spread(const Functional& functional, const std::vector<double>& tolerance) {
+  list_elements(tolerance);
+  const Vector q = reach_of_updates(functional);
+  if (elements_.branch.size() > kWholeSpread) {
+    prepare();
+    return spread_of_some(functional, q);
   }
+  double sum = 0.0;
+  for (const double move : move_each(functional, q)) sum += move * move;
   return std::sqrt(sum);
+}
+
+std::vector<double> FaultBench::moves(const Functional& functional, const std::vector<double>& tolerance) {
+  if (own_) return own_->moves(functional, tolerance);
+  if (fault_status_ != Status::kSettled) return {};
+  prepare();
+  list_elements(tolerance);
+  return move_each(functional, reach_of_updates(functional));
 }
 
 }  // namespace halfsplit::electrical

@@ -14,16 +14,17 @@ Measured read_ohms(const Model& model, const Probe& probe) {
   if (rest.status != Status::kSettled) return {false, false, 0.0};
   if (!rest.islands.together(probe.red, probe.black)) return {true, true, 0.0};
   if (std::abs(rest.volts(probe.red) - rest.volts(probe.black)) > probe.meter->live_v) return {true, true, 0.0};
+  double ohm = 0.0;
   for (const MeterRange& range : probe.meter->ohms) {
     Model with = model;
     const double ampere = meters::test_current(*probe.meter, range);
     with.branches.push_back(test_current_branch(probe, ampere));
     const OperatingPoint point = solve_operating_point(with);
     if (point.status != Status::kSettled) return {false, false, 0.0};
-    const double ohm = (point.volts(probe.red) - point.volts(probe.black)) / ampere + probe.meter->lead_ohm;
+    ohm = (point.volts(probe.red) - point.volts(probe.black)) / ampere + probe.meter->lead_ohm;
     if (ohm <= range.up_to) return {true, false, ohm};
   }
-  return {true, true, 0.0};
+  return {true, true, 0.0, ohm};
 }
 
 }  // namespace

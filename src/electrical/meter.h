@@ -7,6 +7,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 
 #include "electrical/model.h"
 #include "meters/meter_profile.h"
@@ -29,6 +30,8 @@ struct Measured {
   bool settled = true;      // false: the circuit found no rest or has no single solution
   bool over_range = false;  // OL
   double value = 0.0;       // V, ohm (with what the leads add), A; test lamp: its volts
+  // OL: the ohms, when they only are too many; infinite where nothing joins the probes or they are live.
+  double ohm_over_range = std::numeric_limits<double>::infinity();
 };
 
 // The branch a voltmeter or test lamp adds; `system_volts` sizes the lamp.

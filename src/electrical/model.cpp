@@ -143,7 +143,7 @@ void apply_changes(Model& model, const std::vector<Change>& changes) {
         break;
       }
       case Change::Kind::kDead:
-        model.dead.at(change.module.index()) = 1;
+        model.dead.at(change.module.index()) = change.value > 0.5 ? kHeldAlive : 1;
         break;
       case Change::Kind::kSource:
         model.branches.push_back(resistor(change.a, change.b, change.value));

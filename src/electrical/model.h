@@ -41,10 +41,12 @@ struct Branch {
   circuit::ModuleId module;
 };
 
+constexpr char kHeldAlive = 2;  // the opposite of dead, whatever the supply
+
 struct Model {
   std::size_t nodes = 0;
   std::vector<Branch> branches;
-  std::vector<char> dead;                                       // by module
+  std::vector<char> dead;                                       // by module: 1, or kHeldAlive
   std::vector<circuit::ModuleWiring> const* modules = nullptr;  // of the netlist, which outlives the model
 };
 

@@ -94,7 +94,8 @@ bool move_middle(const Model& model, const Stateful& stateful, const Solution& s
     const std::size_t m = id.index();
     const circuit::ModuleWiring& wiring = (*model.modules)[m];
     const double v = between(solution, wiring.supply, wiring.ground);
-    moved |= set(states.alive[m], model.dead[m] == 0 && v >= wiring.alive_above_v);
+    const bool lives = model.dead[m] == kHeldAlive || (model.dead[m] == 0 && v >= wiring.alive_above_v);
+    moved |= set(states.alive[m], lives);
   }
   for (const std::size_t i : stateful.middle) {
     const Branch& b = model.branches[i];

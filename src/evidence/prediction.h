@@ -17,11 +17,14 @@ struct Component {
   double mean = 0.0;
   double sigma = 0.0;
   std::array<float, 3> category{};  // used by category kinds only
+  std::uint32_t states = 0;         // a print of how relays, modules and fuses stand: equal prints, equal circuit
 };
 
 struct Prediction {
-  std::vector<Component> components;  // weights sum to 1; empty: unknown
-  bool settled = true;                // false: the circuit's states found no rest (a buzzing relay, say)
+  // Weights sum to 1, or to less: in the rest of it the circuit finds no rest. The likeliest way of standing comes
+  // first. Empty: unknown.
+  std::vector<Component> components;
+  bool settled = true;  // false: the circuit's states found no rest (a buzzing relay, say)
 };
 
 // Rows are hypotheses, columns are observables. Row-major.

@@ -62,7 +62,7 @@ struct Change {
     kShare,   // kRatio: share becomes `value`
     kBranch,  // a new resistance `value` (0: dead short) between nodes a and b
     kForce,   // element conducts (value 1) or not (value 0), whatever its states say
-    kDead,    // module is not alive
+    kDead,    // module is not alive; with value 1: alive, whatever its supply
     kSource,  // a source of `volt` behind `value` ohm, + at a, - at b (a transmitter that holds the bus)
   };
   Kind kind = Kind::kOhm;

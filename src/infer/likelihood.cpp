@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
-// A mixture density, added up component by component. A severity out of a range stands for half the way to each of its
-// neighbours; at the ends of the range the stretch is mirrored. A neighbour whose components do not match (the relay
-// has dropped out there, say) gives no line to follow, and that half stays at this severity's own mean. Predicted
-// figures that are not finite tell nothing.
+// A mixture density, added up component by component. A severity out of a range stands for a share of the way to each
+// of its neighbours, half of it where the range is divided evenly. The mean runs on a straight line to that of the
+// neighbour's component of the same states; where there is none (the end of the range; a relay that has dropped out
+// there) the stretch is mirrored: up to where it ends, the circuit goes on as it came. Predicted figures that are not
+// finite tell nothing.
 #include "infer/likelihood.h"
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "infer/robust_normal.h"
 
@@ -17,18 +19,23 @@ namespace {
 using evidence::Component;
 using evidence::Prediction;
 
-bool match(const Prediction& a, const Prediction& b) {
-  if (a.components.size() != b.components.size()) return false;
-  for (std::size_t i = 0; i < a.components.size(); ++i)
-    if (a.components[i].over_range != b.components[i].over_range) return false;
-  return true;
+// The neighbour's component that goes on from component i: a number as well, of the same states, the first from the
+// first, the second from the second.
+const Component* find_next(const Prediction* neighbour, const Prediction& own, std::size_t i) {
+  if (neighbour == nullptr) return nullptr;
+  const auto goes_on = [&](const Component& c) { return !c.over_range && c.states == own.components[i].states; };
+  auto before = std::count_if(own.components.begin(), own.components.begin() + static_cast<std::ptrdiff_t>(i), goes_on);
+  for (const Component& c : neighbour->components)
+    if (goes_on(c) && before-- == 0) return &c;
+  return nullptr;
 }
 
-// How far the mean of component i runs towards a neighbour, from this severity's mean; 0: no line to follow.
-double run_towards(const Prediction* neighbour, const Prediction& own, std::size_t i) {
-  if (neighbour == nullptr || !match(*neighbour, own)) return 0.0;
-  const double run = 0.5 * (neighbour->components[i].mean - own.components[i].mean);
-  return std::isfinite(run) ? run : 0.0;
+// How far the mean of component i runs towards a neighbour, from this severity's mean; none: no line to follow.
+std::optional<double> run_towards(const Prediction* neighbour, double share, const Prediction& own, std::size_t i) {
+  const Component* next = find_next(neighbour, own, i);
+  if (next == nullptr) return std::nullopt;
+  const double run = share * (next->mean - own.components[i].mean);
+  return std::isfinite(run) ? std::optional<double>(run) : std::nullopt;
 }
 
 // One reading with all that is the same for a whole column.
@@ -44,10 +51,10 @@ double number_density(const Prediction& prediction, const Neighbours& neighbours
   const double sigma = std::max(component.sigma, given.levels.sigma);
   const double x = given.reading.seen.value;
   const double mean = component.mean;
-  double down = run_towards(neighbours.below, prediction, i);
-  double up = run_towards(neighbours.above, prediction, i);
-  if (neighbours.below == nullptr) down = -up;
-  if (neighbours.above == nullptr) up = -down;
+  const std::optional<double> below = run_towards(neighbours.below, neighbours.share_below, prediction, i);
+  const std::optional<double> above = run_towards(neighbours.above, neighbours.share_above, prediction, i);
+  const double down = below ? *below : -above.value_or(0.0);
+  const double up = above ? *above : -below.value_or(0.0);
   if (down == 0.0 && up == 0.0) return robust_normal(x, mean, sigma);
   return 0.5 * robust_normal_between(x, mean, mean + down, sigma) +
          0.5 * robust_normal_between(x, mean, mean + up, sigma);
@@ -69,8 +76,11 @@ double prediction_density(const Prediction& prediction, const Neighbours& neighb
   const double broad = given.levels.broad;
   if (prediction.components.empty()) return broad;
   double density = 0.0;
+  double no_rest = 1.0;  // what the components leave over
+  for (const Component& component : prediction.components) no_rest -= component.weight;
   for (std::size_t i = 0; i < prediction.components.size(); ++i)
     density += prediction.components[i].weight * component_density(prediction, neighbours, i, given);
+  if (prediction.settled && no_rest > 1.0e-9) density += no_rest * broad;
   density = std::min(density, std::max(broad, given.levels.sharpest));
   const double unsettled = prediction.settled ? 0.0 : given.noise.unsettled;
   return unsettled * broad + (1.0 - unsettled) * density;

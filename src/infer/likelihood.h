@@ -22,6 +22,8 @@ namespace halfsplit::infer {
 struct Neighbours {
   const evidence::Prediction* below = nullptr;
   const evidence::Prediction* above = nullptr;
+  double share_below = 0.5;  // of the way to it that this severity stands for
+  double share_above = 0.5;
 };
 [[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const Neighbours& neighbours,
                                     const Reading& reading, const Noise& noise);

@@ -143,6 +143,37 @@ TEST(LikelihoodOfASeverity, ANeighbourOfAnotherShapeGivesNoLine) {
   EXPECT_EQ(log_likelihood(own, {&open, &open}, reading, Noise{}), log_likelihood(own, Neighbours{}, reading, Noise{}));
 }
 
+// 4 V with the relay in; 10 V, or with the relay out 0 V.
+TEST(LikelihoodOfASeverity, ALineRunsToTheNeighboursComponentOfTheSameStates) {
+  const Prediction low = test::number(4.0, 0.05);
+  Prediction high = test::number(10.0, 0.05);
+  high.components[0].weight = 0.5;
+  high.components.push_back(high.components[0]);
+  high.components[1].mean = 0.0;
+  high.components[1].states = 7;
+  const Neighbours to_low{&low, nullptr};
+  const auto logs = [&](double volt) { return log_likelihood(high, to_low, test::saw(Kind::kVolts, volt), Noise{}); };
+  EXPECT_GT(logs(7.5), logs(2.0) + std::log(20.0)) << "between 4 and 10: on the way; between 0 and 4: nowhere";
+  EXPECT_GT(logs(0.0), logs(2.0) + std::log(20.0)) << "as it reads with the relay out";
+}
+
+TEST(LikelihoodOfASeverity, StandsForItsShareOfTheWay) {
+  const Prediction low = test::number(4.0, 0.05), high = test::number(10.0, 0.05);
+  const auto at = [&](double volt, double share) {
+    return log_likelihood(high, {&low, nullptr, share, 0.5}, test::saw(Kind::kVolts, volt), Noise{});
+  };
+  EXPECT_GT(at(9.0, 0.25), at(7.5, 0.25) + std::log(20.0));
+  EXPECT_GT(at(5.0, 0.9), at(5.0, 0.5) + std::log(20.0));
+}
+
+TEST(Likelihood, WhatComponentsLeaveOverFindsNoRestAndTellsNothing) {
+  Prediction half = test::number(12.0, 0.1);
+  half.components[0].weight = 0.5;
+  const Noise noise = test::no_noise();
+  const Reading far = test::saw(Kind::kVolts, 3.0);
+  EXPECT_NEAR(density(half, far, noise), 0.5 * broad_density(far, noise), 0.05 * broad_density(far, noise));
+}
+
 TEST(BeyondTheDrawing, HealthyReadingsDoNotCountAgainstIt) {
   const Noise noise;
   const Reading healthy = test::saw(Kind::kVolts, 24.1);

@@ -14,8 +14,17 @@ namespace {
 Neighbours neighbours_of(std::span<const Row> rows, const evidence::ResponseTable& table, std::size_t r,
                          std::size_t column) {
   Neighbours neighbours;
-  if (rows[r].follows && r > 0) neighbours.below = &table.at(r - 1, column);
-  if (r + 1 < rows.size() && rows[r + 1].follows) neighbours.above = &table.at(r + 1, column);
+  const auto share = [&](std::size_t other) {
+    return rows[r].quantile_weight / (rows[r].quantile_weight + rows[other].quantile_weight);
+  };
+  if (rows[r].follows && r > 0) {
+    neighbours.below = &table.at(r - 1, column);
+    neighbours.share_below = share(r - 1);
+  }
+  if (r + 1 < rows.size() && rows[r + 1].follows) {
+    neighbours.above = &table.at(r + 1, column);
+    neighbours.share_above = share(r + 1);
+  }
   return neighbours;
 }
 

@@ -44,15 +44,30 @@ void check_shares(const PriorShares& shares) {
            "the shares of pairs and of what is not drawn leave room for single faults");
 }
 
-void add_single(std::vector<Row>& rows, const FaultRate& fault, double share) {
+constexpr double kLeastPart = 1e-3;  // of the range; a cut nearer than this to another is left out
+
+// The ends of the parts of a range, from 0 to 1.
+std::vector<double> parts_of(const FaultRate& fault) {
   const std::size_t severities = std::max<std::size_t>(fault.severities, 1);
-  const auto count = static_cast<double>(severities);
-  for (std::size_t k = 0; k < severities; ++k) {
+  std::vector<double> ends;
+  for (std::size_t k = 0; k <= severities; ++k)
+    ends.push_back(static_cast<double>(k) / static_cast<double>(severities));
+  for (const double cut : fault.cuts) {
+    const auto after = std::lower_bound(ends.begin(), ends.end(), cut);
+    if (after == ends.begin() || after == ends.end()) continue;
+    if (*after - cut >= kLeastPart && cut - *(after - 1) >= kLeastPart) ends.insert(after, cut);
+  }
+  return ends;
+}
+
+void add_single(std::vector<Row>& rows, const FaultRate& fault, double share) {
+  const std::vector<double> ends = parts_of(fault);
+  for (std::size_t k = 0; k + 1 < ends.size(); ++k) {
     Row row;
     row.first = fault.fault;
-    row.first_quantile = (static_cast<double>(k) + 0.5) / count;
-    row.quantile_weight = 1.0 / count;
-    row.log_prior = std::log(share / count);
+    row.first_quantile = 0.5 * (ends[k] + ends[k + 1]);
+    row.quantile_weight = ends[k + 1] - ends[k];
+    row.log_prior = std::log(share * row.quantile_weight);
     row.follows = k > 0;
     rows.push_back(std::move(row));
   }

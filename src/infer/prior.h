@@ -31,6 +31,8 @@ struct FaultRate {
   fault::FaultId fault;
   double rate_per_year = 0.0;  // finite, not negative; 0 counts as kSmallestRate
   std::size_t severities = 1;  // rows to spread the range over; 1 when there is no range
+  // Quantiles at which the circuit comes to stand otherwise, rising: no row reaches across one.
+  std::vector<double> cuts = {};
 };
 constexpr double kSmallestRate = 1e-12;  // per year
 
@@ -39,7 +41,8 @@ struct PriorShares {
   double not_drawn = 0.05;  // ours: what the drawing does not show
 };
 
-// Single faults in the order given, severities from low to high (quantiles (k + 1/2) / n), then "not on this drawing".
+// Single faults in the order given, severities from low to high, then "not on this drawing". A range is divided evenly,
+// (k + 1/2) / n standing for the k-th of n parts; a cut divides its part in two, each with its own middle and weight.
 // Together exp(log_prior) is 1 - shares.pairs, or 1 when there are fewer than two faults (no pairs then).
 [[nodiscard]] std::vector<Row> make_rows(std::span<const FaultRate> faults, const PriorShares& shares);
 

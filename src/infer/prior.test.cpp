@@ -45,6 +45,21 @@ TEST(MakeRows, SpreadsAFaultOverItsSeveritiesLowToHigh) {
   EXPECT_FALSE(same_hypothesis(rows[5], rows[6]));
 }
 
+TEST(MakeRows, NoRowReachesAcrossACut) {
+  const std::vector<FaultRate> cut = {{id(3), 0.1, 4, {0.3, 0.5, 0.9}}};  // 0.5 is where two parts meet anyway
+  const std::vector<Row> rows = make_rows(cut, {0.0, 0.0});
+  const std::vector<std::pair<double, double>> parts = {{0.0, 0.25}, {0.25, 0.3}, {0.3, 0.5},
+                                                        {0.5, 0.75}, {0.75, 0.9}, {0.9, 1.0}};
+  ASSERT_EQ(rows.size(), parts.size());
+  for (std::size_t k = 0; k < parts.size(); ++k) {
+    const auto [low, high] = parts[k];
+    EXPECT_NEAR(rows[k].first_quantile, 0.5 * (low + high), 1e-12);
+    EXPECT_NEAR(rows[k].quantile_weight, high - low, 1e-12);
+    EXPECT_NEAR(rows[k].log_prior, std::log(high - low), 1e-12);
+    EXPECT_EQ(rows[k].follows, k > 0);
+  }
+}
+
 TEST(MakeRows, WithoutTwoFaultsThereAreNoPairsToSaveFor) {
   const std::vector<FaultRate> one = {{id(0), 0.1, 1}};
   EXPECT_NEAR(sum_of(make_rows(one, {})), 1.0, 1e-12);

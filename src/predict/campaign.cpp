@@ -75,17 +75,18 @@ std::vector<fault::Change> Campaign::raw_changes(const Case& which, bool intermi
   return changes;
 }
 
-const std::vector<fault::Change>& Campaign::whole_changes(const Case& which, bool intermittents_open) {
+const Campaign::Whole& Campaign::whole(const Case& which, bool intermittents_open) {
   const auto key = std::make_pair(which, intermittents_open);
   const auto found = changes_.find(key);
   if (found != changes_.end()) return found->second;
   if (changes_.size() >= kMostChanges) changes_.clear();
-  std::vector<fault::Change> changes = raw_changes(which, intermittents_open);
-  if (!changes.empty() && !scene_.loom.in_use.empty()) {
-    FastView view(setting(in_use({})).bench, changes, tolerance_);
-    add_melted_fuses(scene_, view, changes);
+  Whole made{raw_changes(which, intermittents_open), 0};
+  if (!made.changes.empty() && !scene_.loom.in_use.empty()) {
+    FastView view(setting(in_use({})).bench, made.changes, tolerance_);
+    made.states = view.print();
+    add_melted_fuses(scene_, view, made.changes);
   }
-  return changes_.emplace(key, std::move(changes)).first->second;
+  return changes_.emplace(key, std::move(made)).first->second;
 }
 
 const std::vector<fault::Change>& Campaign::changes_of(const Case& which) { return whole_changes(which, true); }
@@ -135,9 +136,12 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
     work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
   else if (asks_codes && !intermittents_open)
     work.emplace(stored_setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
-  for (const std::size_t column : columns) {
-    Prediction some = observe(scene_, {now, work ? *work : now}, observables[column], faults);
-    Prediction& cell = table.at(row, column);
+  std::vector<const Observable*> asked;
+  for (const std::size_t column : columns) asked.push_back(&observables[column]);
+  std::vector<Prediction> seen = observe_all(scene_, {now, work ? *work : now}, asked, faults);
+  for (std::size_t i = 0; i < columns.size(); ++i) {
+    Prediction& some = seen[i];
+    Prediction& cell = table.at(row, columns[i]);
     cell.settled = cell.settled && some.settled;
     for (evidence::Component& component : some.components) {
       component.weight *= weight;

@@ -4,6 +4,7 @@
 // physics and belief meet: nothing here weighs anything. Not for several threads at once.
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <memory>
 #include <utility>
@@ -42,6 +43,10 @@ class Campaign {
   // The circuit's changes under a case, fuses that melt at work included ("why it blew").
   [[nodiscard]] const std::vector<fault::Change>& changes_of(const Case& which);
 
+  // Which states the case has moved in the vehicle at work, as a number (electrical/near_states.h); 0 for a loom that
+  // does not say what at work is.
+  [[nodiscard]] std::uint32_t states_at_work(const Case& which) { return whole(which, true).states; }
+
   // Volts between two points with nothing wrong, in that configuration: are ohms allowed there?
   [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
                                      circuit::PointId black);
@@ -63,12 +68,19 @@ class Campaign {
   [[nodiscard]] std::vector<fault::Change> raw_changes(const Case& which, bool intermittents_open) const;
   [[nodiscard]] std::vector<fault::Change> circuit_changes(const circuit::Configuration& configuration,
                                                            const std::vector<fault::Change>& changes) const;
-  [[nodiscard]] const std::vector<fault::Change>& whole_changes(const Case& which, bool intermittents_open);
+  struct Whole {  // fuses that melt at work included
+    std::vector<fault::Change> changes;
+    std::uint32_t states = 0;
+  };
+  [[nodiscard]] const Whole& whole(const Case& which, bool intermittents_open);
+  [[nodiscard]] const std::vector<fault::Change>& whole_changes(const Case& which, bool intermittents_open) {
+    return whole(which, intermittents_open).changes;
+  }
 
   Scene scene_;
   std::vector<double> tolerance_;
   std::map<circuit::Configuration, std::unique_ptr<Setting>> settings_, stored_settings_;
-  std::map<std::pair<Case, bool>, std::vector<fault::Change>> changes_;
+  std::map<std::pair<Case, bool>, Whole> changes_;
 };
 
 // Opens the fuses that melt with these changes in the vehicle at work; the same for either kind of view.

@@ -3,11 +3,14 @@
 
 #include <utility>
 
+#include "predict/ways.h"
+
 namespace halfsplit::predict {
 
 using electrical::Functional;
 using electrical::Predicted;
 using electrical::Probe;
+using electrical::StateRef;
 using electrical::Status;
 
 FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes,
@@ -18,19 +21,71 @@ FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> cha
 
 bool FastView::settled() { return bench_.fault_status() == Status::kSettled; }
 bool FastView::alive(circuit::ModuleId module) { return bench_.states().alive.at(module.index()) != 0; }
-bool FastView::on(std::size_t branch) { return bench_.states().on.at(branch) != 0; }
-bool FastView::tripped(std::size_t branch) { return bench_.states().tripped.at(branch) != 0; }
+
+bool FastView::on(std::size_t branch) {
+  if (held_ != nullptr)
+    for (const auto& [ref, on] : held_->states)
+      if (ref.kind != StateRef::Kind::kModule && ref.kind != StateRef::Kind::kCoil && ref.index == branch) return on;
+  return bench_.states().on.at(branch) != 0;
+}
+
+bool FastView::tripped(std::size_t branch) {
+  if (held_ != nullptr)
+    for (const auto& [ref, on] : held_->states)
+      if (ref.kind == StateRef::Kind::kLimit && ref.index == branch) return !on;
+  return bench_.states().tripped.at(branch) != 0;
+}
+
 Predicted FastView::read(const Probe& probe) { return bench_.read(probe, tolerance_); }
 Predicted FastView::evaluate(const Functional& functional) { return bench_.evaluate(functional, tolerance_); }
 
 Predicted FastView::evaluate_with(const std::vector<fault::Change>& extra, const Functional& functional) {
+  std::vector<fault::Change> all = held_ == nullptr ? std::vector<fault::Change>{} : held_->held;
+  all.insert(all.end(), extra.begin(), extra.end());
+  put(all);
+  const Predicted predicted = bench_.evaluate(functional, tolerance_);
+  put(held_ == nullptr ? std::vector<fault::Change>{} : held_->held);
+  return predicted;
+}
+
+void FastView::put(const std::vector<fault::Change>& extra) {
   std::vector<fault::Change> all = changes_;
   all.insert(all.end(), extra.begin(), extra.end());
   bench_.put_fault(all);
-  const Predicted predicted = bench_.evaluate(functional, tolerance_);
-  bench_.put_fault(changes_);
-  return predicted;
 }
+
+void FastView::hold(const Way& way) {
+  held_ = &way;
+  put(way.held);
+}
+
+void FastView::let_go() {
+  held_ = nullptr;
+  put({});
+}
+
+std::uint32_t FastView::print() {
+  std::uint32_t print = bench_.print();
+  if (held_ == nullptr) return print;
+  for (const auto& [ref, on] : held_->states)
+    if (electrical::stands_on(bench_.states(), ref) != on) print ^= electrical::print_of(ref);
+  return print;
+}
+
+const Ways& FastView::ways() {
+  if (!ways_) ways_ = find_ways(bench_, changes_, tolerance_);
+  return *ways_;
+}
+
+// ---- a view without tolerances
+
+const Ways& CircuitView::ways() {
+  static const Ways only;
+  return only;
+}
+void CircuitView::hold(const Way&) {}
+void CircuitView::let_go() {}
+std::uint32_t CircuitView::print() { return 0; }
 
 namespace {
 

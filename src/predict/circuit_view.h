@@ -4,6 +4,9 @@
 // an observable shows is worked out once, in observe.h, over either.
 #pragma once
 
+#include <cstdint>
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "electrical/fault_bench.h"
@@ -12,9 +15,27 @@
 
 namespace halfsplit::predict {
 
+// One way in which states near their thresholds may stand otherwise, within the parts' tolerances.
+struct Way {
+  double chance = 0.0;
+  std::vector<std::pair<electrical::StateRef, bool>> states;  // on or off
+  std::vector<fault::Change> held;                            // makes them stand so
+};
+struct Ways {
+  double as_it_is = 1.0;
+  std::vector<Way> others;  // all together at most 1; what is missing finds no rest
+};
+
 class CircuitView {
  public:
   virtual ~CircuitView() = default;
+  // Of at most two states, those nearest to their thresholds; a view without tolerances knows none.
+  [[nodiscard]] virtual const Ways& ways();
+  // Everything asked until let_go is answered with those states held.
+  virtual void hold(const Way& way);
+  virtual void let_go();
+  // Which states a fault has moved, as a number (electrical/near_states.h); what is held counts as it is held.
+  [[nodiscard]] virtual std::uint32_t print();
   [[nodiscard]] virtual bool settled() = 0;
   [[nodiscard]] virtual bool alive(circuit::ModuleId module) = 0;
   // A fuse is whole, a driver is on.
@@ -39,11 +60,19 @@ class FastView final : public CircuitView {
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
   electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
                                       const electrical::Functional& functional) override;
+  const Ways& ways() override;
+  void hold(const Way& way) override;
+  void let_go() override;
+  std::uint32_t print() override;
 
  private:
+  void put(const std::vector<fault::Change>& extra);
+
   electrical::FaultBench& bench_;
   std::vector<fault::Change> changes_;
   const std::vector<double>& tolerance_;
+  std::optional<Ways> ways_;
+  const Way* held_ = nullptr;
 };
 
 // The slow path: every question solves the circuit from the beginning. No tolerances: sigma is 0.

@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/check.h"
 #include "circuit/part_kinds.h"
+#include "predict/normal.h"
 #include "predict/provoke.h"
 
 namespace halfsplit::predict {
@@ -30,10 +32,8 @@ constexpr double kDominantHighV = 4.5;
 constexpr double kDominantLowV = 0.5;
 constexpr double kDominantOhm = 30.0;
 constexpr double kDominantAboveV = 0.9;
-
-double normal_above(double value, double threshold, double sigma) {
-  return 0.5 * std::erfc((threshold - value) / (std::max(sigma, 1.0e-9) * std::sqrt(2.0)));
-}
+constexpr double kAlike = 0.1;          // of a spread: two ways of standing that differ by less read the same
+constexpr double kLeastShare = 1.0e-3;  // of a mixture; less is left out
 
 Prediction unsettled() {
   Prediction prediction;
@@ -70,6 +70,27 @@ Prediction graded(double share, double sigma, double upper, double lower) {
   return categories(top, std::max(0.0, 1.0 - top - dark), dark);
 }
 
+// An ohms reading near the top of the last range may also be OL. Resistances spread by shares of themselves: the chance
+// is taken in the logarithm.
+Prediction ohms(const meters::MeterProfile& meter, const Predicted& p) {
+  const double ohm = p.measured.over_range ? p.measured.ohm_over_range : p.measured.value;
+  const double top = meter.ohms.back().up_to;
+  if (p.measured.over_range && !(ohm < 2.0 * top)) return over_range();
+  const double sigma =
+      std::hypot(std::hypot(p.sigma, meters::meter_sigma(meter, Instrument::kOhms, ohm)), meter.lead_spread_ohm / 3.0);
+  const Below within = ohm > 0.5 * top ? cut_off_above(std::log(top / ohm) * ohm / sigma) : Below{};
+  if (within.share > 1.0 - kLeastShare) return numeric(ohm, sigma);
+  if (within.share < kLeastShare) return over_range();
+  Prediction both = numeric(ohm * std::exp(within.mean * sigma / ohm), 0.0);
+  Component& read = both.components.front();
+  read.sigma = read.mean * within.sigma * sigma / ohm;
+  read.weight = within.share;
+  both.components.push_back(over_range().components.front());
+  both.components.back().weight = 1.0 - within.share;
+  if (within.share < 0.5) std::swap(both.components.front(), both.components.back());
+  return both;
+}
+
 Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
   const electrical::Probe probe = probe_of(scene, observable);
   const Predicted p = view.read(probe);
@@ -80,9 +101,7 @@ Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::
     case Kind::kClamp:
       return numeric(p.measured.value, std::hypot(p.sigma, meter));
     case Kind::kOhms:
-      return p.measured.over_range
-                 ? over_range()
-                 : numeric(p.measured.value, std::hypot(std::hypot(p.sigma, meter), scene.meter.lead_spread_ohm / 3.0));
+      return ohms(scene.meter, p);
     case Kind::kContinuity: {
       if (p.measured.over_range) return categories(0.0, 1.0);
       const double silent = normal_above(p.measured.value, scene.meter.continuity_ohm,
@@ -107,13 +126,29 @@ bool needs_made(const std::vector<circuit::SetupId>& needs, const std::set<circu
   return std::all_of(needs.begin(), needs.end(), [&](circuit::SetupId s) { return made.contains(s); });
 }
 
+// Chance of the condition at work; over all ways the states may stand there when that is another circuit than the one
+// looked at.
+double stored_chance(const Scene& scene, Views views, const circuit::Code& code) {
+  CircuitView& work = views.in_use;
+  if (!work.settled()) return 0.0;
+  if (&work == &views.now) return condition_chance(scene, work, code);
+  const Ways& ways = work.ways();
+  double chance = ways.as_it_is * condition_chance(scene, work, code);
+  for (const Way& way : ways.others) {
+    work.hold(way);
+    if (work.settled()) chance += way.chance * condition_chance(scene, work, code);
+    work.let_go();
+  }
+  return chance;
+}
+
 Prediction observe_code(const Scene& scene, Views views, const evidence::Observable& observable) {
   const circuit::Code& code = scene.loom.codes.at(observable.code.index());
   if (!views.now.settled()) return unsettled();
   if (!views.now.alive(code.module)) return categories(0.002, 0.002, 0.996);
   const bool runs = needs_made(code.needs, observable.configuration.made);
   const double active = runs ? code.chance * condition_chance(scene, views.now, code) : 0.0;
-  const double stored = views.in_use.settled() ? code.chance * condition_chance(scene, views.in_use, code) : 0.0;
+  const double stored = code.chance * stored_chance(scene, views, code);
   const double past = kPastKept * std::max(0.0, stored - active);
   constexpr double kStray = 0.004;  // a code set for some other reason
   return categories(active + kStray, past + 2.0 * kStray, std::max(0.0, 1.0 - active - past) + kStray);
@@ -298,8 +333,10 @@ double live_value(const Scene& scene, const circuit::Live& live, double pin_volt
   return off(low) < off(high) ? live.low : live.high;
 }
 
-Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable,
-                   const std::vector<fault::FaultId>& faults) {
+namespace {
+
+Prediction observe_as_it_is(const Scene& scene, Views views, const evidence::Observable& observable,
+                            const std::vector<fault::FaultId>& faults) {
   switch (observable.kind) {
     case Kind::kCode:
       return observe_code(scene, views, observable);
@@ -318,6 +355,60 @@ Prediction observe(const Scene& scene, Views views, const evidence::Observable& 
     default:
       return observe_meter(scene, views.now, observable);
   }
+}
+
+// The same reading to everybody who looks.
+bool alike(const Component& a, const Component& b) {
+  if (a.over_range != b.over_range) return false;
+  const double widest = kAlike * std::max(a.sigma, b.sigma);
+  if (std::abs(a.mean - b.mean) > widest || std::abs(a.sigma - b.sigma) > widest) return false;
+  for (std::size_t i = 0; i < a.category.size(); ++i)
+    if (std::abs(a.category[i] - b.category[i]) > 1.0e-3F) return false;
+  return true;
+}
+
+void add_way(Prediction& prediction, const Prediction& other, double chance) {
+  for (Component component : other.components) {
+    component.weight *= chance;
+    const auto same = std::find_if(prediction.components.begin(), prediction.components.end(),
+                                   [&](const Component& c) { return alike(c, component); });
+    if (same != prediction.components.end())
+      same->weight += component.weight;
+    else
+      prediction.components.push_back(component);
+  }
+}
+
+}  // namespace
+
+std::vector<Prediction> observe_all(const Scene& scene, Views views,
+                                    std::span<const evidence::Observable* const> observables,
+                                    const std::vector<fault::FaultId>& faults) {
+  std::vector<Prediction> all;
+  std::uint32_t states = views.now.print();
+  const auto look = [&](const evidence::Observable& observable) {
+    Prediction prediction = observe_as_it_is(scene, views, observable, faults);
+    for (Component& component : prediction.components) component.states = states;
+    return prediction;
+  };
+  for (const evidence::Observable* observable : observables) all.push_back(look(*observable));
+  const Ways& ways = views.now.ways();
+  if (ways.others.empty()) return all;
+  for (Prediction& prediction : all)
+    for (Component& component : prediction.components) component.weight *= ways.as_it_is;
+  for (const Way& way : ways.others) {
+    views.now.hold(way);
+    states = views.now.print();
+    for (std::size_t i = 0; i < all.size(); ++i) add_way(all[i], look(*observables[i]), way.chance);
+    views.now.let_go();
+  }
+  return all;
+}
+
+Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable,
+                   const std::vector<fault::FaultId>& faults) {
+  const evidence::Observable* one[] = {&observable};
+  return observe_all(scene, views, one, faults).front();
 }
 
 }  // namespace halfsplit::predict

@@ -5,6 +5,9 @@
 // for what eyes judge.
 #pragma once
 
+#include <span>
+#include <vector>
+
 #include "evidence/observable.h"
 #include "evidence/prediction.h"
 #include "fault/fault.h"
@@ -25,7 +28,11 @@ struct Views {
   CircuitView& in_use;
 };
 
-// `faults`: what is in the circuit, for what is provoked only.
+// `faults`: what is in the circuit, for what is provoked only. Where tolerances may have states stand otherwise
+// (ways.h), the prediction is a mixture, what stands as it is first.
+[[nodiscard]] std::vector<evidence::Prediction> observe_all(const Scene& scene, Views views,
+                                                            std::span<const evidence::Observable* const> observables,
+                                                            const std::vector<fault::FaultId>& faults);
 [[nodiscard]] evidence::Prediction observe(const Scene& scene, Views views, const evidence::Observable& observable,
                                            const std::vector<fault::FaultId>& faults);
 

@@ -41,13 +41,8 @@ TEST_P(NarrowedBelief, IsTheBeliefOfAllRows) {
   loom->netlist = circuit::build_netlist(loom->loom);
   loom->universe = fault::make_universe(loom->loom, loom->netlist);
   app::BeliefEngine engine(loom);
-  std::vector<infer::FaultRate> rates;
   std::vector<predict::Case> cases;
-  for (std::size_t i = 0; i < loom->universe.faults.size(); ++i) {
-    const fault::Fault& f = loom->universe.faults[i];
-    rates.push_back({fault::FaultId(i), f.rate_per_year, fault::has_range(f) ? app::kSeverities : 1});
-  }
-  const std::vector<infer::Row> rows = infer::make_rows(rates, {});
+  const std::vector<infer::Row> rows = engine.rows();
   for (const infer::Row& row : rows) cases.push_back(engine.case_of(row, {}));
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
     const std::vector<app::Evidence> evidence = draw_evidence(*loom, example, seed);

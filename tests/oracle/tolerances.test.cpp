@@ -13,6 +13,7 @@
 #include "circuit/test_loom.h"
 #include "electrical/fault_bench.h"
 #include "tests/oracle/random_loom.h"
+#include "tests/oracle/spread.h"
 
 namespace halfsplit::oracle {
 namespace {
@@ -23,22 +24,6 @@ using electrical::Instrument;
 using electrical::Model;
 using electrical::OperatingPoint;
 using electrical::Probe;
-
-// What a part's spread is a share of (netlist.h: "half-width of the main value").
-double& main_value(Model& model, std::size_t index, bool rail_alive) {
-  Branch& b = model.branches[index];
-  switch (b.kind) {
-    case ElementKind::kSource:
-    case ElementKind::kDiode:
-      return b.volt;
-    case ElementKind::kRail:
-      return rail_alive ? b.volt : b.off_ohm;
-    case ElementKind::kRatio:
-      return b.share;
-    default:
-      return b.ohm;
-  }
-}
 
 // A meter in a circuit whose values can be moved; solved anew each time, from the rest of the nominal circuit.
 class Moved {

@@ -272,7 +272,9 @@ def proof(vehicle, now):
 
 
 def agrees(healthy, shows):
-    for _, part in healthy["parts"]:
+    for chance, part in healthy["parts"]:
+        if chance < 0.05:
+            continue
         if isinstance(part, dict):
             if part[shows] > 0.05:
                 return True

@@ -54,8 +54,12 @@ class Standing:
 
     @property
     def on(self):
-        """Of each element: whole, in, on (as reading.py asks for fuses and drivers)."""
-        return [not m if e.kind == "fuse" else d for e, m, d in zip(self.elements, self.melted, self.driver)]
+        """Of each element: whole, in, sending, on (as reading.py and ways.py ask)."""
+        every = zip(self.elements, self.melted, self.coil, self.ratio, self.driver)
+        return [{"fuse": not m, "coil": c, "ratio": r}.get(e.kind, d) for e, m, c, r, d in every]
+
+    def hold_driver(self, k, on, tripped):
+        self.driver[k], self.tripped[k] = on, tripped
 
 
 class Lines:
@@ -202,14 +206,21 @@ class SpicePoint:
         ohm = self.lines.ohm(e)
         return values[f"vr{k}#branch"] if ohm < 1 else (values.get(f"n{e.a}", 0.0) - values.get(f"n{e.b}", 0.0)) / ohm
 
+    def moves(self, **probe):
+        """How far the probe's reading moves for one sigma of each element; signs by kind of element, whatever the probe."""
+        turned = self.solved(self.lines.adjoint(self.volts, **probe))
+        return {k: self.slope(k, e, turned, probe.get("through")) * e.tolerance / 3 for k, e in enumerate(self.solver.elements)
+                if e.tolerance > 0 and self.lines.conducting[k]}
+
     def sigma(self, **probe):
         """Spread of what the probe reads."""
-        turned = self.solved(self.lines.adjoint(self.volts, **probe))
-        total = 0.0
-        for k, e in enumerate(self.solver.elements):
-            if e.tolerance > 0 and self.lines.conducting[k]:
-                total += (self.slope(k, e, turned, probe.get("through")) * e.tolerance / 3) ** 2
-        return math.sqrt(total)
+        return math.sqrt(sum(move * move for move in self.moves(**probe).values()))
+
+    def moves_volts(self, a, b):
+        return {} if a == b or not self.together(a, b) else self.moves(across=(a, b))
+
+    def moves_amperes(self, k):
+        return self.moves(through=k) if self.lines.conducting[k] else {}
 
     def slope(self, k, e, turned, through):
         """Change of the reading for a change of ln(value), but for its sign."""
@@ -311,7 +322,8 @@ class SpiceSolver:
         before = standing.middle()
         for name, module in self.circuit.modules.items():
             apart = not point.together(module.s, module.g)
-            standing.alive[name] = name not in self.dead and not apart and point.volts(module.s, module.g) >= module.alive_above_v
+            lives = name not in self.dead and not apart and point.volts(module.s, module.g) >= module.alive_above_v
+            standing.alive[name] = lives or ("lives", name) in self.dead
         for k, e in enumerate(self.elements):
             if e.kind == "coil":
                 least = e.drop_out_v if standing.coil[k] else e.pull_in_v

@@ -9,8 +9,11 @@ from circuit import Circuit, Element, curve_at, sensor_ohm
 from drawing import number, read_loom
 from faults import Faults
 from solve import NoRest, Singular, Solver
+from ways import below, ways
 
 LEAD = 0.05
+HELD = ("coil", "module", "ratio", "follows", "limit", "fuse")  # by ways.py: the last word of such a change
+UNTOUCHED = ("wiggle", "heat", "cool")  # by states
 WORDS = {"continuity": ["beep", "silent"], "lamp": ["bright", "dim", "dark"], "code": ["active", "past", "absent"],
          "look": ["works", "weak", "dead"], "module": ["yes", "no"], "wiggle": ["changes", "steady"],
          "heat": ["changes", "steady"], "cool": ["changes", "steady"]}
@@ -67,7 +70,9 @@ class Vehicle:
         """Without what the state undoes."""
         kept = []
         for change in changes:
-            if change[0] == "between":
+            if change[-1] in HELD:
+                undone = False
+            elif change[0] == "between":
                 undone = change[4] in state.swapped or change[5] in state.apart
             elif change[0] == "dead":
                 undone = ("module", change[1]) in state.swapped
@@ -98,9 +103,13 @@ class Vehicle:
         if meter is not None:
             solver.elements.append(meter)
         try:
-            return solver.settle(self.standing(state, changes, meter) if self.as_it_stands else None)
+            point = solver.settle(self.standing(state, changes, meter) if self.as_it_stands else None)
         except (NoRest, Singular):
             return None
+        for change in changes:
+            if change[0] == "force" and change[3:] in (("follows",), ("limit",)):  # held near its threshold: section 7
+                point.states.hold_driver(change[1], change[2], change[3] == "limit" and not change[2])
+        return point
 
     def standing(self, state, changes, meter):
         """States from before the fault came, then from before the meter was put in."""
@@ -132,12 +141,21 @@ class Vehicle:
     def moment(self, state, cases, test, closed):
         kind, subject = test
         changes = self.changes(cases, closed)
-        work = self.changes(cases)
+        work = None if state.key() == State(self.in_use, swapped=state.swapped).key() and not closed else self.changes(cases)
+        see = getattr(self, "see_" + kind)
         try:
-            part = getattr(self, "see_" + kind)(state, changes, subject, cases=cases, work=work)
+            as_it_is, others = ways(self, state, changes) if kind not in UNTOUCHED else (1.0, [])
+            parts = [(as_it_is * w, part) for w, part in in_parts(see(state, changes, subject, cases=cases, work=work))]
         except NoRest:
             return {"settled": False, "parts": []}
-        return {"settled": True, "parts": [(1.0, part)]}
+        for chance, held in others:
+            try:
+                more = in_parts(see(state, changes + held, subject, cases=cases, work=work))
+            except NoRest:
+                continue
+            for w, part in more:
+                add_part(parts, chance * w, part)
+        return {"settled": True, "parts": parts}
 
     def settled(self, state, changes, meter=None):
         point = self.rest(state, changes, meter)
@@ -156,7 +174,7 @@ class Vehicle:
         return "value", value, math.hypot(point.sigma_volts(red, black), (size * percent / 100 + counts * digit) / 3)
 
     def ohms(self, state, changes, points):
-        """(ohm, sigma of the circuit) or None for OL."""
+        """(ohm, sigma of the circuit), which may be over the last range; None where nothing can be read."""
         red, black = self.node(points[0]), self.node(points[1])
         before = self.settled(state, changes)
         if not before.together(red, black) or abs(before.volts(red, black)) > 0.05:
@@ -166,12 +184,12 @@ class Vehicle:
             point = self.settled(state, changes, Element("inject", "meter", black, red, E=current))
             ohm = point.volts(red, black) / current
             if ohm <= top:
-                return ohm, point.sigma_volts(red, black) / current
-        return None
+                break
+        return ohm, point.sigma_volts(red, black) / current
 
     def see_ohms(self, state, changes, points, **_):
         read = self.ohms(state, changes, points)
-        if read is None:
+        if read is None or read[0] > 1.2e8:
             return ("over",)
         ohm, sigma = read
         size = abs(ohm)
@@ -179,11 +197,20 @@ class Vehicle:
         for top in (600, 6e3, 6e4, 6e5, 6e6):
             digit *= 10 if size > top else 1
         meter = (size * (2 if size > 6e6 else 0.9) / 100 + 3 * digit) / 3
-        return "value", ohm, math.sqrt(sigma**2 + meter**2 + 0.1**2)
+        sigma = math.sqrt(sigma**2 + meter**2 + 0.1**2)
+        share = sigma / ohm if ohm > 3e7 else 0.0
+        z = math.log(6e7 / ohm) / share if share > 0 else math.inf
+        if below(-z) < 1e-3:
+            return "value", ohm, sigma
+        if below(z) < 1e-3:
+            return ("over",)
+        steep = math.exp(-z * z / 2) / math.sqrt(2 * math.pi) / below(z)
+        mean = ohm * math.exp(-share * steep)
+        return [(below(z), ("value", mean, mean * share * math.sqrt(1 - z * steep - steep * steep))), (below(-z), ("over",))]
 
     def see_continuity(self, state, changes, points, **_):
         read = self.ohms(state, changes, points)
-        silent = 1.0 if read is None else above(read[0], 30, math.hypot(read[1], 3))
+        silent = 1.0 if read is None or read[0] > 6e7 else above(read[0], 30, math.hypot(read[1], 3))
         return {"beep": 1 - silent, "silent": silent}
 
     def see_clamp(self, state, changes, wire, **_):
@@ -209,11 +236,21 @@ class Vehicle:
         chance = number(code.get("chance", 0.97))
         runs = set(state.made).issuperset(code.get("needs", []))
         active = chance * self.condition(code, point, state, changes) if runs else 0.0
-        at_work = State(self.in_use, swapped=state.swapped)
-        then = self.rest(at_work, work)
-        past = 0.9 * max(0.0, (chance * self.condition(code, then, at_work, work) if then else 0.0) - active)
+        past = 0.9 * max(0.0, chance * self.stored(code, point, state, changes, work) - active)
         shown = [active + 0.004, past + 0.008, max(0.0, 1 - active - past) + 0.004]
         return {word: p / sum(shown) for word, p in zip(WORDS["code"], shown)}
+
+    def stored(self, code, point, state, changes, work):
+        """Chance of the condition at work; over all ways the states may stand there when that is another circuit."""
+        if work is None:
+            return self.condition(code, point, state, changes)
+        at_work = State(self.in_use, swapped=state.swapped)
+        as_it_is, others = ways(self, at_work, work)
+        sum_ = 0.0
+        for chance, held in [(as_it_is, [])] + others:
+            then = self.rest(at_work, work + held)
+            sum_ += chance * self.condition(code, then, at_work, work + held) if then else 0.0
+        return sum_
 
     def condition(self, code, point, state, changes):
         module = self.circuit.modules[code["module"]]
@@ -409,6 +446,28 @@ class Vehicle:
         return self.loom.tables["parts"].get(head, {}).get("hazard")
 
 
+def in_parts(seen):
+    return seen if isinstance(seen, list) else [(1.0, seen)]
+
+
+def add_part(parts, weight, part):
+    """To one that reads the same, or as one of its own."""
+    for i, (w, other) in enumerate(parts):
+        if alike(part, other):
+            parts[i] = (w + weight, other)
+            return
+    parts.append((weight, part))
+
+
+def alike(one, other):
+    if isinstance(one, dict):
+        return all(abs(one[word] - other[word]) <= 1e-3 for word in one)
+    if one[0] != other[0] or one[0] == "over":
+        return one[0] == other[0]
+    widest = 0.1 * max(one[2], other[2])
+    return abs(one[1] - other[1]) <= widest and abs(one[2] - other[2]) <= widest
+
+
 def extra(a, b, R):
     return Element("resistor", "added", a, b, max(R, 1e-6))
 
@@ -439,6 +498,8 @@ def apply_changes(elements, changes):
     dead = []
     for change in changes:
         kind, rest = change[0], change[1:]
+        if kind == "lives":
+            dead.append((kind, rest[0]))
         if kind == "between":
             elements.append(extra(rest[0], rest[1], rest[2]))
         elif kind == "dead":

@@ -97,6 +97,9 @@ class States:
         self.v = [0.0] * n                                 # filaments
         self.alive = {name: False for name in circuit.modules}
 
+    def hold_driver(self, k, on, tripped):
+        self.on[k], self.tripped[k] = on, tripped
+
     def take(self, other):
         """Of a circuit with fewer elements; fuses are whole and drivers not tripped."""
         for k in range(min(len(other.on), len(self.on))):
@@ -155,8 +158,8 @@ class Point:
         e = self.solver.elements[k]
         return e.E if e.kind == "inject" else self.x[self.column[k]] if k in self.column else 0.0
 
-    def sigma(self, weights):
-        """Spread of the sum of weights * unknown, by section 7."""
+    def moves(self, weights):
+        """How far the sum of weights * unknown moves for one sigma of each element."""
         n = len(self.rows)
         turned = [{} for _ in range(n)]
         for i, row in enumerate(self.rows):
@@ -166,12 +169,18 @@ class Point:
         for j, value in weights.items():
             right[j] += value
         w = solve_sparse(turned, right)
-        total = 0.0
-        for k, column in self.column.items():
-            e = self.solver.elements[k]
-            if e.tolerance > 0:
-                total += (w[column] * self.law_slope(k) * e.tolerance / 3) ** 2
-        return math.sqrt(total)
+        return {k: w[column] * self.law_slope(k) * self.solver.elements[k].tolerance / 3 for k, column in self.column.items()
+                if self.solver.elements[k].tolerance > 0}
+
+    def sigma(self, weights):
+        """Spread of the sum of weights * unknown, by section 7."""
+        return math.sqrt(sum(move * move for move in self.moves(weights).values()))
+
+    def moves_volts(self, a, b):
+        return {} if a == b or not self.together(a, b) else self.moves({a: 1.0, b: -1.0})
+
+    def moves_amperes(self, k):
+        return self.moves({self.column[k]: 1.0}) if k in self.column else {}
 
     def sigma_volts(self, a, b):
         return 0.0 if a == b else self.sigma({a: 1.0, b: -1.0})
@@ -291,7 +300,8 @@ class Solver:
         before = (list(states.on), dict(states.alive))
         for name, module in self.circuit.modules.items():
             apart = not point.together(module.s, module.g)
-            states.alive[name] = name not in self.dead and not apart and point.volts(module.s, module.g) >= module.alive_above_v
+            lives = name not in self.dead and not apart and point.volts(module.s, module.g) >= module.alive_above_v
+            states.alive[name] = lives or ("lives", name) in self.dead
         for k, e in enumerate(self.elements):
             if e.kind == "coil":
                 v = abs(point.between(e.a, e.b))

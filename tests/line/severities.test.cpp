@@ -1,0 +1,163 @@
+// SPDX-License-Identifier: Apache-2.0
+// A fault's range of severities is a dozen rows of belief, divided where a state moves. Against 240 severities on every
+// demo loom: the likelihood of readings that the faults themselves can give, for tests of every kind. What is compared
+// matters: it is at least a thousandth of what the best fault gives the same reading.
+// HALFSPLIT_SEVERITY_FAULTS: so many faults of a loom (36).
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <iostream>
+
+#include "base/rng.h"
+#include "candidates/generate.h"
+#include "infer/likelihood_table.h"
+#include "predict/severity_cuts.h"
+#include "tests/support/example_loom.h"
+
+namespace halfsplit {
+namespace {
+
+using evidence::Kind;
+using evidence::Observable;
+using test::ExampleLoom;
+
+constexpr std::size_t kFew = 12;
+constexpr std::size_t kMany = 240;
+constexpr int kReadings = 20;  // of each numeric test
+
+struct Column {
+  std::vector<infer::Row> rows;
+  evidence::ResponseTable table{0, 1};
+};
+
+Column predict_column(predict::Campaign& campaign, infer::FaultRate rate, const Observable& what) {
+  Column column;
+  column.rows = infer::make_rows(std::vector<infer::FaultRate>{std::move(rate)}, {0.0, 0.0});
+  std::vector<predict::Case> cases;
+  for (const infer::Row& row : column.rows) cases.push_back({{{row.first, row.first_quantile}}});
+  column.table = campaign.predict(cases, {what});
+  return column;
+}
+
+double likelihood(const Column& column, const infer::Reading& reading, const infer::Noise& noise) {
+  const std::vector<double> logs = infer::compute_column(column.rows, column.table, 0, reading, noise);
+  double sum = 0.0;
+  for (std::size_t r = 0; r < logs.size(); ++r) sum += std::exp(column.rows[r].log_prior + logs[r]);
+  return sum;
+}
+
+// Codes, gauges and looks at work; meters at random points, at work and parked.
+class Tests {
+ public:
+  Tests(const ExampleLoom& e, base::Rng& rng) : e_(e), rng_(rng) {
+    what_.configuration = candidates::at_work(e.loom);
+    for (std::size_t i = 0; i < e.loom.codes.size(); ++i) add(Kind::kCode).code = circuit::CodeId(i);
+    for (std::size_t i = 0; i < e.loom.lives.size(); ++i) add(Kind::kLive).live = circuit::LiveId(i);
+    for (std::size_t i = 0; i < e.loom.parts.size(); ++i)
+      if (e.loom.parts[i].kind == circuit::PartKind::kLamp) add(Kind::kLook).part = circuit::PartId(i);
+    for (int i = 0; i < 12; ++i) probe(add(i % 6 == 0 ? Kind::kTestLamp : Kind::kVolts));
+    for (int i = 0; i < 6; ++i) add(Kind::kClamp).wire = circuit::WireId(rng.below(e.loom.wires.size()));
+    what_.configuration = {};
+    for (int i = 0; i < 8; ++i) probe(add(i % 8 == 0 ? Kind::kContinuity : Kind::kOhms));
+  }
+  [[nodiscard]] const std::vector<Observable>& all() const { return all_; }
+
+ private:
+  Observable& add(Kind kind) {
+    what_.kind = kind;
+    all_.push_back(what_);
+    return all_.back();
+  }
+  circuit::PointId point() { return circuit::PointId(rng_.below(e_.netlist.points.size())); }
+  void probe(Observable& what) {
+    what.red = point();
+    what.black = rng_.chance(0.5) ? *circuit::find_point(e_.netlist, e_.loom.frames.front().name) : point();
+  }
+
+  const ExampleLoom& e_;
+  base::Rng& rng_;
+  Observable what_;
+  std::vector<Observable> all_;
+};
+
+std::vector<evidence::Seen> readings_of(const Observable& what, const std::vector<Column>& faults, base::Rng& rng) {
+  std::vector<evidence::Seen> all;
+  for (std::size_t c = 0; c < evidence::categories(what.kind).size(); ++c)
+    all.push_back({false, 0.0, static_cast<int>(c)});
+  if (!all.empty()) return all;
+  for (int i = 0; i < kReadings; ++i) {
+    const Column& column = faults[rng.below(faults.size())];
+    const evidence::Prediction& p = column.table.at(rng.below(column.rows.size()), 0);
+    if (p.components.empty()) continue;
+    const evidence::Component& c = p.components[rng.below(p.components.size())];
+    all.push_back({c.over_range, c.over_range ? 0.0 : c.mean + 0.5 * c.sigma * rng.normal(), -1});
+  }
+  return all;
+}
+
+std::vector<fault::FaultId> some_faults(const fault::Universe& universe) {
+  const char* wanted = std::getenv("HALFSPLIT_SEVERITY_FAULTS");
+  const std::size_t most = wanted != nullptr ? static_cast<std::size_t>(std::atoi(wanted)) : 36;
+  std::vector<fault::FaultId> all, some;
+  for (std::size_t i = 0; i < universe.faults.size(); ++i)
+    if (fault::has_range(universe.faults[i])) all.emplace_back(i);
+  const std::size_t step = 1 + (all.size() - 1) / most;
+  for (std::size_t i = 0; i < all.size(); i += step) some.push_back(all[i]);
+  return some;
+}
+
+struct Tally {
+  std::size_t compared = 0, off = 0;
+  double worst = 1.0;       // factor
+  double worst_much = 1.0;  // of those above 3 % of the best fault's
+};
+
+class Severities : public ::testing::TestWithParam<const char*> {};
+
+TEST_P(Severities, ADozenStandForAll) {
+  const ExampleLoom e = test::load_example(".", GetParam());
+  predict::Campaign campaign(e.loom, e.netlist, e.universe);
+  infer::Noise noise;
+  noise.system_volts = e.loom.system_volts;
+  base::Rng rng(1);
+  const std::vector<fault::FaultId> faults = some_faults(e.universe);
+  Tally tally;
+  const Tests tests(e, rng);
+  for (const Observable& what : tests.all()) {
+    std::vector<Column> few, many;
+    for (const fault::FaultId id : faults) {
+      few.push_back(predict_column(campaign, {id, 1.0, kFew, predict::find_cuts(campaign, id, kFew)}, what));
+      many.push_back(predict_column(campaign, {id, 1.0, kMany, {}}, what));
+    }
+    infer::Scale scale;
+    if (what.kind == Kind::kLive) scale = {e.loom.lives[what.live.index()].low, e.loom.lives[what.live.index()].high};
+    for (const evidence::Seen& seen : readings_of(what, many, rng)) {
+      const infer::Reading reading{what.kind, seen, scale};
+      std::vector<double> exact;
+      for (const Column& column : many) exact.push_back(likelihood(column, reading, noise));
+      const double peak = *std::max_element(exact.begin(), exact.end());
+      for (std::size_t f = 0; f < faults.size(); ++f) {
+        if (exact[f] < 1e-3 * peak) continue;
+        const double ratio = likelihood(few[f], reading, noise) / exact[f];
+        const double factor = std::max(ratio, 1.0 / ratio);
+        ++tally.compared;
+        tally.off += factor > 1.5 ? 1U : 0U;
+        tally.worst = std::max(tally.worst, factor);
+        if (exact[f] > 0.03 * peak) tally.worst_much = std::max(tally.worst_much, factor);
+      }
+    }
+  }
+  std::cout << GetParam() << ": " << faults.size() << " faults, " << tally.compared << " likelihoods, " << tally.off
+            << " off by more than 1.5; worst " << tally.worst << ", of those above 3 % of the best " << tally.worst_much
+            << "\n";
+  EXPECT_GT(tally.compared, 10000U);
+  EXPECT_LT(tally.off, tally.compared / 100);
+  EXPECT_LT(tally.worst_much, 2.5);
+}
+
+INSTANTIATE_TEST_SUITE_P(EveryDemoLoom, Severities, ::testing::ValuesIn(test::kExamples));
+
+}  // namespace
+}  // namespace halfsplit
