@@ -5,6 +5,7 @@
 #include <queue>
 
 #include "app/ops.h"
+#include "app/standing.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "circuit/oddities.h"
@@ -199,6 +200,7 @@ Reply op_check(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.diagnostics = loom.warnings;
   for (base::Diagnostic& d : circuit::find_oddities(loom.loom)) reply.diagnostics.push_back(std::move(d));
+  for (base::Diagnostic& d : find_odd_rests(loom)) reply.diagnostics.push_back(std::move(d));
   // A place in the file, so that the caret can be shown.
   for (base::Diagnostic& d : reply.diagnostics) {
     if (d.where.file.empty() || d.where.line == 0 || !d.where.source_line.empty()) continue;
