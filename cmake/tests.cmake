@@ -85,7 +85,8 @@ foreach(tool_test IN LISTS tool_tests)
   set_tests_properties(tools_${name} PROPERTIES LABELS tools TIMEOUT 120)
 endforeach()
 
-# docs/formats/loom.md against the program: its worked examples, and a second program written from the page alone, solved by
-# itself and by ngspice.
-add_test(NAME page COMMAND ${CMAKE_SOURCE_DIR}/tests/page/run.sh ${CMAKE_BINARY_DIR}/halfsplit 1 150)
-set_tests_properties(page PROPERTIES LABELS page TIMEOUT 600 ENVIRONMENT "PYTHON=${Python3_EXECUTABLE}")
+# docs/formats/loom.md, job.md and replies.md against the program, by a second one written from the pages alone (tests/page/run.sh).
+foreach(part readings spice rows jobs)
+  add_test(NAME page_${part} COMMAND ${CMAKE_SOURCE_DIR}/tests/page/run.sh ${CMAKE_BINARY_DIR}/halfsplit 1 150 ${part})
+  set_tests_properties(page_${part} PROPERTIES LABELS page TIMEOUT 600 ENVIRONMENT "PYTHON=${Python3_EXECUTABLE}")
+endforeach()

@@ -83,7 +83,7 @@ def number(value):
 
 
 def compare_natural(a, b):
-    """2 before 10: runs of digits by their number, all else by character."""
+    """2 before 10: runs of digits by their number, all else by character; 02 before 2."""
     pieces_a, pieces_b = re.findall(r"\d+|\D", a), re.findall(r"\d+|\D", b)
     for x, y in zip(pieces_a, pieces_b):
         if x.isdigit() and y.isdigit():
@@ -91,7 +91,7 @@ def compare_natural(a, b):
                 return -1 if int(x) < int(y) else 1
         elif x != y:
             return -1 if x < y else 1
-    return len(pieces_a) - len(pieces_b)
+    return len(pieces_a) - len(pieces_b) or (a > b) - (a < b)
 
 
 natural = functools.cmp_to_key(compare_natural)

@@ -34,7 +34,6 @@ OTHER_WORDS = {
 }
 UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 OVER = {"ol", "0l", ".ol", "o.l", "ol.", "over"}
-FORGETS_SWAPPED_MODULES = False   # what the program does and the page does not say (src/app/proof.cpp)
 SIGNS = ("code", "live", "look", "module")
 
 
@@ -257,8 +256,7 @@ def proof(vehicle, now):
     for seen in now.seen:
         sign = seen.test[0] in SIGNS
         state = State(vehicle.in_use) if sign else seen.state
-        swapped = [s for s in state.swapped if s[0] == "part" or not FORGETS_SWAPPED_MODULES]
-        if seen.test[0] in ("wiggle", "heat", "cool") or (not sign and (state.apart or state.fitted or swapped)):
+        if seen.test[0] in ("wiggle", "heat", "cool") or (not sign and (state.apart or state.fitted or state.swapped)):
             continue
         row = next((r for r in rows if r.test == seen.test and r.state.key() == state.key()), None)
         if row is None:

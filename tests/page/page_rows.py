@@ -13,39 +13,32 @@ import time
 from collections import Counter
 from pathlib import Path
 
+from faults import RATES
 from netlist import NoAnswer, SpiceVehicle, start_spice
-from page_oracle import Draw, Program, departs, differs, holds_itself, lists_agree, resolution, summary
+from page_oracle import Draw, Program, differs, holds_itself, lists_agree, resolution, summary
 from reading import State, Vehicle
 
 SEVERITIES = (0.0, 0.3, 1.0)
 TRIES = 16                    # tests asked of the program until one shows the fault
 METERS = ("volts", "ohms", "continuity", "lamp", "clamp")
-FAULTS = """contact: open, high, comes and goes · splice: open, high, comes and goes · stud: open, high, comes and goes · clamp: open, high, comes and goes
-wire: open, high, comes and goes, to ground, to supply, touch · fuse: blown · switch: stuck open, stuck closed, burnt
-relay: coil open, stuck open, stuck closed, burnt · diode: open, shorted · lamp: open, shorted · led: open, shorted
-motor: open, shorted, wrong value · solenoid: open, shorted, wrong value · heater: open, shorted, wrong value · resistor: open, wrong value
-terminator: missing, wrong value, doubled · ntc: open, shorted, wrong value · ptc: open, shorted, wrong value · sender: open, shorted, wrong value
-potentiometer: 1-2 open, 1-2 shorted, 1-2 wrong value, 2-3 open, 2-3 shorted · three-wire-sensor: dead, stuck · battery: flat, weak · alternator: no charge
-module: dead, damaged, open inside, output dead, output stuck on, missing, doubled · plug: swapped, touch, water"""
 SHOWN = """volts value · ohms value · ohms over · clamp value · continuity beep · continuity silent · lamp bright · lamp dim · lamp dark
 code above_v active · code below_v active · code supply_above_v active · code supply_below_v active · code over_a active · code open_below_a active
 code lost active · code past · code absent · code module dead · live value · live low end · live high end · live none · look bright · look dim · look dark
-look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · refused · no rest · comes and goes"""
+look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · heat · cool · refused · no rest · comes and goes"""
 
 
-def split_rows():
-    faults = {f"{head}: {words}" for line in FAULTS.splitlines() for group in line.split(" · ") for head, _, rest in [group.partition(": ")]
-              for words in rest.split(", ")}
-    return faults, {one for line in SHOWN.splitlines() for one in line.split(" · ")}
+def rows_of_page():
+    """The records of the page's table of rates, and what tests show."""
+    return {f"{row}: {kind}" for row, kind in RATES}, {one for line in SHOWN.splitlines() for one in line.split(" · ")}
 
 
 class Sweep:
-    def __init__(self, program, path, kind, given):
+    def __init__(self, program, path, kind, given, held):
         self.program, self.path, self.every = program, path, given.all
         self.rng = random.Random(f"{given.seed} {Path(path).name}")
         self.v = kind(path)
         self.draw = Draw(self.v, self.rng)
-        self.met, self.held = Counter(), set()     # rows shown; rows, or with --all faults, held against the page
+        self.met, self.held = Counter(), held      # rows shown; rows, or with --all faults, held against the page
         self.count = self.different = self.silent = 0
         self.asked = self.v.faults.list if given.all else self.some()
 
@@ -60,24 +53,39 @@ class Sweep:
         self.different += 1
         print("  " + text, flush=True)
 
+    def fuses(self):
+        """Which fuses the program says that a fault melts at work, in the middle of its range and at its ends only."""
+        told = {}
+        for fault in self.program.ask("faults", loom=self.path)["result"]["faults"]:
+            told.setdefault(fault["name"], (set(fault.get("blows", [])), set(fault.get("can_blow", []))))
+        shorts = [f for f in self.asked if f.changes(f.severity(0.5))[0][0] == "between" and self.v.faults.by_name[f.name] is f]
+        for fault in shorts if self.every else shorts[:10]:
+            middle = self.melts(fault, 0.5)
+            ends = self.melts(fault, 0.0) | self.melts(fault, 1.0) if fault.high > fault.low else set()
+            if told[fault.name] != (middle, ends - middle):
+                self.say(f"fuses of {fault.name}: page {middle}, {ends - middle}, program {told[fault.name]}")
+
+    def melts(self, fault, u):
+        fuses = {k: e.name for k, e in enumerate(self.v.circuit.elements) if e.kind == "fuse"}
+        return {fuses[c[1]] for c in self.v.changes([(fault, u)])[len(fault.changes(fault.severity(u))):] if c[1] in fuses}
+
     # ---- which row a fault and a reading belong to
 
     def row_of(self, fault):
+        """What it sits on and how it is named: finer than the records of the page."""
         kind, name = fault.item
-        if kind == "part":
-            part = self.v.loom.tables["parts"][name]
-            kind = "clamp" if " to " in fault.name and ":" in fault.name.partition(" to ")[0] else "led" if part.get("led") else part["kind"]
-        if kind == "plug":
-            kind = "plug" if fault.words in ("swapped", "touch", "water") else "contact"
-        return f"{kind}: {fault.words}"
+        kind = self.v.loom.tables["parts"][name]["kind"] if kind == "part" else kind
+        return f"{kind}: {fault.row}: {fault.words}"
 
     def shown_row(self, test, told, case):
         """The row of SHOWN; counted."""
         kind, subject = test
         if not told["settled"]:
             row = "no rest"
-        elif any(f.comes_and_goes for f, _ in case) and kind not in ("wiggle", "look", "module"):
+        elif any(f.comes_and_goes for f, _ in case) and kind not in ("wiggle", "heat", "cool", "look", "module"):
             row = "comes and goes"
+        elif kind in ("heat", "cool"):
+            row = kind
         elif kind == "wiggle":
             row = "wiggle " + ("plug" if subject in self.v.loom.plugs else "wire" if subject in self.v.circuit.wire_number else "part")
         elif "chances" in told:
@@ -129,7 +137,7 @@ class Sweep:
 
     def all_faults(self, state, words, test, what):
         """Of what the program says under every fault, held against the page is what shows a row that no reading has shown yet."""
-        cases = [[(f, u)] for f in self.asked if not departs(self.v, state, f, test) for u in (SEVERITIES if f.high > f.low else (0.5,))]
+        cases = [[(f, u)] for f in self.asked for u in (SEVERITIES if f.high > f.low else (0.5,))]
         told = self.ask(state, words, test, what, cases)
         for case, theirs in told:
             rows = [self.shown_row(test, theirs, case)]
@@ -137,6 +145,7 @@ class Sweep:
                 fault, u = case[0]
                 rows.append(f"{fault.name}@{u}" if self.every else f"{self.row_of(fault)}@{u if fault.high > fault.low else ''}")
                 self.met[self.row_of(fault)] += 1
+                self.met[f"{fault.row}: {fault.kind}"] += 1
             if any(row not in self.held for row in rows):
                 self.held.update(rows)
                 self.hold(state, words, test, what, case, theirs)
@@ -154,15 +163,15 @@ class Sweep:
                 for name in names:
                     self.all_faults(State(made), list(made), (kind, name), f"{kind} {name}")
 
-    def meters(self, wanted):
-        """Tests near faults whose row no reading has shown yet."""
+    def meters(self, before):
+        """Tests near faults whose row no reading has shown yet, on this loom or those before."""
         for fault in self.asked:
             for count in range(TRIES):
-                if self.is_done(fault, wanted):
+                if self.is_done(fault, before):
                     break
                 self.all_faults(*(self.across(fault, count) or self.drawn(fault)))
             else:
-                self.silent += 0 if self.is_done(fault, wanted) else 1
+                self.silent += 0 if self.is_done(fault, before) else 1
         for kind in METERS:
             for _ in range(3):
                 self.all_faults(*self.drawn(self.rng.choice(self.asked), kind))
@@ -182,16 +191,17 @@ class Sweep:
         made = [] if kind == "ohms" else list(self.v.in_use)
         return State(made), made, (kind, tuple(points)), f"{kind} {points[0]} {points[1]}"
 
-    def is_done(self, fault, wanted):
+    def is_done(self, fault, before):
         if self.every:
             return f"{fault.name}@{SEVERITIES[-1] if fault.high > fault.low else 0.5}" in self.held
-        row = self.row_of(fault)
-        return self.met[row] > 0 or row not in wanted
+        return self.met[self.row_of(fault)] > 0 or self.row_of(fault) in before
 
     @staticmethod
     def shows(kind, healthy, under):
-        if healthy["settled"] != under["settled"] or "chances" in under:
-            return not under["settled"] or any(abs(under["chances"][w] - healthy.get("chances", {}).get(w, 0)) > 0.01 for w in under["chances"])
+        if not healthy["settled"] or not under["settled"]:
+            return healthy["settled"] != under["settled"]
+        if "chances" in under:
+            return any(abs(under["chances"][w] - healthy["chances"][w]) > 0.01 for w in under["chances"])
         if healthy["value"] is None or under["value"] is None:
             return (healthy["value"] is None) != (under["value"] is None)
         return abs(healthy["value"] - under["value"]) > resolution(kind, healthy["value"])
@@ -206,22 +216,23 @@ def main():
     arguments.add_argument("looms", nargs="+")
     given = arguments.parse_args()
     kind = SpiceVehicle if given.ngspice and start_spice() else Vehicle
-    faults, shown = split_rows()
-    met, different, held = Counter(), 0, 0
+    faults, shown = rows_of_page()
+    met, different, held, shown_before = Counter(), 0, 0, set()
     program = Program(given.binary)
     for path in given.looms:
         start = time.monotonic()
-        sweep = Sweep(program, path, kind, given)
+        sweep = Sweep(program, path, kind, given, set() if given.all else shown_before)
         for line in lists_agree(program, sweep.v, path):
             sweep.say(line)
+        sweep.fuses()
         sweep.eyes()
-        sweep.meters(faults - set(met))
+        sweep.meters(set(met))
         held += sweep.met.pop("held", 0)
         met += sweep.met
         different += sweep.different
         print(f"{Path(path).name}: {sweep.count} readings, {sweep.different} different, {sweep.silent} faults shown by no test tried, "
               f"{time.monotonic() - start:.0f} s", flush=True)
-    missing = sorted((faults | shown) - set(met)) + sorted(row + " (in no row)" for row in set(met) - faults - shown)
+    missing = sorted((faults | shown) - set(met))
     if held:
         print(f"{held} as section 13 says of the program")
     for row in missing:
