@@ -334,11 +334,15 @@ Reply op_faults(Context& context, const Arguments& arguments) {
   Json list = Json::array();
   for (std::size_t i = 0; i < loom.universe.faults.size(); ++i) {
     const fault::Fault& f = loom.universe.faults[i];
+    const fault::Repair& repair = loom.universe.repairs[f.repair.index()];
     Json json{{"name", f.name},
               {"kind", std::string(fault::fault_kind_word(f.kind))},
               {"description", f.description},
               {"rate_per_year", f.rate_per_year},
-              {"repair", loom.universe.repairs[f.repair.index()].name}};
+              {"repair", repair.name},
+              {"repair_minutes", repair.minutes},
+              {"part_money", repair.part_money},
+              {"place", place_json(loom, repair.place)}};
     if (fault::has_range(f))
       json["range"] = {{"low", f.low}, {"high", f.high}, {"unit", std::string(f.unit)}, {"logarithmic", f.logarithmic}};
     std::string text = f.description;

@@ -8,6 +8,7 @@
 #include "app/words.h"
 #include "candidates/generate.h"
 #include "candidates/state.h"
+#include "electrical/latches.h"
 #include "electrical/rests.h"
 #include "predict/circuit_view.h"
 #include "predict/observe.h"
@@ -33,15 +34,6 @@ constexpr std::size_t kStartsEach = 8;
 
 std::size_t solves_for(std::size_t effort, std::size_t branches) { return effort / std::max<std::size_t>(branches, 1); }
 
-struct Effort {
-  std::size_t states, starts;
-};
-Effort effort_of_check(std::size_t branches) {
-  const std::size_t solves = solves_for(kEffortOfCheck, branches);
-  const std::size_t states = std::clamp(solves / kStartsEach, kLeastStates, kMostStates);
-  return {states, std::min(electrical::kMostTurnedOver, solves / states)};
-}
-
 std::size_t most_turned_over(const Model& model) {
   return std::min(electrical::kMostTurnedOver, solves_for(kEffortOfReading, model.branches.size()));
 }
@@ -50,6 +42,19 @@ Model model_of(const LoadedLoom& loom, const Configuration& configuration, const
   Model model = electrical::make_model(loom.loom, loom.netlist, configuration);
   electrical::apply_changes(model, electrical::remaining_changes(loom.netlist, configuration, changes));
   return model;
+}
+
+struct Effort {
+  std::size_t states, starts;
+};
+// Where nothing on the drawing may hold itself, one look at the vehicle at work is enough.
+Effort effort_of_check(const LoadedLoom& loom) {
+  const std::size_t branches = loom.netlist.elements.size();
+  const Model work = model_of(loom, candidates::at_work(loom.loom), {});
+  if (!electrical::Latches(work).anything_may_hold()) return {1, 1};
+  const std::size_t solves = solves_for(kEffortOfCheck, branches);
+  const std::size_t states = std::clamp(solves / kStartsEach, kLeastStates, kMostStates);
+  return {states, std::min(electrical::kMostTurnedOver, solves / states)};
 }
 
 // What moves, by the drawing's name. Empty: a driver whose module moves as well, which says it all.
@@ -115,10 +120,11 @@ bool reads_alike(const evidence::Observable& what, const evidence::Prediction& o
 // States of the vehicle worth a look: parked, at work, at work without one of its setups, each setup alone.
 std::vector<Configuration> states_to_check(const LoadedLoom& loom, std::size_t most) {
   const Configuration work = candidates::at_work(loom.loom);
-  std::vector<Configuration> states{work, {}};
+  std::vector<Configuration> states{work};
   const auto add = [&](const Configuration& state) {
     if (states.size() < most && std::find(states.begin(), states.end(), state) == states.end()) states.push_back(state);
   };
+  add({});
   for (const circuit::SetupId setup : loom.loom.in_use) {
     Configuration without = work;
     without.made.erase(setup);
@@ -152,7 +158,7 @@ std::vector<OtherRest> find_other_readings(BeliefEngine& engine, const predict::
                                            const evidence::Observable& what, const evidence::Prediction& shown) {
   std::vector<OtherRest> found;
   const LoadedLoom& loom = engine.loom();
-  if (evidence::provokes(what.kind)) return found;
+  if (evidence::provokes(what.kind) || !engine.campaign().may_rest_otherwise(which, what.configuration)) return found;
   const std::vector<fault::Change> changes = engine.campaign().changes_of(which);
   const Model model = model_of(loom, what.configuration, changes);
   const OperatingPoint first = electrical::solve_operating_point(model);
@@ -163,13 +169,16 @@ std::vector<OtherRest> find_other_readings(BeliefEngine& engine, const predict::
   const Model work = model_of(loom, at_work, changes);
   std::vector<fault::FaultId> faults;
   for (const auto& entry : which.faults) faults.push_back(entry.first);
-  const std::vector<OperatingPoint> others = electrical::find_other_rests(
-      model, first, {electrical::solve_operating_point(work).states}, most_turned_over(model));
+  std::vector<electrical::States> starts;
+  if (at_work != what.configuration) starts.push_back(electrical::solve_operating_point(work).states);
+  const std::vector<OperatingPoint> others =
+      electrical::find_other_rests(model, first, starts, most_turned_over(model));
+  if (others.empty()) return found;
+  predict::SlowView in_use(work, loom.loom.system_volts);
   for (const OperatingPoint& other : others) {
     Model standing = model;
     standing.stood = other.states;
     predict::SlowView now(standing, loom.loom.system_volts);
-    predict::SlowView in_use(work, loom.loom.system_volts);
     OtherRest rest;
     rest.prediction = predict::observe(engine.campaign().scene(), {now, in_use}, what, faults);
     if (reads_alike(what, shown, rest.prediction)) continue;
@@ -189,7 +198,7 @@ std::string buzzing_text(BeliefEngine& engine, const predict::Case& which, const
 std::vector<base::Diagnostic> find_odd_rests(const LoadedLoom& loom) {
   std::vector<base::Diagnostic> found;
   std::set<std::string> said;
-  const Effort effort = effort_of_check(loom.netlist.elements.size());
+  const Effort effort = effort_of_check(loom);
   for (const Configuration& state : states_to_check(loom, effort.states)) {
     const Model model = model_of(loom, state, {});
     const OperatingPoint first = electrical::solve_operating_point(model);

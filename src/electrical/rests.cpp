@@ -9,6 +9,8 @@
 #include <map>
 #include <set>
 
+#include "electrical/latches.h"
+
 namespace halfsplit::electrical {
 
 namespace {
@@ -36,13 +38,6 @@ bool may_be_on(const Model& model, const States& states, std::size_t i) {
   return states.tripped[i] == 0 && (b.commanded || !b.c.is_none()) && model.dead[b.module.index()] == 0;
 }
 
-States everything_on(const Model& model, States states) {
-  for (std::size_t i = 0; i < model.branches.size(); ++i)
-    if (moves(model.branches[i])) states.on[i] = may_be_on(model, states, i) ? 1 : 0;
-  for (std::size_t m = 0; m < states.alive.size(); ++m) states.alive[m] = model.dead[m] == 0 ? 1 : 0;
-  return states;
-}
-
 // A module takes its drivers with it.
 States module_turned(const Model& model, States states, std::size_t m) {
   states.alive[m] = states.alive[m] == 0 && model.dead[m] == 0 ? 1 : 0;
@@ -54,14 +49,40 @@ States module_turned(const Model& model, States states, std::size_t m) {
   return states;
 }
 
-std::vector<States> turned_over(const Model& model, const States& from, std::size_t most) {
-  std::vector<States> all;
-  for (std::size_t i = 0; i < model.branches.size() && all.size() < most; ++i) {
-    if (!moves(model.branches[i]) || !may_be_on(model, from, i)) continue;
+bool may_hold(const Model& model, Latches& latches, const OperatingPoint& point, std::size_t i) {
+  switch (model.branches[i].kind) {
+    case ElementKind::kRelayCoil:
+      return latches.coil_may_hold(i) || stands_between(model, point, point.states, i);
+    case ElementKind::kDriver:
+      return latches.driver_may_hold(i);
+    default:
+      return false;
+  }
+}
+
+Moving find_holders(const Model& model, const OperatingPoint& point) {
+  Latches latches(model);
+  Moving holders;
+  for (std::size_t i = 0; i < model.branches.size(); ++i)
+    if (may_hold(model, latches, point, i) && may_be_on(model, point.states, i)) holders.branches.push_back(i);
+  for (std::size_t m = 0; m < model.dead.size(); ++m)
+    if (model.dead[m] == 0 && latches.module_may_hold(m)) holders.modules.emplace_back(m);
+  return holders;
+}
+
+// All of them on first, then each alone turned over.
+std::vector<States> turned_over(const Model& model, const Moving& holders, const States& from, std::size_t most) {
+  std::vector<States> all{from};
+  for (const circuit::ModuleId m : holders.modules)
+    if (all.front().alive[m.index()] == 0) all.front() = module_turned(model, all.front(), m.index());
+  for (const std::size_t i : holders.branches) all.front().on[i] = 1;
+  for (const std::size_t i : holders.branches) {
+    if (all.size() > most) return all;
     all.push_back(from);
     all.back().on[i] = from.on[i] == 0 ? 1 : 0;
   }
-  for (std::size_t m = 0; m < from.alive.size() && all.size() < most; ++m) all.push_back(module_turned(model, from, m));
+  for (const circuit::ModuleId m : holders.modules)
+    if (all.size() <= most) all.push_back(module_turned(model, from, m.index()));
   return all;
 }
 
@@ -140,9 +161,10 @@ std::vector<OperatingPoint> find_other_rests(const Model& model, const Operating
                                              const std::vector<States>& starts, std::size_t most_turned_over) {
   std::vector<OperatingPoint> found;
   if (first.status != Status::kSettled) return found;
-  std::vector<States> all{everything_on(model, first.states)};
+  const Moving holders = find_holders(model, first);
+  if (holders.empty()) return found;
+  std::vector<States> all = turned_over(model, holders, first.states, most_turned_over);
   for (const States& start : starts) all.push_back(fitted_to(model, start));
-  for (States& start : turned_over(model, first.states, most_turned_over)) all.push_back(std::move(start));
   std::set<std::vector<char>> tried;
   for (States& start : all) {
     for (std::size_t i = 0; i < model.branches.size(); ++i)

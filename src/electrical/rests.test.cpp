@@ -107,6 +107,38 @@ TEST(Rests, AModuleKeptAwakeByItsOwnDriver) {
   EXPECT_EQ(moving.branches.size(), 2U) << "the coil and the driver";
 }
 
+// A driver that follows an input which its own pin feeds.
+TEST(Rests, ADriverThatFollowsItself) {
+  Drawing d;
+  const PartId button = d.made.part(PartKind::kSwitch, "S1", {}, false);
+  const ModuleId ecu = d.made.module("ECU");
+  ModulePin supply, in, out;
+  supply.role = PinRole::kSupply;
+  in.role = PinRole::kInput;
+  in.pull_down_ohm = 10000.0;
+  out.role = PinRole::kHighSide;
+  out.follows = "3";
+  const EndPoint node = d.made.at(d.made.splice("NODE"));
+  d.join(d.feed, d.made.at(ecu, d.made.pin(ecu, "", "1", supply)));
+  d.join(d.made.at(ecu, d.made.pin(ecu, "2", PinRole::kGround)), d.ground());
+  d.join(node, d.made.at(ecu, d.made.pin(ecu, "", "3", in)));
+  const std::size_t pin = d.made.pin(ecu, "", "4", out);
+  d.join(d.feed, d.at(button, "1"));
+  d.join(d.at(button, "2"), node);
+  {
+    const Solved apart(d.made.loom);
+    EXPECT_TRUE(find_other_rests(apart.model, apart.first).empty()) << "its pin leads nowhere";
+  }
+  d.join(d.made.at(ecu, pin), node);
+  const Solved s(d.made.loom);
+  const auto others = find_other_rests(s.model, s.first);
+  ASSERT_EQ(others.size(), 1U);
+  EXPECT_EQ(find_differences(s.model, s.first.states, others[0].states).branches.size(), 1U);
+  EXPECT_NEAR(others[0].volts(s.netlist.points[s.netlist.point_by_name.at("NODE").index()].node) -
+                  others[0].volts(s.netlist.reference),
+              25.2, 0.1);
+}
+
 // Each one's rest contact feeds the other's coil: whoever comes first keeps the other out. From power-up both pull in,
 // both let go: it has no rest of its own, and names both.
 TEST(Rests, TwoRelaysThatLockEachOtherOutBuzzFromPowerUp) {

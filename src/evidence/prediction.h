@@ -20,8 +20,8 @@ struct Component {
 };
 
 struct Prediction {
-  std::vector<Component> components;  // weights sum to 1; empty: unknown
-  bool settled = true;                // false: the circuit's states found no rest (a buzzing relay, say)
+  std::vector<Component> components;  // weights sum to 1, or less: the rest finds no rest; empty: unknown
+  bool settled = true;                // false: none of it finds rest (a buzzing relay, say)
 };
 
 // Rows are hypotheses, columns are observables. Row-major.

@@ -69,8 +69,11 @@ double prediction_density(const Prediction& prediction, const Neighbours& neighb
   const double broad = given.levels.broad;
   if (prediction.components.empty()) return broad;
   double density = 0.0;
+  double no_rest = 1.0;  // what the components leave over
+  for (const Component& component : prediction.components) no_rest -= component.weight;
   for (std::size_t i = 0; i < prediction.components.size(); ++i)
     density += prediction.components[i].weight * component_density(prediction, neighbours, i, given);
+  if (prediction.settled && no_rest > 1.0e-9) density += no_rest * broad;
   density = std::min(density, std::max(broad, given.levels.sharpest));
   const double unsettled = prediction.settled ? 0.0 : given.noise.unsettled;
   return unsettled * broad + (1.0 - unsettled) * density;
