@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cstdint>
 #include <cstdio>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -17,7 +18,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
 
 namespace {
 
-constexpr int kVariantsPerFile = 40;
+constexpr int kVariantsPerFile = 40;  // unless the first argument is another number
 
 // An exact-size copy on the heap, so that the address sanitizer sees a read one byte too far.
 void run(const std::string& bytes) {
@@ -49,17 +50,19 @@ std::vector<std::filesystem::path> list_files(const std::filesystem::path& folde
 int main(int argc, char** argv) {
   halfsplit::base::Rng rng(1);
   std::size_t files = 0;
+  const int told = argc > 1 ? std::atoi(argv[1]) : 0;
+  const int variants = told > 0 ? told : kVariantsPerFile;
   run("");
-  for (int i = 1; i < argc; ++i) {
+  for (int i = told > 0 ? 2 : 1; i < argc; ++i) {
     for (const auto& path : list_files(argv[i])) {
       std::ifstream in(path, std::ios::binary);
       const std::string bytes{std::istreambuf_iterator<char>(in), {}};
       std::fprintf(stderr, "%s\n", path.c_str());  // the last line names the culprit
       run(bytes);
-      for (int variant = 0; variant < kVariantsPerFile; ++variant) run(make_variant(bytes, rng));
+      for (int variant = 0; variant < variants; ++variant) run(make_variant(bytes, rng));
       ++files;
     }
   }
-  std::printf("%zu files, %d variants of each\n", files, kVariantsPerFile);
+  std::printf("%zu files, %d variants of each\n", files, variants);
   return 0;
 }

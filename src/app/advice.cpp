@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <numeric>
 
 #include "base/check.h"
 #include "evidence/observable_text.h"
@@ -20,7 +21,8 @@ constexpr double kMassCovered = 0.995;
 constexpr std::size_t kMostRowsEach = 5;
 constexpr double kLeastRowShare = 0.03;
 constexpr std::size_t kMostTests = 40;
-constexpr double kProveAbove = 0.6;  // chance of being mended from which on proof comes first
+constexpr std::size_t kMostLookedAt = 80;  // candidates predicted at every severity
+constexpr double kProveAbove = 0.6;        // chance of being mended from which on proof comes first
 
 // The leading suspects and the rows that carry them; what is left over joins "not on this drawing".
 std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
@@ -138,9 +140,10 @@ class Adviser {
     suspects_ = leading(engine_, belief_, session_.repaired);
     candidates_ = candidates::generate(input_);
     drop_skipped();
-    std::vector<Test> tests = predict_tests();
-    advice.tests_considered = tests.size();
-    advice.alike = find_alike(suspects_, tests);
+    std::vector<Test> roughly;
+    std::vector<Test> tests = predict_tests(roughly);
+    advice.tests_considered = roughly.size();
+    advice.alike = find_alike(suspects_, roughly);
     const std::vector<Test> chosen = candidates::choose_tests(std::move(tests), kMostTests);
     const candidates::BuiltProblem built =
         candidates::build_problem({input_, candidates_, chosen, suspects_, session_.job.kit.money_per_hour});
@@ -166,16 +169,31 @@ class Adviser {
     return evidence::format_observable(session_.drawing(), session_.loom().netlist, what);
   }
 
-  std::vector<Test> predict_tests() {
-    const std::vector<predict::Case> cases = small_cases(engine_, belief_, session_.repaired, suspects_);
+  // All candidates by each suspect's likeliest severity, then the most telling ones by all its severities.
+  std::vector<Test> predict_tests(std::vector<Test>& roughly) {
+    std::vector<std::size_t> all(candidates_.size());
+    std::iota(all.begin(), all.end(), std::size_t{0});
+    std::vector<SuspectRows> likeliest = suspects_;
+    for (SuspectRows& suspect : likeliest)
+      if (!suspect.rows.empty()) suspect.rows = {{suspect.rows.front().first, 1.0}};
+    roughly = predict_tests(all, likeliest);
+    std::vector<std::size_t> telling;
+    for (const Test& test : candidates::choose_tests(roughly, kMostLookedAt)) telling.push_back(test.candidate);
+    std::sort(telling.begin(), telling.end());
+    return predict_tests(telling, suspects_);
+  }
+
+  std::vector<Test> predict_tests(const std::vector<std::size_t>& which, std::vector<SuspectRows> suspects) {
+    const std::vector<predict::Case> cases = small_cases(engine_, belief_, session_.repaired, suspects);
     std::vector<evidence::Observable> observables;
-    for (const Candidate& c : candidates_) observables.push_back(c.what);
+    for (const std::size_t i : which) observables.push_back(candidates_[i].what);
     const evidence::ResponseTable table = engine_.campaign().predict(cases, observables, context_.cancel);
     std::vector<Test> tests;
-    for (std::size_t i = 0; i < candidates_.size(); ++i) {
-      Test test = candidates::make_test(session_.drawing(), candidates_[i], i, table, i, suspects_, cases.size() - 1,
+    for (std::size_t c = 0; c < which.size(); ++c) {
+      const Candidate& candidate = candidates_[which[c]];
+      Test test = candidates::make_test(session_.drawing(), candidate, which[c], table, c, suspects, cases.size() - 1,
                                         engine_.noise());
-      test.rough_minutes = candidates::rough_minutes(input_, candidates_[i]);
+      test.rough_minutes = candidates::rough_minutes(input_, candidate);
       tests.push_back(std::move(test));
     }
     return tests;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Belief about one job: which faults, how probable, after everything seen. Keeps what it worked out - benches, columns
-// of predictions - so that a new reading costs one column. A repair done divides the evidence: what was seen after it
+// of predictions - so that a new reading costs one column, and that only of the hypotheses still in question
+// (infer/narrowing.h). A repair done divides the evidence: what was seen after it
 // is predicted with that repair's faults gone, so a repair that did not help counts against its faults.
 #pragma once
 
@@ -8,16 +9,21 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <tuple>
+#include <utility>
 #include <vector>
 
 #include "app/loaded_loom.h"
 #include "candidates/generate.h"
 #include "infer/explain.h"
 #include "infer/groups.h"
+#include "infer/narrowing.h"
 #include "infer/pairs.h"
 #include "predict/campaign.h"
 
 namespace halfsplit::app {
+
+constexpr std::size_t kSeverities = 12;  // rows of a fault with a range
 
 // A piece of evidence in the order of the job.
 struct Evidence {
@@ -28,8 +34,7 @@ struct Evidence {
 };
 
 struct Belief {
-  std::vector<infer::Row> rows;
-  std::vector<predict::Case> cases;  // as the rows, nothing repaired
+  std::vector<infer::Row> rows;  // of the hypotheses looked at everywhere; the others are in `unexplored`
   evidence::ResponseTable table{0, 1};
   infer::LikelihoodTable likelihoods{0};
   std::vector<infer::Reading> readings;
@@ -39,7 +44,7 @@ struct Belief {
   std::vector<double> fault_weight;  // by FaultId
   double fixed = 0.0;                // chance that all that was wrong is mended by the repairs done
   std::size_t pairs_evaluated = 0;
-  double unexplored = 0.0;  // share of belief that pairs not looked at may hold, at most
+  double unexplored = 0.0;  // share of belief that what was not looked at may hold, at most
 };
 
 // The most probable of a suspect's rows: its severity thought likeliest.
@@ -52,6 +57,7 @@ class BeliefEngine {
   [[nodiscard]] const meters::MeterProfile& meter() const { return meter_; }
   [[nodiscard]] predict::Campaign& campaign() { return campaign_; }
   [[nodiscard]] const infer::Noise& noise() const { return noise_; }
+  [[nodiscard]] const infer::PriorShares& shares() const { return shares_; }
 
   // The same evidence gives the same belief and is not worked out twice.
   [[nodiscard]] const Belief& update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
@@ -70,8 +76,26 @@ class BeliefEngine {
   [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
 
  private:
-  const std::vector<evidence::Prediction>& column(const Evidence& evidence);
-  void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const base::CancelToken& cancel);
+  // What the hypotheses show at one observable, with these repairs done: what was worked out so far, kept.
+  struct Column {
+    std::vector<evidence::Prediction> cells;                              // by row; only of the groups known
+    std::vector<char> known;                                              // by group
+    std::vector<std::pair<evidence::Seen, std::vector<double>>> weighed;  // log-likelihoods by row; NaN: not yet
+    std::map<std::tuple<fault::FaultId, fault::FaultId, double, double>, evidence::Prediction> pairs;
+  };
+  Column& column(const Evidence& evidence);
+  [[nodiscard]] std::vector<double>& weighed(Column& column, const evidence::Seen& seen) const;
+  void predict_groups(const Evidence& evidence, const std::vector<std::size_t>& groups, Column& column);
+  void predict_rows(const Evidence& evidence, const std::vector<std::size_t>& rows, Column& column);
+  void look(const Evidence& evidence, const infer::Reading& reading, const std::vector<std::size_t>& groups,
+            infer::Narrowing& narrowing, std::size_t at);
+  void narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
+              const base::CancelToken& cancel);
+  void collect(const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing, Belief& belief);
+  void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing,
+                 const base::CancelToken& cancel);
+  [[nodiscard]] std::vector<infer::PairRow> predict_pair(std::size_t first, std::size_t second,
+                                                         const std::vector<Evidence>& evidence);
   void weigh(Belief& belief, const std::vector<Evidence>& evidence);
   [[nodiscard]] fault::RepairId repair_of(fault::FaultId id) const {
     return loom_->universe.faults.at(id.index()).repair;
@@ -84,8 +108,9 @@ class BeliefEngine {
   infer::PriorShares shares_;
   std::vector<infer::FaultRate> rates_;
   std::vector<infer::Row> rows_;
+  std::vector<infer::RowGroup> groups_;                 // one per fault, in order; "not on this drawing" last
   std::map<circuit::ElementId, fault::FaultId> blown_;  // by the fuse's element
-  std::map<std::pair<evidence::Observable, std::vector<fault::RepairId>>, std::vector<evidence::Prediction>> columns_;
+  std::map<std::pair<evidence::Observable, std::vector<fault::RepairId>>, Column> columns_;
   std::string last_key_;
   Belief last_;
 };

@@ -2,14 +2,15 @@
 // Practice on virtual vehicles with hidden faults: the program plays, scored in minutes. And the benches made of it: is
 // the belief calibrated, and how often is the right thing mended?
 #include <algorithm>
-#include <cmath>
 #include <map>
 
+#include "app/calibration.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/player.h"
 #include "app/words.h"
 #include "base/number.h"
+#include "report/reliability_svg.h"
 
 namespace halfsplit::app {
 
@@ -34,49 +35,6 @@ base::Result<double> number_of(const Arguments& arguments, const std::string& na
   return q->value;
 }
 
-// Predicted against actual, in twenty bins.
-struct Reliability {
-  static constexpr std::size_t kBins = 20;
-  double sum[kBins] = {};
-  std::size_t hits[kBins] = {};
-  std::size_t count[kBins] = {};
-  double brier = 0.0;
-  std::size_t total = 0;
-
-  void add(const Claim& claim) {
-    const std::size_t bin = std::min(kBins - 1, static_cast<std::size_t>(claim.probability * kBins));
-    sum[bin] += claim.probability;
-    hits[bin] += claim.right ? 1U : 0U;
-    ++count[bin];
-    brier += (claim.probability - (claim.right ? 1.0 : 0.0)) * (claim.probability - (claim.right ? 1.0 : 0.0));
-    ++total;
-  }
-  // Expected calibration error: the gap between said and true, averaged over all claims.
-  [[nodiscard]] double error() const {
-    double gap = 0.0;
-    for (std::size_t b = 0; b < kBins; ++b) gap += std::abs(sum[b] - static_cast<double>(hits[b]));
-    return total == 0 ? 0.0 : gap / static_cast<double>(total);
-  }
-};
-
-std::string reliability_svg(const Reliability& r) {
-  const auto n = [](double v) { return base::format_significant(v, 4); };
-  std::string svg =
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"420\" height=\"440\" font-family=\"sans-serif\" "
-      "font-size=\"12\"><rect width=\"420\" height=\"440\" fill=\"white\"/>"
-      "<path d=\"M50 380 H370 M50 380 V60 M50 380 L370 60\" stroke=\"gray\" fill=\"none\"/>"
-      "<text x=\"50\" y=\"30\">said (across) against true (up); area: how often said</text>";
-  for (std::size_t b = 0; b < Reliability::kBins; ++b) {
-    if (r.count[b] == 0) continue;
-    const double said = r.sum[b] / static_cast<double>(r.count[b]);
-    const double truth = static_cast<double>(r.hits[b]) / static_cast<double>(r.count[b]);
-    const double size = 2.0 + 2.0 * std::log10(static_cast<double>(r.count[b]) + 1.0);
-    svg += "<circle cx=\"" + n(50.0 + 320.0 * said) + "\" cy=\"" + n(380.0 - 320.0 * truth) + "\" r=\"" + n(size) +
-           "\" fill=\"black\"/>";
-  }
-  return svg + "<text x=\"50\" y=\"400\">0</text><text x=\"360\" y=\"400\">1</text></svg>\n";
-}
-
 struct KindTally {
   std::size_t runs = 0, right = 0, wrong_parts = 0;
   double minutes = 0.0;
@@ -90,13 +48,16 @@ Reply op_bench(Context& context, const Arguments& arguments) {
   const base::Result<double> count = number_of(arguments, "count", 100.0, 1.0, 1e6);
   for (const base::Result<double>* r : {&seed, &count})
     if (!*r) return fail(r->diagnostics());
-  Reliability claims;
-  Reliability stops;
-  std::map<std::string, KindTally> kinds;
-  KindTally all;
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
   if (!meter) return fail(meter.diagnostics());
   const std::vector<std::string> looms = arguments.all("loom");
+  if (arguments.has("calibration"))
+    return calibrate(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
+                               or_common(meter->meter), arguments.get("out")});
+  infer::Reliability claims;
+  infer::Reliability stops;
+  std::map<std::string, KindTally> kinds;
+  KindTally all;
   for (const std::string& path : looms) {
     const base::Result<std::shared_ptr<BeliefEngine>> engine =
         context.cache.engine(context, path, or_common(meter->meter));
@@ -108,8 +69,8 @@ Reply op_bench(Context& context, const Arguments& arguments) {
       if (!vehicle) return fail(vehicle.diagnostics());
       Player player(context, *engine, std::move(vehicle).value());
       const Score score = player.play();
-      for (const Claim& claim : player.claims()) claims.add(claim);
-      for (const Claim& claim : player.stops()) stops.add(claim);
+      for (const Claim& claim : player.claims()) claims.add(claim.probability, claim.right);
+      for (const Claim& claim : player.stops()) stops.add(claim.probability, claim.right);
       for (KindTally* tally : {&kinds[score.kind], &all}) {
         ++tally->runs;
         tally->right += score.right ? 1U : 0U;
@@ -141,29 +102,29 @@ Reply op_bench(Context& context, const Arguments& arguments) {
                 "\n";
   Json bins = Json::array();
   reply.text += "\nsaid      true      claims   (every repair above 1 %, at every step)\n";
-  for (std::size_t b = 0; b < Reliability::kBins; ++b) {
-    if (claims.count[b] == 0) continue;
-    const double said = claims.sum[b] / static_cast<double>(claims.count[b]);
-    const double truth = share(claims.hits[b], claims.count[b]);
-    bins.push_back({{"said", said}, {"true", truth}, {"claims", claims.count[b]}});
-    reply.text += padded(percent(said), 10) + padded(percent(truth), 10) + std::to_string(claims.count[b]) + "\n";
+  for (const infer::Reliability::Bin& bin : claims.bins()) {
+    if (bin.claims == 0) continue;
+    bins.push_back({{"said", bin.mean_said()}, {"true", bin.share_right()}, {"claims", bin.claims}});
+    reply.text += padded(percent(bin.mean_said()), 10) + padded(percent(bin.share_right()), 10) +
+                  std::to_string(bin.claims) + "\n";
   }
-  reply.text +=
-      "calibration error " + base::format_significant(claims.error(), 3) + ", Brier " +
-      base::format_significant(claims.brier / static_cast<double>(std::max<std::size_t>(claims.total, 1)), 3) +
-      "; when testing stopped: " + base::format_significant(stops.error(), 3) + " over " + std::to_string(stops.total) +
-      " stops\n";
+  reply.text += "calibration error " + base::format_significant(claims.calibration_error(), 3) + ", Brier " +
+                base::format_significant(claims.brier(), 3) +
+                "; when testing stopped: " + base::format_significant(stops.calibration_error(), 3) + " over " +
+                std::to_string(stops.all().claims) + " stops\n";
   reply.result = {{"kinds", rows},
                   {"vehicles", all.runs},
                   {"mended", all.right},
                   {"wrong_parts", all.wrong_parts},
-                  {"calibration_error", claims.error()},
-                  {"brier", claims.brier / static_cast<double>(std::max<std::size_t>(claims.total, 1))},
-                  {"stop_calibration_error", stops.error()},
+                  {"calibration_error", claims.calibration_error()},
+                  {"brier", claims.brier()},
+                  {"stop_calibration_error", stops.calibration_error()},
                   {"bins", bins}};
   const std::string out = arguments.get("out");
   if (!out.empty()) {
-    const base::Result<base::Done> written = context.files.write(out, reliability_svg(claims));
+    const base::Result<base::Done> written = context.files.write(
+        out, report::draw_reliability({claims, "What is said of repairs, and how often it is so", "",
+                                       "Probabilities said of repairs against the share that was so."}));
     if (!written) return fail(written.diagnostics());
     reply.text += "wrote " + out + "\n";
   }

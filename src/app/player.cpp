@@ -30,8 +30,8 @@ Player::Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVe
 }
 
 Score Player::play() {
-  score_.fault = vehicle_.hidden().name;
-  score_.kind = std::string(fault::fault_kind_word(vehicle_.hidden().kind));
+  score_.fault = vehicle_.name();
+  score_.kind = vehicle_.kind();
   open();
   for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step)
     one_step(advise(context_, session_));
@@ -177,12 +177,9 @@ void Player::leave() {
 // Every repair in question, as believed now, against the truth.
 void Player::note_claims() {
   const Belief& belief = session_.engine->update(session_.evidence, context_.cancel);
-  std::vector<double> by_repair(session_.loom().universe.repairs.size(), 0.0);
-  for (const infer::Suspect& suspect : belief.posterior.suspects)
-    for (const fault::RepairId r : session_.engine->repairs_of(belief, suspect))
-      by_repair[r.index()] += suspect.probability;
-  for (std::size_t r = 0; r < by_repair.size(); ++r)
-    if (by_repair[r] > 0.01) claims_.push_back({std::min(1.0, by_repair[r]), needs(fault::RepairId(r))});
+  const std::vector<double> chances = repair_chances(*session_.engine, belief);
+  for (std::size_t r = 0; r < chances.size(); ++r)
+    if (chances[r] > kLeastClaimed) claims_.push_back({chances[r], needs(fault::RepairId(r))});
 }
 
 }  // namespace halfsplit::app

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "app/advice.h"
+#include "app/claims.h"
 #include "app/proof.h"
 #include "app/virtual_vehicle.h"
 
@@ -23,12 +24,6 @@ struct Score {
   int repairs = 0;
   int wrong_parts = 0;
   double minutes = 0.0;
-};
-
-// What was believed of one repair at one moment, and whether it was the one needed.
-struct Claim {
-  double probability = 0.0;
-  bool right = false;
 };
 
 class Player {

@@ -47,24 +47,30 @@ std::vector<Observable> first_sight(const circuit::Loom& loom) {
   return all;
 }
 
-fault::FaultId draw_fault(const fault::Universe& universe, base::Rng& rng) {
-  double total = 0.0;
-  for (const fault::Fault& f : universe.faults) total += f.rate_per_year;
-  double at = rng.uniform() * total;
-  for (std::size_t i = 0; i < universe.faults.size(); ++i) {
-    at -= universe.faults[i].rate_per_year;
-    if (at <= 0.0) return fault::FaultId(i);
-  }
-  return fault::FaultId(universe.faults.size() - 1);
+base::Diagnostic no_symptom() {
+  return base::make_error("rehearse.no-symptom",
+                          "this fault shows nothing a driver or a code reader would notice: nobody would call",
+                          "choose another fault or severity, or give the loom codes, live values or lamps");
+}
+
+bool is_in(const std::vector<fault::RepairId>& repaired, fault::RepairId id) {
+  return std::find(repaired.begin(), repaired.end(), id) != repaired.end();
+}
+
+// Read with a probe held: these can slip.
+bool is_probed(Kind kind) {
+  return kind == Kind::kVolts || kind == Kind::kOhms || kind == Kind::kClamp || kind == Kind::kContinuity ||
+         kind == Kind::kTestLamp;
 }
 
 }  // namespace
 
 base::Result<VirtualVehicle> VirtualVehicle::make(const LoadedLoom& loom, const VehicleOptions& options) {
   VirtualVehicle vehicle(loom, options);
+  fault::FaultId named;
   if (!options.fault.empty()) {
-    vehicle.fault_ = loom.universe.find(options.fault);
-    if (vehicle.fault_.is_none()) {
+    named = loom.universe.find(options.fault);
+    if (named.is_none()) {
       std::vector<std::string> names;
       for (const fault::Fault& f : loom.universe.faults) names.push_back(f.name);
       return base::make_error("rehearse.unknown-fault", "there is no fault named \"" + options.fault + "\"",
@@ -72,16 +78,27 @@ base::Result<VirtualVehicle> VirtualVehicle::make(const LoadedLoom& loom, const 
     }
   }
   for (int i = 0; i < kMostDraws; ++i) {
-    if (options.fault.empty()) vehicle.fault_ = draw_fault(loom.universe, vehicle.rng_);
-    vehicle.severity_ = options.severity >= 0.0 ? options.severity : vehicle.rng_.uniform();
+    const fault::FaultId which = named.is_none() ? draw_fault(loom.universe, vehicle.rng_) : named;
+    vehicle.trouble_.faults = {{which, options.severity >= 0.0 ? options.severity : vehicle.rng_.uniform()}};
     vehicle.spread_parts();
     vehicle.melt_fuses();
     if (vehicle.shows_anything()) return vehicle;
     if (!options.fault.empty() && options.severity >= 0.0) break;
   }
-  return base::make_error("rehearse.no-symptom",
-                          "this fault shows nothing a driver or a code reader would notice: nobody would call",
-                          "choose another fault or severity, or give the loom codes, live values or lamps");
+  return no_symptom();
+}
+
+base::Result<VirtualVehicle> VirtualVehicle::draw(const LoadedLoom& loom, const VehicleOptions& options,
+                                                  const infer::PriorShares& shares, const Called& called) {
+  VirtualVehicle vehicle(loom, options);
+  for (int i = 0; i < kMostDraws; ++i) {
+    vehicle.trouble_ = draw_trouble(loom, shares, vehicle.rng_);
+    vehicle.spread_parts();
+    vehicle.melt_fuses();
+    vehicle.told_ = vehicle.look_first();
+    if (called(vehicle.told_)) return vehicle;
+  }
+  return no_symptom();
 }
 
 // Each part's value drawn from its spread: half-width = three sigma.
@@ -101,30 +118,44 @@ void VirtualVehicle::spread_parts() {
 }
 
 bool VirtualVehicle::mended(const std::vector<fault::RepairId>& repaired) const {
-  return std::find(repaired.begin(), repaired.end(), hidden().repair) != repaired.end();
+  return trouble_.beyond.empty() && std::all_of(trouble_.faults.begin(), trouble_.faults.end(),
+                                                [&](const auto& f) { return is_in(repaired, repair_of(f.first)); });
 }
 
 bool VirtualVehicle::whole(const std::vector<fault::RepairId>& repaired) const {
-  return std::all_of(needs_.begin(), needs_.end(), [&](fault::RepairId r) {
-    return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
-  });
+  return trouble_.beyond.empty() &&
+         std::all_of(needs_.begin(), needs_.end(), [&](fault::RepairId r) { return is_in(repaired, r); });
+}
+
+// What is wrong and not mended; `present`: with what comes and goes.
+std::vector<fault::Change> VirtualVehicle::wrong(const std::vector<fault::RepairId>& repaired, bool present) const {
+  std::vector<fault::Change> changes = trouble_.beyond;
+  for (const auto& [id, quantile] : trouble_.faults) {
+    const fault::Fault& f = loom_->universe.faults[id.index()];
+    if (is_in(repaired, f.repair) || (f.kind == fault::FaultKind::kIntermittent && !present)) continue;
+    for (const fault::Change& change : fault::changes_of(netlist_, f, fault::severity_at(f, quantile)))
+      changes.push_back(change);
+  }
+  return changes;
 }
 
 // What the fault melts at work is blown from then on: in moments in which the fault does not show as well, and after it
 // is mended, until it is replaced.
 void VirtualVehicle::melt_fuses() {
   blown_fuses_.clear();
-  needs_ = {hidden().repair};
+  needs_.clear();
+  for (const auto& [id, quantile] : trouble_.faults) needs_.push_back(repair_of(id));
   if (loom_->loom.in_use.empty()) return;
-  const std::vector<fault::Change> own = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
   electrical::Model model = electrical::make_model(loom_->loom, netlist_, candidates::at_work(loom_->loom));
-  electrical::apply_changes(model, own);
+  electrical::apply_changes(model, wrong({}, true));
   predict::SlowView view(std::move(model), loom_->loom.system_volts);
   std::vector<fault::Change> melted;
   predict::add_melted_fuses({loom_->loom, netlist_, loom_->universe}, view, melted);
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];
-    if (f.kind != fault::FaultKind::kBlown || fault::FaultId(i) == fault_) continue;
+    const bool own = std::any_of(trouble_.faults.begin(), trouble_.faults.end(),
+                                 [&](const auto& entry) { return entry.first == fault::FaultId(i); });
+    if (f.kind != fault::FaultKind::kBlown || own) continue;
     const bool its = std::any_of(melted.begin(), melted.end(), [&](const auto& c) { return c.element == f.element; });
     if (!its) continue;
     blown_fuses_.emplace_back(i);
@@ -136,8 +167,7 @@ std::vector<fault::Change> VirtualVehicle::blown(const std::vector<fault::Repair
   std::vector<fault::Change> changes;
   for (const fault::FaultId id : blown_fuses_) {
     const fault::Fault& fuse = loom_->universe.faults[id.index()];
-    const bool replaced = std::find(repaired.begin(), repaired.end(), fuse.repair) != repaired.end();
-    if (replaced && mended(repaired)) continue;  // before, the new one melted as well
+    if (is_in(repaired, fuse.repair) && mended(repaired)) continue;  // before, the new one melted as well
     for (const fault::Change& change : fault::changes_of(netlist_, fuse, 0.0)) changes.push_back(change);
   }
   return changes;
@@ -146,15 +176,52 @@ std::vector<fault::Change> VirtualVehicle::blown(const std::vector<fault::Repair
 std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired,
                                                    const circuit::Configuration& configuration) {
   std::vector<fault::Change> changes = blown(repaired);
-  const bool shows = !mended(repaired) &&
-                     (hidden().kind != fault::FaultKind::kIntermittent || rng_.chance(predict::kIntermittentPresent));
-  if (shows)
-    for (const fault::Change& change : fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_)))
-      changes.push_back(change);
+  const bool comes_and_goes = std::any_of(trouble_.faults.begin(), trouble_.faults.end(), [&](const auto& f) {
+    const fault::Fault& its = loom_->universe.faults[f.first.index()];
+    return its.kind == fault::FaultKind::kIntermittent && !is_in(repaired, its.repair);
+  });
+  const bool present = !comes_and_goes || rng_.chance(predict::kIntermittentPresent);
+  for (const fault::Change& change : wrong(repaired, present)) changes.push_back(change);
   return electrical::remaining_changes(netlist_, configuration, std::move(changes));
 }
 
+// One probe on another point, or the jaws round another wire.
+Observable VirtualVehicle::slipped(Observable what) {
+  if (what.kind == Kind::kClamp)
+    what.wire = circuit::WireId(rng_.below(loom_->loom.wires.size()));
+  else
+    (rng_.chance(0.5) ? what.red : what.black) = circuit::PointId(rng_.below(netlist_.points.size()));
+  return what;
+}
+
+// Leads that touch nothing, jaws that do not close.
+Seen VirtualVehicle::no_contact(const Observable& what) const {
+  Seen seen;
+  seen.over_range = what.kind == Kind::kOhms;
+  if (!evidence::is_numeric(what.kind)) seen.category = static_cast<int>(evidence::categories(what.kind).size()) - 1;
+  return seen;
+}
+
+// A word or a figure that has nothing to do with the vehicle.
+Seen VirtualVehicle::misread(const Observable& what) {
+  Seen seen;
+  if (!evidence::is_numeric(what.kind)) {
+    seen.category = static_cast<int>(rng_.below(evidence::categories(what.kind).size()));
+    return seen;
+  }
+  const circuit::Live& live = loom_->loom.lives[what.live.index()];
+  seen.value = std::round(10.0 * rng_.uniform(std::min(live.low, live.high), std::max(live.low, live.high))) / 10.0;
+  return seen;
+}
+
 evidence::Seen VirtualVehicle::see(const Observable& what, const std::vector<fault::RepairId>& repaired) {
+  if (is_probed(what.kind) && rng_.chance(mis_probe_))
+    return rng_.chance(0.5) ? no_contact(what) : look(slipped(what), repaired);
+  if (!is_probed(what.kind) && misread_ > 0.0 && rng_.chance(misread_)) return misread(what);
+  return look(what, repaired);
+}
+
+evidence::Seen VirtualVehicle::look(const Observable& what, const std::vector<fault::RepairId>& repaired) {
   const std::vector<fault::Change> now_changes = changes(repaired, what.configuration);
   const predict::Scene scene{loom_->loom, netlist_, loom_->universe, meter_};
   const auto view_of = [&](const circuit::Configuration& configuration, const std::vector<fault::Change>& some) {
@@ -166,23 +233,17 @@ evidence::Seen VirtualVehicle::see(const Observable& what, const std::vector<fau
   // Stored codes come from moments at work when the fault was there.
   circuit::Configuration work = candidates::at_work(loom_->loom);
   std::vector<fault::Change> stored = blown(repaired);
-  if (!mended(repaired))
-    for (const fault::Change& change : fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_)))
-      stored.push_back(change);
+  for (const fault::Change& change : wrong(repaired, true)) stored.push_back(change);
   predict::SlowView at_work = view_of(work, stored);
-  const std::vector<fault::FaultId> faults =
-      mended(repaired) ? std::vector<fault::FaultId>{} : std::vector<fault::FaultId>{fault_};
+  std::vector<fault::FaultId> faults;
+  for (const auto& [id, quantile] : trouble_.faults)
+    if (!is_in(repaired, repair_of(id))) faults.push_back(id);
   return draw(what, predict::observe(scene, {now, at_work}, what, faults));
 }
 
 evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Prediction& prediction) {
   Seen seen;
   const bool meter = what.kind == Kind::kVolts || what.kind == Kind::kOhms || what.kind == Kind::kClamp;
-  if (meter && rng_.chance(mis_probe_)) {
-    seen.over_range = what.kind == Kind::kOhms && rng_.chance(0.5);
-    seen.value = what.kind == Kind::kOhms ? rng_.log_uniform(0.2, 1.0e6) : rng_.uniform(0.0, loom_->loom.system_volts);
-    return seen;
-  }
   if (prediction.components.empty()) {
     seen.over_range = what.kind == Kind::kOhms || what.kind == Kind::kLive;
     seen.category = evidence::is_numeric(what.kind) ? -1 : static_cast<int>(evidence::categories(what.kind).size()) - 1;
@@ -215,7 +276,9 @@ evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Pred
   return seen;
 }
 
-std::vector<evidence::Observation> VirtualVehicle::complaint() {
+std::vector<evidence::Observation> VirtualVehicle::complaint() { return told_.empty() ? look_first() : told_; }
+
+std::vector<evidence::Observation> VirtualVehicle::look_first() {
   std::vector<evidence::Observation> all;
   for (const Observable& what : first_sight(loom_->loom)) all.push_back({what, see(what, {})});
   return all;
@@ -227,8 +290,7 @@ bool VirtualVehicle::shows_anything() {
   const predict::Scene scene{loom_->loom, netlist_, loom_->universe, meter_};
   electrical::Model healthy_model = electrical::make_model(loom_->loom, netlist_, candidates::at_work(loom_->loom));
   electrical::Model faulted_model = healthy_model;
-  std::vector<fault::Change> some = fault::changes_of(netlist_, hidden(), fault::severity_at(hidden(), severity_));
-  electrical::apply_changes(faulted_model, some);
+  electrical::apply_changes(faulted_model, wrong({}, true));
   predict::SlowView faulted(std::move(faulted_model), loom_->loom.system_volts);
   predict::SlowView healthy(std::move(healthy_model), loom_->loom.system_volts);
   bool shows = false;

@@ -212,11 +212,16 @@ void FaultBench::restore() {
   fault_status_ = rest_.point().status;
 }
 
-void FaultBench::clear() { restore(); }
+void FaultBench::clear() {
+  restore();
+  changes_.clear();
+}
 
 void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   prepare();
+  if (changes == changes_ && !changes.empty()) return;
   restore();
+  changes_ = changes;
   if (changes.empty()) return;
   for (const fault::Change& change : changes) {
     if (!change.element.is_none())
@@ -395,11 +400,18 @@ bool FaultBench::settle() {
   return false;
 }
 
+// The same set of states met twice is a circle.
 bool FaultBench::settle_middle() {
+  std::vector<std::vector<char>> met;
   for (int round = 0; round < kMiddleRounds; ++round) {
     if (!settle_fast()) return false;
     if (!move_middle(model_, near_, View(*this), states_)) return true;
     if (passes_by()) return false;
+    std::vector<char> now;
+    for (const std::size_t i : near_.middle) now.push_back(states_.on[i]);
+    for (const circuit::ModuleId m : near_.modules) now.push_back(states_.alive[m.index()]);
+    if (std::find(met.begin(), met.end(), now) != met.end()) return false;  // more states noted: another length
+    met.push_back(std::move(now));
   }
   return false;
 }

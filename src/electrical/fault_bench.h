@@ -16,6 +16,7 @@
 #include "electrical/meter.h"
 #include "electrical/operating_point.h"
 #include "electrical/rest_circuit.h"
+#include "sparse/dense.h"
 
 namespace halfsplit::electrical {
 
@@ -77,6 +78,15 @@ class FaultBench {
     NodeId a, b, c, d;
     const Port* port = nullptr;
   };
+  // What an update's law sees of another's response: of the volts across it, across its control, of its current. They
+  // hang on the circuit at rest only, so that those of the last small system serve the next. NaN: not asked yet.
+  struct Seen {
+    long double across, control, current;
+  };
+  struct SeenBy {
+    std::vector<Update> updates;
+    std::vector<Seen> seen;  // [law * updates + response]
+  };
   class View;
 
   // fault_bench.cpp: what a change can move, and settling it
@@ -110,9 +120,12 @@ class FaultBench {
   void note_parted();
   void add_update(Update::Kind kind, std::size_t index, const Law& law);
   [[nodiscard]] bool update_coefficients();
+  [[nodiscard]] const std::vector<long double>& inverse();
   void sum_up();
   [[nodiscard]] long double law_on(const Update& update, const sparse::Spread& response);
   [[nodiscard]] double law_at_rest(const Update& update) const;
+  void remember_seen();
+  [[nodiscard]] long double law_seen(const Update& update, const Update& response, Seen& seen, bool& spread);
 
   // fault_readings.cpp: meters
   struct Thevenin {
@@ -172,6 +185,8 @@ class FaultBench {
   std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
   bool prepared_ = false;
 
+  std::vector<fault::Change> changes_;  // put in last
+  SeenBy seen_;
   std::vector<std::pair<std::size_t, Branch>> saved_;
   std::vector<std::size_t> saved_dead_;
   States states_;
@@ -186,8 +201,9 @@ class FaultBench {
   std::vector<std::pair<std::size_t, bool>> trials_;  // branch, or module (true)
 
   std::vector<Update> updates_;
-  std::vector<long double> inverse_;
-  Vector coefficients_;  // as the small system gives them; sum_ holds them to extended precision
+  sparse::SmallFactors small_;
+  std::vector<long double> inverse_;  // empty: not asked for
+  Vector coefficients_;               // as the small system gives them; sum_ holds them to extended precision
   sparse::Spread flow_sum_;
   sparse::Spread sum_, work_;  // all updates together; one at a time
   std::vector<std::size_t> opened_, opened_before_;

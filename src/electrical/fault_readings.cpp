@@ -80,6 +80,7 @@ std::optional<FaultBench::Thevenin> FaultBench::look_into(NodeId red, NodeId bla
   const sparse::Half& across = rest_.across(red, black);
   const std::size_t k = updates_.size();
   into.open_volts = view.volts(red) - view.volts(black);
+  const std::vector<long double>& inverse = this->inverse();
   std::vector<long double> column(k, 0.0L);
   into.row.assign(k, 0.0);
   work_.clear();
@@ -88,7 +89,7 @@ std::optional<FaultBench::Thevenin> FaultBench::look_into(NodeId red, NodeId bla
   for (std::size_t i = 0; i < k; ++i) {
     const long double law = law_on(updates_[i], work_);
     if (law == 0.0L) continue;
-    for (std::size_t j = 0; j < k; ++j) column[j] += inverse_[j * k + i] * law;
+    for (std::size_t j = 0; j < k; ++j) column[j] += inverse[j * k + i] * law;
   }
   work_.clear();
   work_.add(across, 1.0);
@@ -96,7 +97,7 @@ std::optional<FaultBench::Thevenin> FaultBench::look_into(NodeId red, NodeId bla
     const long double u = work_.dot(updates_[j].port->left);
     if (u == 0.0L) continue;
     ohm -= column[j] * u;
-    for (std::size_t i = 0; i < k; ++i) into.row[i] += static_cast<double>(u * inverse_[j * k + i]);
+    for (std::size_t i = 0; i < k; ++i) into.row[i] += static_cast<double>(u * inverse[j * k + i]);
   }
   work_.clear();
   into.column.assign(column.begin(), column.end());
@@ -176,7 +177,7 @@ std::optional<Predicted> FaultBench::read_ohms_quickly(const Probe& probe, const
 double FaultBench::spread_with(const Thevenin& into, const Branch& meter, const Probe& probe,
                                const std::vector<double>& tolerance) {
   const std::size_t k = updates_.size();
-  const std::vector<long double> inverse = inverse_;
+  const std::vector<long double> inverse = this->inverse();
   const Vector coefficients = coefficients_;
   // Of the bordered matrix [W d; u s]: a voltmeter's law is volts - ohm * I = 0, a test current's is I = inject.
   const long double pivot = meter.source ? -1.0L : static_cast<long double>(meter.ohm) + into.ohm;

@@ -272,13 +272,14 @@ double FaultBench::spread(const Functional& functional, const std::vector<double
                                 : reach_of_volts(functional.red, functional.black);
   std::vector<double> q(k, 0.0);
   if (k > 0) {
+    const std::vector<long double>& inverse = this->inverse();
     work_.clear();
     work_.add(functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black),
               1.0);
     for (std::size_t j = 0; j < k; ++j) {
       const auto reach = static_cast<double>(work_.dot(updates_[j].port->left));
       if (reach == 0.0) continue;
-      for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse_[j * k + i]);
+      for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse[j * k + i]);
     }
     work_.clear();
   }

@@ -7,6 +7,7 @@
 // joined on loses its own.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "electrical/fault_bench.h"
 #include "sparse/dense.h"
@@ -188,34 +189,88 @@ double FaultBench::law_at_rest(const Update& update) const {
   return value;
 }
 
+// Takes over from the last small system what the two have in common.
+void FaultBench::remember_seen() {
+  const std::size_t k = updates_.size();
+  const std::size_t before = seen_.updates.size();
+  const auto same = [](const Update& x, const Update& y) {
+    return x.kind == y.kind && x.index == y.index && x.a == y.a && x.b == y.b && x.port == y.port;
+  };
+  std::vector<std::size_t> place(k, before);
+  bool in_step = k == before;
+  for (std::size_t i = 0; i < k; ++i) {
+    std::size_t at = i < before && same(updates_[i], seen_.updates[i]) ? i : 0;
+    while (at < before && !same(updates_[i], seen_.updates[at])) ++at;
+    place[i] = at;
+    in_step = in_step && at == i;
+  }
+  if (in_step) return;
+  constexpr long double kNotAsked = std::numeric_limits<long double>::quiet_NaN();
+  std::vector<Seen> seen(k * k, {kNotAsked, kNotAsked, kNotAsked});
+  for (std::size_t i = 0; i < k; ++i)
+    for (std::size_t j = 0; j < k && place[i] < before; ++j)
+      if (place[j] < before) seen[i * k + j] = seen_.seen[place[i] * before + place[j]];
+  seen_ = {updates_, std::move(seen)};
+}
+
+// As law_on, with the response laid out in full only when something was not asked before.
+long double FaultBench::law_seen(const Update& update, const Update& response, Seen& seen, bool& spread) {
+  const auto ask = [&](long double& value, const sparse::Half& half) {
+    if (!spread) {
+      work_.clear();
+      work_.add(response.port->left, 1.0);
+      spread = true;
+    }
+    value = work_.dot(half);
+  };
+  if (update.kind == Update::Kind::kUntie) {
+    if (std::isnan(seen.current)) ask(seen.current, rest_.unknown(rest_.point().layout.tie(update.index)));
+    return seen.current;
+  }
+  long double value = 0.0L;
+  if (update.law.alpha != 0.0) {
+    if (std::isnan(seen.across)) ask(seen.across, rest_.across(update.a, update.b));
+    value += update.law.alpha * seen.across;
+  }
+  if (update.law.kappa != 0.0) {
+    if (std::isnan(seen.control)) ask(seen.control, rest_.across(update.c, update.d));
+    value += update.law.kappa * seen.control;
+  }
+  if (update.kind == Update::Kind::kRow) {
+    if (std::isnan(seen.current)) ask(seen.current, rest_.current(update.index));
+    value += update.law.beta * seen.current;
+  }
+  return value;
+}
+
 bool FaultBench::update_coefficients() {
   const std::size_t k = updates_.size();
   ++counts_.updates;
   coefficients_.assign(k, 0.0);
-  inverse_.assign(k * k, 0.0L);
+  inverse_.clear();
   if (k == 0) return true;
+  std::vector<long double> laws(k * k);
+  remember_seen();
   for (std::size_t j = 0; j < k; ++j) {
-    work_.clear();
-    work_.add(updates_[j].port->left, 1.0);
-    for (std::size_t i = 0; i < k; ++i) inverse_[i * k + j] = law_on(updates_[i], work_);
-    if (updates_[j].kind == Update::Kind::kInjection) inverse_[j * k + j] -= updates_[j].law.beta;
+    bool spread = false;
+    for (std::size_t i = 0; i < k; ++i)
+      laws[i * k + j] = law_seen(updates_[i], updates_[j], seen_.seen[i * k + j], spread);
+    if (updates_[j].kind == Update::Kind::kInjection) laws[j * k + j] -= updates_[j].law.beta;
   }
   work_.clear();
-  std::vector<long double> scale(k, 0.0L);  // columns scaled to one, as invert_small does with rows
-  for (std::size_t j = 0; j < k; ++j) {
-    for (std::size_t i = 0; i < k; ++i) scale[j] = std::max(scale[j], std::fabs(inverse_[i * k + j]));
-    if (!(scale[j] > 0.0L)) return false;
-    for (std::size_t i = 0; i < k; ++i) inverse_[i * k + j] /= scale[j];
-  }
-  if (!sparse::invert_small(inverse_, k, kPivotFloor)) return false;
-  for (std::size_t i = 0; i < k; ++i)
-    for (std::size_t j = 0; j < k; ++j) inverse_[i * k + j] /= scale[i];
-  for (std::size_t j = 0; j < k; ++j) {
-    const long double rest = static_cast<long double>(updates_[j].law.gamma) - law_at_rest(updates_[j]);
-    for (std::size_t i = 0; i < k; ++i)
-      coefficients_[i] = static_cast<double>(coefficients_[i] + inverse_[i * k + j] * rest);
-  }
+  if (!small_.factor(std::move(laws), k, kPivotFloor)) return false;
+  std::vector<long double> rest(k);
+  for (std::size_t j = 0; j < k; ++j)
+    rest[j] = static_cast<long double>(updates_[j].law.gamma) - law_at_rest(updates_[j]);
+  small_.solve(rest);
+  for (std::size_t i = 0; i < k; ++i) coefficients_[i] = static_cast<double>(rest[i]);
   return std::all_of(coefficients_.begin(), coefficients_.end(), [](double c) { return std::isfinite(c); });
+}
+
+// Of the small system; worked out when a meter or a spread first asks.
+const std::vector<long double>& FaultBench::inverse() {
+  if (inverse_.empty() && !updates_.empty()) inverse_ = small_.inverse();
+  return inverse_;
 }
 
 void FaultBench::sum_up() {

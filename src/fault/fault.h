@@ -73,6 +73,7 @@ struct Change {
   double volt = 0.0;
   circuit::PartId part{};            // kBranch: inside this part
   circuit::ConnectorId connector{};  // kBranch: there only while this is together
+  friend bool operator==(const Change&, const Change&) = default;
 };
 
 constexpr double kOpenOhm = std::numeric_limits<double>::infinity();

@@ -9,6 +9,7 @@
 #include <limits>
 
 #include "base/check.h"
+#include "infer/likelihood.h"
 
 namespace halfsplit::infer {
 
@@ -105,7 +106,9 @@ PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> row
     const evidence::Prediction& healthy =
         not_drawn == nullptr ? unknown : table.at(static_cast<std::size_t>(not_drawn - rows.data()), c);
     const double log_broad = std::log(broad_density(readings[c], noise));
-    levels_[c] = {away_from(healthy, readings[c]), log_broad, log_broad + std::log(kOutOfReach)};
+    levels_[c] = {away_from(healthy, readings[c]),
+                  infer::log_likelihood(healthy, readings[c].seen, readings[c].kind, readings[c].scale, noise),
+                  log_broad, log_broad + std::log(kOutOfReach)};
     for (std::size_t r = 0; r < rows.size(); ++r) {
       const bool is_single = !is_not_drawn(rows[r]) && rows[r].second.is_none();
       const std::size_t id = rows[r].first.index();
@@ -148,6 +151,20 @@ double PairGuess::log_likelihood(std::size_t i, std::size_t j) const {
     const double floor = is_within(levels_[c], a[c], b[c]) ? levels_[c].within : levels_[c].outside;
     sum += std::max({a[c].log_likelihood, b[c].log_likelihood, floor});
   }
+  return sum;
+}
+
+double PairGuess::log_likelihood_alone(std::size_t i) const {
+  const Single* a = &singles_[i * columns()];
+  double sum = 0.0;
+  for (std::size_t c = 0; c < columns(); ++c)
+    sum += std::max({a[c].log_likelihood, levels_[c].healthy, levels_[c].outside});
+  return sum;
+}
+
+double PairGuess::log_likelihood_of_none() const {
+  double sum = 0.0;
+  for (const Level& level : levels_) sum += std::max(level.healthy, level.outside);
   return sum;
 }
 

@@ -27,6 +27,9 @@ class PairGuess {
   [[nodiscard]] std::size_t columns() const { return levels_.size(); }
   // Logarithm of the guess, by position in `faults`.
   [[nodiscard]] double log_likelihood(std::size_t i, std::size_t j) const;
+  // The same of a pair whose second fault bears on no reading, and of two such faults.
+  [[nodiscard]] double log_likelihood_alone(std::size_t i) const;
+  [[nodiscard]] double log_likelihood_of_none() const;
 
  private:
   // Of one fault at one reading: the best of its severities, and its effects from the lowest to the highest.
@@ -34,9 +37,10 @@ class PairGuess {
     double log_likelihood = 0.0;
     double low = 0.0, high = 0.0;
   };
-  // Of one reading: how far it is from healthy, and what it is given within reach and out of it.
+  // Of one reading: how far it is from healthy, what healthy gives it, what it is given within reach and out of it.
   struct Level {
     double away = 0.0;
+    double healthy = 0.0;  // log-likelihood of the healthy prediction
     double within = 0.0, outside = 0.0;
   };
   [[nodiscard]] static bool is_within(const Level& level, const Single& a, const Single& b);

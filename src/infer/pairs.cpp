@@ -43,13 +43,18 @@ class Sweeper {
   Sweeper(const PairSearch& search, const PairPrior& prior) : search_(search), prior_(prior) {}
 
   Sweep run(const base::CancelToken& cancel) {
-    const auto count = static_cast<std::uint32_t>(search_.faults.size());
-    for (std::uint32_t i = 0; i < count; ++i) {
+    const std::size_t count = search_.guess->faults();
+    for (std::size_t i = 0; i < count; ++i) {
       if (cancel.cancelled()) return given_up();
-      for (std::uint32_t j = i + 1; j < count; ++j)
-        take({search_.guess->log_likelihood(i, j) + prior_.log_prior(i, j), i, j});
+      for (std::size_t j = i + 1; j < count; ++j) {
+        const std::size_t a = position(i);
+        const std::size_t b = position(j);
+        take({search_.guess->log_likelihood(i, j) + prior_.log_prior(a, b), static_cast<std::uint32_t>(a),
+              static_cast<std::uint32_t>(b)});
+      }
     }
     std::sort_heap(sweep_.best.begin(), sweep_.best.end(), comes_before);
+    if (!search_.among.empty()) add_others();
     return std::move(sweep_);
   }
 
@@ -62,6 +67,28 @@ class Sweeper {
   }
 
  private:
+  // In `faults`, of a position of the guess.
+  [[nodiscard]] std::size_t position(std::size_t i) const { return search_.among.empty() ? i : search_.among[i]; }
+
+  // Pairs of one of `among` with another fault, and of two others: each shows what the one, or nothing, shows.
+  void add_others() {
+    std::vector<char> paired(search_.faults.size(), 0);
+    for (const std::size_t a : search_.among) paired[a] = 1;
+    CompensatedSum others, products;  // of the rates, relative to the scale of the prior
+    for (std::size_t i = 0; i < paired.size(); ++i) {
+      if (paired[i] != 0) continue;
+      products.add(others.value() * prior_.rate(i));
+      others.add(prior_.rate(i));
+    }
+    const auto add = [&](double mass, double log_guess) {
+      sweep_.prior_outside.add(mass);
+      sweep_.estimate_outside.add(mass * std::exp(std::min(log_guess - search_.log_evidence_singles, 600.0)));
+    };
+    for (std::size_t i = 0; i < search_.among.size(); ++i)
+      add(prior_.scale() * prior_.rate(search_.among[i]) * others.value(), search_.guess->log_likelihood_alone(i));
+    add(prior_.scale() * products.value(), search_.guess->log_likelihood_of_none());
+  }
+
   // Nothing is known but that the pairs together have their prior mass.
   Sweep given_up() const {
     Sweep sweep;
@@ -191,7 +218,8 @@ double share(double log_part, double log_rest) { return std::exp(log_part - log_
 }  // namespace
 
 PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict, const base::CancelToken& cancel) {
-  HS_CHECK(search.guess != nullptr && search.guess->faults() == search.faults.size() &&
+  HS_CHECK(search.guess != nullptr &&
+               search.guess->faults() == (search.among.empty() ? search.faults.size() : search.among.size()) &&
                search.guess->columns() == search.readings.size(),
            "the guess is for these faults and readings");
   const PairPrior prior(search.faults, search.shares);

@@ -35,7 +35,10 @@ struct PairSearch {
   PriorShares shares;
   std::span<const Reading> readings;
   Noise noise;
-  const PairGuess* guess = nullptr;   // for these faults and readings
+  // Positions in `faults`, ascending, of those that bear on a reading: only they are paired with one another. Pairs
+  // with another fault show what the one alone shows; they are added up as a whole. Empty: all.
+  std::span<const std::size_t> among;
+  const PairGuess* guess = nullptr;   // for the faults `among` (all, when it is empty) and the readings
   double log_evidence_singles = 0.0;  // Posterior::log_evidence over singles and "not on this drawing"
   double epsilon = 1e-3;              // stop when at most this share of belief can be left
   double epsilon_of_estimate = 0.0;   // stop as well when the estimate of what is left is this low; 0: never

@@ -97,4 +97,8 @@ PairPrior::PairPrior(std::span<const FaultRate> faults, const PriorShares& share
   log_scale_ = std::log(shares.pairs) - std::log(sum_of_products(faults));
 }
 
+double PairPrior::rate(std::size_t i) const { return std::exp(log_rates_[i]); }
+
+double PairPrior::scale() const { return std::exp(log_scale_); }
+
 }  // namespace halfsplit::infer

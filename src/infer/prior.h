@@ -52,6 +52,9 @@ class PairPrior {
   [[nodiscard]] double log_prior(std::size_t i, std::size_t j) const {
     return log_scale_ + log_rates_[i] + log_rates_[j];
   }
+  // A pair's prior is scale() * rate(i) * rate(j).
+  [[nodiscard]] double rate(std::size_t i) const;
+  [[nodiscard]] double scale() const;
   [[nodiscard]] double total() const { return total_; }  // shares.pairs, or 0 when there are no pairs
 
  private:
