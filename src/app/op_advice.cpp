@@ -103,10 +103,13 @@ void add_codes(Session& session, const Belief& belief, Reply& reply) {
   reply.result["codes"] = list;
 }
 
-Json outcome_json(const AdviceOutcome& o) {
+Json outcome_json(evidence::Kind kind, const AdviceOutcome& o) {
   Json json{{"name", o.outcome.name}, {"chance", o.chance}};
   if (o.outcome.over_range) json["over_range"] = true;
-  if (o.outcome.category >= 0) json["category"] = o.outcome.category;
+  if (o.outcome.category >= 0) {
+    json["category"] = o.outcome.category;
+    json["word"] = std::string(evidence::categories(kind)[static_cast<std::size_t>(o.outcome.category)]);
+  }
   if (!o.outcome.over_range && o.outcome.category < 0) {
     if (std::isfinite(o.outcome.low)) json["low"] = o.outcome.low;
     if (std::isfinite(o.outcome.high)) json["high"] = o.outcome.high;
@@ -202,7 +205,7 @@ Reply tell_test(const Session& session, const Advice& advice) {
   reply.text += "  If it shows              chance  then most likely\n";
   Json outcomes = Json::array();
   for (const AdviceOutcome& o : advice.outcomes) {
-    outcomes.push_back(outcome_json(o));
+    outcomes.push_back(outcome_json(advice.test->kind, o));
     if (o.chance < 0.004) continue;
     std::string then;
     for (std::size_t i = 0; i < o.suspects.size() && i < 3 && (i == 0 || o.suspects[i].second > 0.08); ++i)

@@ -5,6 +5,7 @@
 
 #include "app/meter_file.h"
 #include "app/ops.h"
+#include "app/standing.h"
 #include "app/words.h"
 #include "base/nearest.h"
 #include "evidence/observable_text.h"
@@ -121,6 +122,37 @@ std::vector<Row> rows_under_suspects(Context& context, Asked& asked) {
   return rows;
 }
 
+// What one case shows: from power-up; "or ..." where the circuit can rest otherwise; what goes round where it cannot
+// rest.
+struct Told {
+  std::string text;
+  Json json;
+};
+
+// A program that asks for many faults at once is answered from power-up alone: other rests cost full solves.
+constexpr std::size_t kMostRests = 12;
+
+Told tell(BeliefEngine& engine, const predict::Case& which, const evidence::Observable& what, bool with_rests) {
+  const circuit::Loom& loom = engine.loom().loom;
+  const evidence::Prediction p = engine.campaign().predict_one(which, what);
+  Told told{prediction_text(loom, what, p), prediction_json(what, p)};
+  if (!with_rests) return told;
+  if (!p.settled) {
+    const std::string buzzing = buzzing_text(engine, which, what.configuration);
+    if (buzzing.empty()) return told;
+    told.text = "no rest: " + buzzing;
+    told.json["goes_round"] = buzzing;
+    return told;
+  }
+  Json also = Json::array();
+  for (const OtherRest& other : find_other_readings(engine, which, what, p)) {
+    told.text += ", or " + prediction_text(loom, what, other.prediction) + " when " + other.when;
+    also.push_back({{"when", other.when}, {"prediction", prediction_json(what, other.prediction)}});
+  }
+  if (!also.empty()) told.json["also"] = also;
+  return told;
+}
+
 }  // namespace
 
 Reply op_expect(Context& context, const Arguments& arguments) {
@@ -141,24 +173,23 @@ Reply op_expect(Context& context, const Arguments& arguments) {
     refusal_reply.result = reply.result;
     return refusal_reply;
   }
-  const evidence::Prediction healthy = engine.campaign().predict_one({}, asked.what);
-  reply.result["healthy"] = prediction_json(asked.what, healthy);
+  const Told healthy = tell(engine, {}, asked.what, true);
+  reply.result["healthy"] = healthy.json;
   reply.text = evidence::format_observable(loom.loom, loom.netlist, asked.what) + "\n  state    " +
                configuration_text(loom, asked.what.configuration) + "\n";
   if (!asked.what.red.is_none())
     reply.text +=
         "  red      " + point_text(loom, asked.what.red) + "\n  black    " + point_text(loom, asked.what.black) + "\n";
-  reply.text += "  healthy  " + prediction_text(loom.loom, asked.what, healthy) + "\n";
+  reply.text += "  healthy  " + wrap(healthy.text, 11) + "\n";
   Json list = Json::array();
   if (!asked.cases.empty()) {
     for (std::size_t i = 0; i < asked.cases.size(); ++i) {
-      const evidence::Prediction p = engine.campaign().predict_one(asked.cases[i], asked.what);
+      const Told told = tell(engine, asked.cases[i], asked.what, asked.cases.size() <= kMostRests);
       const std::vector<fault::FaultId> melted = engine.melted_by(asked.cases[i]);
-      Json row{{"fault", asked.names[i]}, {"prediction", prediction_json(asked.what, p)}};
+      Json row{{"fault", asked.names[i]}, {"prediction", told.json}};
       if (!melted.empty()) row["blows"] = melted_json(loom, melted);
       list.push_back(row);
-      reply.text += "  if " + asked.names[i] + ": " + prediction_text(loom.loom, asked.what, p) +
-                    melted_text(loom, melted) + "\n";
+      reply.text += "  if " + asked.names[i] + ": " + told.text + melted_text(loom, melted) + "\n";
     }
   } else {
     const std::vector<Row> rows = rows_under_suspects(context, asked);

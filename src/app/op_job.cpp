@@ -307,6 +307,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   reply.result["entry"] = number;
   reply.result["saw"] = canonical;
   reply.result["shows"] = evidence::format_seen(loom.loom, *what, *seen);
+  reply.result["seen"] = seen_json(*what, *seen);
   reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
                 (again ? "  (again)" : "") + "\n";
   add_standing(context, session, reply);
@@ -404,7 +405,7 @@ Reply op_skip(Context& context, const Arguments& arguments) {
   Session& session = *opened;
   std::string what = arguments.get("what");
   if (what.empty() && session.job.asked) what = session.job.asked->what;
-  if (what.empty())
+  if (what.empty() && !arguments.has("none"))
     return fail(
         base::make_error("skip.nothing", "no test was proposed and none is named", "halfsplit skip \"ohms A B\""));
   Reply reply;

@@ -5,6 +5,7 @@
 #include <queue>
 
 #include "app/ops.h"
+#include "app/standing.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "circuit/oddities.h"
@@ -199,6 +200,7 @@ Reply op_check(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.diagnostics = loom.warnings;
   for (base::Diagnostic& d : circuit::find_oddities(loom.loom)) reply.diagnostics.push_back(std::move(d));
+  for (base::Diagnostic& d : find_odd_rests(loom)) reply.diagnostics.push_back(std::move(d));
   // A place in the file, so that the caret can be shown.
   for (base::Diagnostic& d : reply.diagnostics) {
     if (d.where.file.empty() || d.where.line == 0 || !d.where.source_line.empty()) continue;
@@ -332,11 +334,15 @@ Reply op_faults(Context& context, const Arguments& arguments) {
   Json list = Json::array();
   for (std::size_t i = 0; i < loom.universe.faults.size(); ++i) {
     const fault::Fault& f = loom.universe.faults[i];
+    const fault::Repair& repair = loom.universe.repairs[f.repair.index()];
     Json json{{"name", f.name},
               {"kind", std::string(fault::fault_kind_word(f.kind))},
               {"description", f.description},
               {"rate_per_year", f.rate_per_year},
-              {"repair", loom.universe.repairs[f.repair.index()].name}};
+              {"repair", repair.name},
+              {"repair_minutes", repair.minutes},
+              {"part_money", repair.part_money},
+              {"place", place_json(loom, repair.place)}};
     if (fault::has_range(f))
       json["range"] = {{"low", f.low}, {"high", f.high}, {"unit", std::string(f.unit)}, {"logarithmic", f.logarithmic}};
     std::string text = f.description;

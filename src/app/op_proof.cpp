@@ -176,6 +176,7 @@ Reply op_proof(Context& context, const Arguments& arguments) {
     const std::string predicted = prediction_text(session.drawing(), row.what, row.predicted);
     rows.push_back({{"what", row.words},
                     {"before", row.before},
+                    {"configuration", configuration_json(session.loom(), row.what.configuration)},
                     {"predicted", prediction_json(row.what, row.predicted)},
                     {"after", row.after},
                     {"fits", row.fits},

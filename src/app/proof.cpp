@@ -68,14 +68,17 @@ Proof make_proof(Context& context, Session& session) {
   }
   // One good look does not clear a fault that comes and goes: the chance of being mended must have grown as well.
   if (proof.repaired) proof.fixed = engine.update(session.evidence, context.cancel).fixed;
-  // A code seen active before must be gone; a stored one may stay stored until it is cleared.
-  proof.complete =
-      proof.repaired && std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& r) { return r.symptom; });
+  const bool signs = std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& r) { return r.symptom; });
+  proof.complete = proof.repaired;
   for (const ProofRow& row : proof.rows) {
-    if (row.symptom && (row.after.empty() || !row.fits)) proof.complete = false;
-    if (row.symptom && !row.after.empty()) proof.looked = true;
-    if (!row.after.empty() && !row.fits) proof.contradicted = true;
+    const bool seen = !row.after.empty();
+    // A code seen active before must be gone; a stored one may stay stored until it is cleared.
+    if (row.symptom && !(seen && row.fits)) proof.complete = false;
+    if (seen && (row.symptom || !signs)) proof.looked = true;
+    if (seen && !row.fits) proof.contradicted = true;
   }
+  // A trouble that shows in no sign is proven by what else was seen.
+  proof.complete = proof.complete && proof.looked && (signs || !proof.contradicted);
   proof.again = proof.complete && proof.fixed < kProvenAbove;
   proof.complete = proof.complete && !proof.again;
   return proof;

@@ -22,8 +22,8 @@ struct ProofRow {
 struct Proof {
   std::vector<ProofRow> rows;
   bool repaired = false;      // a repair has been entered
-  bool complete = false;      // every symptom seen again and fitting
-  bool looked = false;        // some symptom was seen again
+  bool complete = false;      // every symptom seen again and fitting; without any: something seen, and all of it fits
+  bool looked = false;        // some symptom was seen again; without any: something was
   bool again = false;         // all fits, but a fault that comes and goes could have hidden: look again, and wiggle
   bool contradicted = false;  // something seen after does not fit a healthy vehicle
   double fixed = 0.0;         // chance that all that was wrong is mended

@@ -100,6 +100,24 @@ Json act_list(const std::vector<std::string>& names) {
   return list;
 }
 
+std::string rests_text(const circuit::Loom& loom, const evidence::Observable& what,
+                       const evidence::Prediction& prediction) {
+  if (!prediction.settled) return "no rest (the circuit goes round in states)";
+  if (prediction.components.empty()) return "not known";
+  if (!evidence::is_numeric(what.kind)) return categories_text(loom, what, prediction);
+  const Band band = band_of(prediction);
+  const std::string none = what.kind == Kind::kLive ? "no value" : "OL";
+  if (!band.known) return none;
+  std::string text = value_text(loom, what, band.mean);
+  const std::string kinds = kinds_text(loom, what, prediction, band.over_range > 0.005 ? none : "");
+  if (!kinds.empty()) return kinds;
+  const std::string low = value_text(loom, what, band.low);
+  const std::string high = value_text(loom, what, band.high);
+  if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high) text += " (" + low + " to " + high + ")";
+  if (band.over_range > 0.005) text = none + " " + percent(band.over_range) + ", else " + text;
+  return text;
+}
+
 }  // namespace
 
 std::string percent(double probability) {
@@ -156,20 +174,10 @@ std::string wrap(const std::string& text, std::size_t indent) {
 
 std::string prediction_text(const circuit::Loom& loom, const evidence::Observable& what,
                             const evidence::Prediction& prediction) {
-  if (!prediction.settled) return "no rest (the circuit goes round in states)";
-  if (prediction.components.empty()) return "not known";
-  if (!evidence::is_numeric(what.kind)) return categories_text(loom, what, prediction);
-  const Band band = band_of(prediction);
-  const std::string none = what.kind == Kind::kLive ? "no value" : "OL";
-  if (!band.known) return none;
-  std::string text = value_text(loom, what, band.mean);
-  const std::string kinds = kinds_text(loom, what, prediction, band.over_range > 0.005 ? none : "");
-  if (!kinds.empty()) return kinds;
-  const std::string low = value_text(loom, what, band.low);
-  const std::string high = value_text(loom, what, band.high);
-  if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high) text += " (" + low + " to " + high + ")";
-  if (band.over_range > 0.005) text = none + " " + percent(band.over_range) + ", else " + text;
-  return text;
+  std::string text = rests_text(loom, what, prediction);
+  double no_rest = prediction.settled && !prediction.components.empty() ? 1.0 : 0.0;
+  for (const evidence::Component& c : prediction.components) no_rest -= c.weight;
+  return no_rest > 0.005 ? text + ", no rest " + percent(no_rest) : text;
 }
 
 Json prediction_json(const evidence::Observable& what, const evidence::Prediction& prediction) {
@@ -199,6 +207,19 @@ Json prediction_json(const evidence::Observable& what, const evidence::Predictio
     else
       part.update({{"value", c.mean}, {"low", c.mean - 2.0 * c.sigma}, {"high", c.mean + 2.0 * c.sigma}});
     json["parts"].push_back(part);
+  }
+  return json;
+}
+
+Json seen_json(const evidence::Observable& what, const evidence::Seen& seen) {
+  Json json = Json::object();
+  if (seen.category >= 0) {
+    json["word"] = std::string(evidence::categories(what.kind)[static_cast<std::size_t>(seen.category)]);
+    json["category"] = seen.category;
+  } else if (seen.over_range) {
+    json["over_range"] = true;
+  } else {
+    json["value"] = seen.value;
   }
   return json;
 }

@@ -25,6 +25,7 @@ namespace halfsplit::app {
 
 // Fuses that a fault melts, given as their "blown" faults: "; blows F3 at work", and nothing when there are none.
 [[nodiscard]] std::string melted_text(const LoadedLoom& loom, const std::vector<fault::FaultId>& melted);
+[[nodiscard]] Json seen_json(const evidence::Observable& what, const evidence::Seen& seen);
 [[nodiscard]] Json melted_json(const LoadedLoom& loom, const std::vector<fault::FaultId>& melted);  // their names
 
 // The state of the vehicle as an outside program needs it: made, unplugged, fitted, swapped, and what conducts.

@@ -37,6 +37,8 @@ bool is_metal(const Element& e) {
 class Generator {
  public:
   explicit Generator(const GenerateInput& input) : in_(input), net_(input.netlist.node_count()) {
+    for (std::size_t i = 0; i < in_.loom.setups.size(); ++i)
+      electrical_.push_back(is_electrical(in_.loom, circuit::SetupId(i)) ? 1 : 0);
     find_metal();
     find_relevant();
   }
@@ -137,10 +139,18 @@ class Generator {
   const circuit::Point& point(PointId id) const { return in_.netlist.points[id.index()]; }
   bool bare(PointId id) const { return !point(id).needs_unplugged; }
 
+  // What must be made to get there may also move the circuit: the test is taken with it.
+  void add_access(Observable& what) {
+    for (const Act& act : make_candidate(in_.loom, in_.netlist, what).needs)
+      if (act.kind == Act::Kind::kSetup && electrical_[act.setup.index()] != 0)
+        what.configuration.made.insert(act.setup);
+  }
+
   // ---- one test
   // ----------------------------------------------------------------------------------------------------------
 
   void offer(Observable what) {
+    add_access(what);
     if (std::find(in_.already.begin(), in_.already.end(), what) != in_.already.end()) return;
     if (!seen_.insert(what).second || !refusal(in_, what).empty()) return;
     Candidate candidate = make_candidate(in_.loom, in_.netlist, what);
@@ -490,6 +500,7 @@ class Generator {
   }
 
   const GenerateInput& in_;
+  std::vector<char> electrical_;  // by setup: does it change the circuit?
   std::vector<std::size_t> net_;
   std::set<std::size_t> grounds_;
   std::set<NodeId> relevant_nodes_;

@@ -132,7 +132,7 @@ std::vector<PartKindInfo> make_table() {
         kAtTolerance,
         {"draw_a", "A", 0.005, 0.0, 1.0, "supply current at 5 V"},
         {"ohm", "ohm", 100.0, 0.0, 1.0e6, "output resistance of S"},
-        {"alive_above_v", "V", 4.0, 0.0, 100.0, "supply needed, + to -; below it S is open"},
+        {"alive_above_v", "V", 4.0, 0.0, 100.0, "supply needed, + to -; below it S is open; 0: needs none, always on"},
         {"tolerance_percent", "%", 1.0, 0.0, 90.0, "of the supply"}},
        "S = share(at) x (V+ - V-), share from the curve (0 to 1)"},
       {PartKind::kBattery,

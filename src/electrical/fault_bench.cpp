@@ -274,7 +274,7 @@ bool FaultBench::held_up() {
   for (const auto& [i, branch] : saved_) anew = anew || latches_.on_post_net(i);
   trials_.clear();
   for (const std::size_t i : near_.middle) {
-    if (could_have_come(i)) return true;
+    if (stands_between(model_, View(*this), states_, i)) return true;
     if (states_.on[i] != 0 && may_be_held(i, anew)) trials_.push_back({i, false});
   }
   for (const circuit::ModuleId m : near_.modules)
@@ -304,20 +304,22 @@ bool FaultBench::passes_by() const {
   });
 }
 
-// A coil that is out above its drop-out volts stands where it also could be in, if it ever had been.
-bool FaultBench::could_have_come(std::size_t i) const {
-  const Branch& b = model_.branches[i];
-  if (b.kind != ElementKind::kRelayCoil || states_.on[i] != 0 || b.force == 0) return false;
-  const View view(*this);
-  return view.together(b.a, b.b) && std::abs(view.volts(b.a) - view.volts(b.b)) >= b.drop_out_v;
-}
-
 bool FaultBench::may_be_held(std::size_t i, bool anew) {
   const Branch& b = model_.branches[i];
   const View view(*this);
   if (b.kind == ElementKind::kRatio) return b.force != 0 && std::abs(view.amperes(i)) > kSensorOutputA;
   if (b.kind != ElementKind::kRelayCoil) return false;
   return anew || latches_.coil_may_hold(i) || std::abs(view.volts(b.a) - view.volts(b.b)) < b.volt;
+}
+
+bool FaultBench::may_rest_otherwise() {
+  if (fault_status_ != Status::kSettled) return false;
+  if (own_) return own_->may_rest_otherwise();
+  if (latches_.anything_may_hold()) return true;
+  prepare();
+  const View view(*this);
+  return std::any_of(stateful_.middle.begin(), stateful_.middle.end(),
+                     [&](std::size_t i) { return stands_between(model_, view, states_, i); });
 }
 
 bool FaultBench::drives(std::size_t module) const {
@@ -348,7 +350,8 @@ bool FaultBench::comes_again(std::size_t index, bool module) const {
     return reaches(wiring.supply, wiring.ground, wiring.alive_above_v);
   }
   const Branch& b = model_.branches[index];
-  return b.kind == ElementKind::kRatio ? reaches(b.c, b.d, b.volt) : reaches(b.a, b.b, b.volt);
+  if (b.kind == ElementKind::kRatio) return b.volt <= 0.0 || reaches(b.c, b.d, b.volt);
+  return reaches(b.a, b.b, b.volt);
 }
 
 void FaultBench::fall_back() {

@@ -57,6 +57,9 @@ class FaultBench {
   [[nodiscard]] double amperes(std::size_t branch) const;
   [[nodiscard]] const States& states() const;
   [[nodiscard]] bool together(NodeId a, NodeId b) const;
+  // Could it rest in another way than from power-up (rests.h)? Cheap; no: surely not, but for what only the fault
+  // joins.
+  [[nodiscard]] bool may_rest_otherwise();
   // `tolerance`: relative half-width (three sigma) by branch; empty: sigma is not worked out. What is kept for one
   // tolerance is lost with another.
   [[nodiscard]] Predicted read(const Probe& probe, const std::vector<double>& tolerance);
@@ -112,7 +115,6 @@ class FaultBench {
   [[nodiscard]] bool melts_grossly();
   [[nodiscard]] bool held_up();
   [[nodiscard]] bool passes_by() const;
-  [[nodiscard]] bool could_have_come(std::size_t branch) const;
   [[nodiscard]] bool may_be_held(std::size_t branch, bool anew);
   [[nodiscard]] bool drives(std::size_t module) const;
   void release(std::size_t index, bool module, std::vector<std::pair<std::size_t, char>>& before);

@@ -50,8 +50,13 @@ TEST(FaultBenchSpread, OfADividerAsByHand) {
 
 // A coil that could rest either way is never left to an update; the spread must not get lost on that road.
 TEST(FaultBenchSpread, IsThereWhereTheCircuitIsFactorisedAnew) {
-  const Divider d(200.0);
-  FaultBench bench(make_model(d.made.loom, d.netlist, {}), 24.0);
+  const Divider drawn(200.0), d(201.0);
+  FaultBench bench(make_model(drawn.made.loom, drawn.netlist, {}), 24.0);
+  fault::Change change;
+  for (std::size_t i = 0; i < d.netlist.elements.size(); ++i)
+    if (d.netlist.elements[i].kind == circuit::ElementKind::kResistor) change.element = circuit::ElementId(i);
+  change.value = 201.0;
+  bench.put_fault({change});
   const Predicted read = bench.read(d.probe, d.tolerance);
   ASSERT_GT(bench.counts().refactored, 0U);
   EXPECT_NEAR(read.measured.value, d.volts, 0.001);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Meters on a circuit with a fault in it. A meter sees the circuit as a source behind a resistance (Thevenin); where
 // its own effect cannot move any state, the reading follows from those two numbers. Everywhere else the meter becomes a
-// branch like any other and the circuit settles with it from power-up.
+// branch like any other and the states go on from where they stand.
 //
 // No change at the probes moves any volts by more than it moves the probes' own, nor any current by more than flows in
 // them: a resistive circuit does not amplify. An ohmmeter that reads within its range holds the probes below its full
@@ -234,15 +234,15 @@ Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const 
   ++counts_.general_reads;
   const States before = states_;
   push_meter(branch);
-  make_whole();
   Predicted predicted;
-  if (settle_surely()) {
+  if (settle()) {
     const View view(*this);
     predicted.measured.value = view.volts(probe.red) - view.volts(probe.black);
     if (!tolerance.empty()) predicted.sigma = spread({probe.red, probe.black, 0, false}, tolerance);
     pop_meter();
   } else {
     pop_meter();
+    states_ = before;
     predicted = read_anew(branch, probe, tolerance);
   }
   states_ = before;
@@ -250,11 +250,12 @@ Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const 
   return predicted;
 }
 
-// The circuit with the meter in it gets a factorisation of its own.
+// The circuit with the meter in it gets a factorisation of its own; its states go on from where they stand.
 Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance) {
   ++counts_.refactored;
   Model with = model_;
   with.branches.push_back(branch);
+  with.stood = fitted_to(with, states_);
   return FaultBench(std::move(with), system_volts_).evaluate({probe.red, probe.black, 0, false}, tolerance);
 }
 

@@ -153,4 +153,32 @@ bool Latches::module_may_hold(std::size_t module) {
   return module_[module] != 0;
 }
 
+// Its pin leads out, the supply side of a high-side driver does not.
+bool Latches::driver_may_hold(std::size_t branch) {
+  prepare();
+  if (branch >= count_) return true;
+  if (coil_[branch] < 0) {
+    const Branch& driver = model_.branches[branch];
+    start();
+    for (const NodeId node : {driver.a, driver.b})
+      if (node != (*model_.modules)[driver.module.index()].supply) visit(node);
+    const bool follows = !driver.c.is_none();
+    coil_[branch] = follows && reach([&](NodeId node) { return node == driver.c || node == driver.d; }, branch) ? 1 : 0;
+  }
+  return coil_[branch] != 0;
+}
+
+bool Latches::anything_may_hold() {
+  prepare();
+  for (std::size_t i = 0; i < count_ && anything_ < 0; ++i) {
+    const ElementKind kind = model_.branches[i].kind;
+    if ((kind == ElementKind::kRelayCoil && coil_may_hold(i)) || (kind == ElementKind::kDriver && driver_may_hold(i)))
+      anything_ = 1;
+  }
+  for (std::size_t m = 0; m < module_.size() && anything_ < 0; ++m)
+    if (module_may_hold(m)) anything_ = 1;
+  if (anything_ < 0) anything_ = 0;
+  return anything_ != 0;
+}
+
 }  // namespace halfsplit::electrical

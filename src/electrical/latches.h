@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// Which relays and modules may hold themselves: a relay whose contact can lead back to its own coil, a module whose own
-// output can lead back to its own supply. By the drawing alone, whatever the states: "may" and not "does"; what may not
-// holds itself under no fault that joins nothing. Answers are worked out when first asked. The model must outlive it.
+// Which relays, modules and drivers may hold themselves: a relay whose contact can lead back to its own coil, a module
+// whose own output can lead back to its own supply, a driver whose pin can lead back to the input it follows. By the
+// drawing alone, whatever the states: "may" and not "does"; what may not holds itself under no fault that joins
+// nothing. Answers are worked out when first asked. The model must outlive it.
 #pragma once
 
 #include <cstdint>
@@ -19,6 +20,9 @@ class Latches {
 
   [[nodiscard]] bool coil_may_hold(std::size_t branch);
   [[nodiscard]] bool module_may_hold(std::size_t module);
+  [[nodiscard]] bool driver_may_hold(std::size_t branch);
+  // Is there any of them?
+  [[nodiscard]] bool anything_may_hold();
   // Is it part of the nets of the sources' posts? With such a branch broken the nets are no longer what the two answers
   // above took them for.
   [[nodiscard]] bool on_post_net(std::size_t branch);
@@ -35,7 +39,8 @@ class Latches {
 
   const Model& model_;
   std::size_t count_;
-  std::vector<std::int8_t> coil_, module_;     // -1: not asked yet
+  std::vector<std::int8_t> coil_, module_;  // -1: not asked yet; coil_ has drivers, too
+  std::int8_t anything_ = -1;
   std::vector<std::uint32_t> start_, around_;  // branches at each node
   std::vector<std::uint32_t> supply_of_;       // by node: the module whose inner supply it is, or none
   std::vector<char> post_, blocked_;

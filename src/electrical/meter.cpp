@@ -3,23 +3,24 @@
 
 #include <cmath>
 
-#include "electrical/operating_point.h"
-
 namespace halfsplit::electrical {
 
 namespace {
 
-Measured read_ohms(const Model& model, const Probe& probe) {
-  const OperatingPoint rest = solve_operating_point(model);
-  if (rest.status != Status::kSettled) return {false, false, 0.0};
+// The circuit as it stands, with one branch more.
+OperatingPoint go_on(const Model& model, const OperatingPoint& stands, const Branch& meter) {
+  Model with = model;
+  with.branches.push_back(meter);
+  return solve_operating_point(with, fitted_to(with, stands.states));
+}
+
+Measured read_ohms(const Model& model, const OperatingPoint& rest, const Probe& probe) {
   if (!rest.islands.together(probe.red, probe.black)) return {true, true, 0.0};
   if (std::abs(rest.volts(probe.red) - rest.volts(probe.black)) > probe.meter->live_v) return {true, true, 0.0};
   double ohm = 0.0;
   for (const MeterRange& range : probe.meter->ohms) {
-    Model with = model;
     const double ampere = meters::test_current(*probe.meter, range);
-    with.branches.push_back(test_current_branch(probe, ampere));
-    const OperatingPoint point = solve_operating_point(with);
+    const OperatingPoint point = go_on(model, rest, test_current_branch(probe, ampere));
     if (point.status != Status::kSettled) return {false, false, 0.0};
     ohm = (point.volts(probe.red) - point.volts(probe.black)) / ampere + probe.meter->lead_ohm;
     if (ohm <= range.up_to) return {true, false, ohm};
@@ -53,16 +54,15 @@ Branch test_current_branch(const Probe& probe, double ampere) {
 }
 
 Measured measure(const Model& model, const Probe& probe, double system_volts) {
-  if (probe.instrument == Instrument::kOhms) return read_ohms(model, probe);
-  if (probe.instrument == Instrument::kClamp) {
-    const OperatingPoint point = solve_operating_point(model);
-    if (point.status != Status::kSettled) return {false, false, 0.0};  // there may be no numbers at all
-    return {true, false, point.amperes(probe.branch)};
-  }
+  return measure(model, solve_operating_point(model), probe, system_volts);
+}
+
+Measured measure(const Model& model, const OperatingPoint& stands, const Probe& probe, double system_volts) {
+  if (stands.status != Status::kSettled) return {false, false, 0.0};  // there may be no numbers at all
+  if (probe.instrument == Instrument::kOhms) return read_ohms(model, stands, probe);
+  if (probe.instrument == Instrument::kClamp) return {true, false, stands.amperes(probe.branch)};
   if (probe.red == probe.black) return {true, false, 0.0};
-  Model with = model;
-  with.branches.push_back(meter_branch(probe, system_volts));
-  const OperatingPoint point = solve_operating_point(with);
+  const OperatingPoint point = go_on(model, stands, meter_branch(probe, system_volts));
   if (point.status != Status::kSettled) return {false, false, 0.0};
   return {true, false, point.volts(probe.red) - point.volts(probe.black)};
 }

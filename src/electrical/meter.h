@@ -10,6 +10,7 @@
 #include <limits>
 
 #include "electrical/model.h"
+#include "electrical/operating_point.h"
 #include "meters/meter_profile.h"
 
 namespace halfsplit::electrical {
@@ -39,8 +40,12 @@ struct Measured {
 // The branch an ohmmeter adds at a test current.
 [[nodiscard]] Branch test_current_branch(const Probe& probe, double ampere);
 
-// Reads by solving the circuit with the meter in it: the slow path.
+// Reads by solving the circuit with the meter in it: the slow path. The circuit settles first without the meter, from
+// power-up; then the meter is put in, and the states go on from where they stand.
 [[nodiscard]] Measured measure(const Model& model, const Probe& probe, double system_volts);
+// The same, the circuit without the meter being solved already.
+[[nodiscard]] Measured measure(const Model& model, const OperatingPoint& stands, const Probe& probe,
+                               double system_volts);
 
 // How a filament looks at a share of its rated volts: 0 bright, 1 dim, 2 dark. Light goes with about the 3.4th power of
 // volts (common lamp practice): dim below 0.85 of rated, dark below 0.3.

@@ -185,5 +185,42 @@ TEST(TestLamp, LoadsWithItsOwnWatts) {
   EXPECT_GT(common.read(Instrument::kTestLamp, 0, 1).value, 15.0);
 }
 
+// A relay with its contact beside its own coil, behind 80 ohm. From power-up with a lamp beside it the coil never gets
+// what it needs; but it is in already when the lamp comes, and what is left is enough to hold it.
+TEST(TestLamp, IsPutToACircuitThatStands) {
+  Bench b(3);
+  b.add(ElementKind::kSource, 0, 1, 0.0, 25.2);
+  b.add(ElementKind::kResistor, 0, 2, 80.0);
+  Branch& coil = b.add(ElementKind::kRelayCoil, 2, 1, 300.0, 16.0);
+  coil.drop_out_v = 3.0;
+  b.add(ElementKind::kRelayContact, 2, 1, 1000.0).control = 2;
+  const Measured lit = b.read(Instrument::kTestLamp, 2, 1);
+  Model in = b.model, out = b.model;
+  in.branches[3].force = 1;
+  out.branches[3].force = 0;
+  const Probe probe{Instrument::kTestLamp, NodeId(2), NodeId(1), 0, &meters::default_meter()};
+  EXPECT_NEAR(lit.value, measure(in, probe, 24.0).value, 1.0e-9);
+  EXPECT_GT(measure(out, probe, 24.0).value, lit.value + 0.01);
+  EXPECT_LT(measure(out, probe, 24.0).value, 16.0) << "or it would have come in from power-up as well";
+}
+
+// Only a driver that a module switches on joins the two points: the ohmmeter's current comes when it is on.
+TEST(Ohmmeter, PutsItsCurrentThroughWhatIsOnAlready) {
+  Bench b(5);
+  b.none.resize(1);
+  b.none[0].supply = NodeId(0);
+  b.none[0].ground = NodeId(1);
+  b.none[0].alive_above_v = 15.0;
+  b.model.dead.assign(1, 0);
+  b.add(ElementKind::kSource, 0, 1, 0.1, 24.0);
+  Branch& driver = b.add(ElementKind::kDriver, 2, 3, 0.05);
+  driver.commanded = true;
+  driver.module = circuit::ModuleId(0);
+  b.add(ElementKind::kResistor, 3, 4, 100.0);
+  const Measured read = b.read(Instrument::kOhms, 2, 4);
+  EXPECT_FALSE(read.over_range);
+  EXPECT_NEAR(read.value, 100.05, 1.0e-6);
+}
+
 }  // namespace
 }  // namespace halfsplit::electrical

@@ -179,7 +179,15 @@ std::vector<Change> remaining_changes(const circuit::Netlist& netlist, const cir
   return changes;
 }
 
+States fitted_to(const Model& model, States states) {
+  states.on.resize(model.branches.size(), 0);
+  states.tripped.resize(model.branches.size(), 0);
+  states.lamp_v.resize(model.branches.size(), 0.0);
+  return states;
+}
+
 States starting_states(const Model& model) {
+  if (model.stood) return fitted_to(model, *model.stood);
   States states;
   states.on.assign(model.branches.size(), 0);
   states.alive.assign(model.dead.size(), 0);

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "circuit/configuration.h"
@@ -41,6 +42,15 @@ struct Branch {
   circuit::ModuleId module;
 };
 
+// Which branch behaves how just now.
+struct States {
+  std::vector<char> on;  // by branch: diode conducts, coil pulled in, fuse whole, driver allowed, sensor output alive
+  std::vector<char> alive;     // by module
+  std::vector<char> tripped;   // by branch: a driver that switched itself off for overload, until the key is cycled
+  std::vector<double> lamp_v;  // by branch: the volts a filament's tangent is taken at
+  friend bool operator==(const States&, const States&) = default;
+};
+
 constexpr char kHeldAlive = 2;  // the opposite of dead, whatever the supply
 
 struct Model {
@@ -48,6 +58,7 @@ struct Model {
   std::vector<Branch> branches;
   std::vector<char> dead;                                       // by module: 1, or kHeldAlive
   std::vector<circuit::ModuleWiring> const* modules = nullptr;  // of the netlist, which outlives the model
+  std::optional<States> stood;  // how it stood before; none, as always but in rests.h: the supply was off
 };
 
 // Netlist in a configuration; parts swapped for known-good ones keep the drawing's values.
@@ -62,17 +73,11 @@ void apply_changes(Model& model, const std::vector<fault::Change>& changes);
                                                            const circuit::Configuration& configuration,
                                                            std::vector<fault::Change> changes);
 
-// Which branch behaves how just now.
-struct States {
-  std::vector<char> on;  // by branch: diode conducts, coil pulled in, fuse whole, driver allowed, sensor output alive
-  std::vector<char> alive;     // by module
-  std::vector<char> tripped;   // by branch: a driver that switched itself off for overload, until the key is cycled
-  std::vector<double> lamp_v;  // by branch: the volts a filament's tangent is taken at
-  friend bool operator==(const States&, const States&) = default;
-};
-
-// Everything off, fuses whole, drivers allowed: the moment before the supply comes.
+// Where solving begins. Everything off, fuses whole, drivers allowed: the moment before the supply comes; or as it
+// stood, branches put in since then being off.
 [[nodiscard]] States starting_states(const Model& model);
+// States of the same circuit with fewer or more branches put in at the end.
+[[nodiscard]] States fitted_to(const Model& model, States states);
 
 struct Law {
   double alpha = 0.0, kappa = 0.0, beta = 0.0, gamma = 0.0;

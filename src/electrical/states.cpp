@@ -106,7 +106,7 @@ bool move_middle(const Model& model, const Stateful& stateful, const Solution& s
         break;
       }
       case ElementKind::kRatio:
-        moved |= set(states.on[i], control_volts(b, solution) >= b.volt);
+        moved |= set(states.on[i], b.volt <= 0.0 || control_volts(b, solution) >= b.volt);
         break;
       default:
         moved |= set(states.on[i], states.tripped[i] == 0 && driver_wanted(b, solution, states));
@@ -135,6 +135,12 @@ bool move_last(const Model& model, const Stateful& stateful, const Solution& sol
   states.on[worst] = 0;
   if (worst_is_driver) states.tripped[worst] = 1;
   return true;
+}
+
+bool stands_between(const Model& model, const Solution& solution, const States& states, std::size_t branch) {
+  const Branch& b = model.branches[branch];
+  if (b.kind != ElementKind::kRelayCoil || states.on[branch] != 0 || b.force == 0) return false;
+  return solution.together(b.a, b.b) && std::abs(solution.volts(b.a) - solution.volts(b.b)) >= b.drop_out_v;
 }
 
 }  // namespace halfsplit::electrical

@@ -36,4 +36,8 @@ struct Stateful {
 [[nodiscard]] bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 [[nodiscard]] bool move_last(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 
+// A coil that is out above its drop-out volts stands where it also could be in, if it ever had been.
+[[nodiscard]] bool stands_between(const Model& model, const Solution& solution, const States& states,
+                                  std::size_t branch);
+
 }  // namespace halfsplit::electrical

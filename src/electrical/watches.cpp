@@ -35,7 +35,8 @@ double fast_margin(const Branch& b, bool on, std::size_t index, const Solution& 
 double middle_margin(const Branch& b, bool on, const Watch& w, const Solution& s) {
   const double v = between(s, w.a, w.b);
   if (b.kind == ElementKind::kRelayCoil) return b.force == 0 ? kNever : coil_margin(b, std::abs(v), on);
-  return std::abs(v - (b.kind == ElementKind::kRatio ? b.volt : b.follows_v));
+  if (b.kind == ElementKind::kRatio) return b.volt <= 0.0 ? kNever : std::abs(v - b.volt);
+  return std::abs(v - b.follows_v);
 }
 
 double last_margin(const Branch& b, bool on, std::size_t index, const Solution& s) {

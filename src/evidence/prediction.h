@@ -24,7 +24,7 @@ struct Prediction {
   // Weights sum to 1, or to less: in the rest of it the circuit finds no rest. The likeliest way of standing comes
   // first. Empty: unknown.
   std::vector<Component> components;
-  bool settled = true;  // false: the circuit's states found no rest (a buzzing relay, say)
+  bool settled = true;  // false: the circuit's states found no rest in any of it (a buzzing relay, say)
 };
 
 // Rows are hypotheses, columns are observables. Row-major.

@@ -137,7 +137,7 @@ void add_part_faults(FaultList& list, ElementId id) {
   const Site site = part_site(list, e);
   switch (list.loom.parts[e.item.index].kind) {
     case PartKind::kFuse:
-      return list.put(site, FaultKind::kBlown, id, "blown", "open without an overload (age, surge)");
+      return list.put(site, FaultKind::kBlown, id, "blown", "open without an overload (age, surge, too small a fuse)");
     case PartKind::kSwitch:
       return add_switch(list, site, id);
     case PartKind::kRelay:

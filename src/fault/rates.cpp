@@ -136,10 +136,16 @@ constexpr StressFactor kStress[] = {
     {Stress::kWet, FaultKind::kWater, 10},
     {Stress::kWet, FaultKind::kOpen, 1.5},
     {Stress::kWet, FaultKind::kIntermittent, 1.5},
+    {Stress::kWet, FaultKind::kBurnt, 2},
+    {Stress::kWet, FaultKind::kStuckOpen, 1.5},
+    {Stress::kWet, FaultKind::kDead, 3},
     {Stress::kHeat, FaultKind::kHighResistance, 2},
     {Stress::kHeat, FaultKind::kOpen, 1.5},
+    {Stress::kHeat, FaultKind::kIntermittent, 1.5},
     {Stress::kHeat, FaultKind::kToGround, 2},
     {Stress::kHeat, FaultKind::kWrongValue, 2},
+    {Stress::kHeat, FaultKind::kShorted, 2},
+    {Stress::kHeat, FaultKind::kDead, 1.5},
     {Stress::kChafe, FaultKind::kToGround, 5},
     {Stress::kChafe, FaultKind::kToSupply, 4},
     {Stress::kChafe, FaultKind::kTouches, 5},
@@ -147,6 +153,7 @@ constexpr StressFactor kStress[] = {
     {Stress::kVibration, FaultKind::kOpen, 2},
     {Stress::kVibration, FaultKind::kIntermittent, 3},
     {Stress::kVibration, FaultKind::kHighResistance, 1.5},
+    {Stress::kVibration, FaultKind::kDead, 1.5},
 };
 
 constexpr RepairRecord kRepairs[] = {

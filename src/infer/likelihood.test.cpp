@@ -71,6 +71,15 @@ TEST(Likelihood, UnknownTellsNothingAndUnsettledTellsHalf) {
   EXPECT_NEAR(density(restless, reading), 0.02 * broad + 0.98 * 0.5 * (settled + broad), 1e-12);
 }
 
+TEST(Likelihood, WhatTheComponentsLeaveOverTellsNothing) {
+  const Reading reading = test::saw(Kind::kVolts, 11.0);
+  const double broad = broad_density(reading, Noise{});
+  const double whole = density(test::number(11.0, 0.1), reading, test::no_noise());
+  Prediction half = test::number(11.0, 0.1);
+  half.components.front().weight = 0.5;
+  EXPECT_NEAR(density(half, reading), 0.02 * broad + 0.98 * 0.5 * (whole + broad), 1e-12);
+}
+
 TEST(Likelihood, IsFiniteWhateverIsReadOrPredicted) {
   const double inf = std::numeric_limits<double>::infinity();
   const Prediction predictions[] = {test::number(0.0, 0.0),

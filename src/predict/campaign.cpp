@@ -14,7 +14,10 @@ using evidence::Observable;
 using evidence::Prediction;
 using evidence::ResponseTable;
 
-constexpr std::size_t kMostSettings = 400;
+// What is kept of benches: all their elements together, and so many; with the least, those at work are among them.
+constexpr std::size_t kMostElements = 200000;
+constexpr std::size_t kMostBenches = 128;
+constexpr std::size_t kLeastBenches = 4;
 constexpr std::size_t kMostChanges = 20000;
 
 bool comes_and_goes(const Scene& scene, const Case& which) {
@@ -23,11 +26,19 @@ bool comes_and_goes(const Scene& scene, const Case& which) {
   });
 }
 
+void add(electrical::BenchCounts& sum, const electrical::BenchCounts& more) {
+  sum.solves += more.solves;
+  sum.factors += more.factors;
+  sum.updates += more.updates;
+  sum.refactored += more.refactored;
+}
+
 }  // namespace
 
 struct Campaign::Setting {
   circuit::Configuration configuration;
   electrical::FaultBench bench;
+  std::uint64_t used = 0;  // when last asked for
   Setting(const Scene& scene, const circuit::Configuration& which)
       : configuration(which),
         bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {}
@@ -42,16 +53,43 @@ Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, c
 Campaign::~Campaign() = default;
 
 Campaign::Setting& Campaign::setting(const circuit::Configuration& configuration) {
-  const auto found = settings_.find(configuration);
-  if (found != settings_.end()) return *found->second;
-  return *settings_.emplace(configuration, std::make_unique<Setting>(scene_, configuration)).first->second;
+  return kept(settings_, configuration);
 }
 
 // The same configuration at another moment: a bench holds one fault at a time.
 Campaign::Setting& Campaign::stored_setting(const circuit::Configuration& configuration) {
-  const auto found = stored_settings_.find(configuration);
-  if (found != stored_settings_.end()) return *found->second;
-  return *stored_settings_.emplace(configuration, std::make_unique<Setting>(scene_, configuration)).first->second;
+  return kept(stored_settings_, configuration);
+}
+
+Campaign::Setting& Campaign::kept(Settings& settings, const circuit::Configuration& configuration) {
+  auto found = settings.find(configuration);
+  if (found == settings.end()) {
+    make_room();
+    found = settings.emplace(configuration, std::make_unique<Setting>(scene_, configuration)).first;
+  }
+  found->second->used = ++asked_;
+  return *found->second;
+}
+
+std::size_t Campaign::most_benches() const {
+  const std::size_t elements = std::max<std::size_t>(scene_.netlist.elements.size(), 1);
+  return std::clamp(kMostElements / elements, kLeastBenches, kMostBenches);
+}
+
+// The bench that was asked for longest ago goes.
+void Campaign::make_room() {
+  while (kept_benches() >= most_benches()) {
+    Settings* from = nullptr;
+    Settings::iterator oldest;
+    for (Settings* settings : {&settings_, &stored_settings_})
+      for (auto i = settings->begin(); i != settings->end(); ++i)
+        if (from == nullptr || i->second->used < oldest->second->used) {
+          from = settings;
+          oldest = i;
+        }
+    add(gone_, oldest->second->bench.counts());
+    from->erase(oldest);
+  }
 }
 
 // At work: the loom's setups made, every plug together; what is fitted or swapped stays.
@@ -93,8 +131,6 @@ const std::vector<fault::Change>& Campaign::changes_of(const Case& which) { retu
 
 ResponseTable Campaign::predict(const std::vector<Case>& cases, const std::vector<Observable>& observables,
                                 const base::CancelToken& cancel) {
-  if (settings_.size() >= kMostSettings) settings_.clear();  // only here: no view is at work
-  if (stored_settings_.size() >= kMostSettings) stored_settings_.clear();
   ResponseTable table(cases.size(), observables.size());
   std::map<circuit::Configuration, std::vector<std::size_t>> by_configuration;
   for (std::size_t c = 0; c < observables.size(); ++c) by_configuration[observables[c].configuration].push_back(c);
@@ -142,7 +178,8 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
   for (std::size_t i = 0; i < columns.size(); ++i) {
     Prediction& some = seen[i];
     Prediction& cell = table.at(row, columns[i]);
-    cell.settled = cell.settled && some.settled;
+    // A moment that finds no rest adds nothing: its weight is missing.
+    cell.settled = (cell.settled && !cell.components.empty()) || some.settled;
     for (evidence::Component& component : some.components) {
       component.weight *= weight;
       cell.components.push_back(component);
@@ -159,6 +196,12 @@ Prediction Campaign::predict_one(const Case& which, const Observable& observable
   return predict({which}, {observable}).at(0, 0);
 }
 
+bool Campaign::may_rest_otherwise(const Case& which, const circuit::Configuration& configuration) {
+  electrical::FaultBench& bench = setting(configuration).bench;
+  bench.put_fault(circuit_changes(configuration, whole_changes(which, true)));
+  return bench.may_rest_otherwise();
+}
+
 double Campaign::healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
                                circuit::PointId black) {
   Setting& which = setting(configuration);
@@ -170,14 +213,8 @@ double Campaign::healthy_volts(const circuit::Configuration& configuration, circ
 }
 
 electrical::BenchCounts Campaign::counts() const {
-  electrical::BenchCounts sum;
-  for (const auto& [configuration, setting] : settings_) {
-    const electrical::BenchCounts c = setting->bench.counts();
-    sum.solves += c.solves;
-    sum.factors += c.factors;
-    sum.updates += c.updates;
-    sum.refactored += c.refactored;
-  }
+  electrical::BenchCounts sum = gone_;
+  for (const auto& [configuration, setting] : settings_) add(sum, setting->bench.counts());
   return sum;
 }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Fills response tables: what each case (a set of faults with their severities) would show at each observable. One
-// factorised bench per configuration is kept and reused; results do not depend on the order of questions. This is where
-// physics and belief meet: nothing here weighs anything. Not for several threads at once.
+// factorised bench per configuration is kept and reused, as many as memory allows; results do not depend on the order
+// of questions. This is where physics and belief meet: nothing here weighs anything. Not for several threads at once.
 #pragma once
 
 #include <cstdint>
@@ -46,18 +46,27 @@ class Campaign {
   // Which states the case has moved in the vehicle at work, as a number (electrical/near_states.h); 0 for a loom that
   // does not say what at work is.
   [[nodiscard]] std::uint32_t states_at_work(const Case& which) { return whole(which, true).states; }
+  // Could the circuit of a case rest in another way than from power-up? Cheap; no: it cannot, but for what only the
+  // case's faults join.
+  [[nodiscard]] bool may_rest_otherwise(const Case& which, const circuit::Configuration& configuration);
 
   // Volts between two points with nothing wrong, in that configuration: are ohms allowed there?
   [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
                                      circuit::PointId black);
 
   [[nodiscard]] electrical::BenchCounts counts() const;
+  // Benches kept, and how many may be: the one not asked for longest goes first.
+  [[nodiscard]] std::size_t kept_benches() const { return settings_.size() + stored_settings_.size(); }
+  [[nodiscard]] std::size_t most_benches() const;
   [[nodiscard]] const Scene& scene() const { return scene_; }
 
  private:
   struct Setting;  // a bench and its configuration
+  using Settings = std::map<circuit::Configuration, std::unique_ptr<Setting>>;
   Setting& setting(const circuit::Configuration& configuration);
   Setting& stored_setting(const circuit::Configuration& configuration);
+  Setting& kept(Settings& settings, const circuit::Configuration& configuration);
+  void make_room();
   [[nodiscard]] circuit::Configuration in_use(const circuit::Configuration& now) const;
   void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases,
                     const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns,
@@ -79,7 +88,9 @@ class Campaign {
 
   Scene scene_;
   std::vector<double> tolerance_;
-  std::map<circuit::Configuration, std::unique_ptr<Setting>> settings_, stored_settings_;
+  Settings settings_, stored_settings_;
+  std::uint64_t asked_ = 0;
+  electrical::BenchCounts gone_;  // of benches that are no longer kept
   std::map<std::pair<Case, bool>, Whole> changes_;
 };
 

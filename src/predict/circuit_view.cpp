@@ -107,7 +107,9 @@ bool SlowView::settled() { return point_.status == Status::kSettled; }
 bool SlowView::alive(circuit::ModuleId module) { return point_.states.alive.at(module.index()) != 0; }
 bool SlowView::on(std::size_t branch) { return point_.states.on.at(branch) != 0; }
 bool SlowView::tripped(std::size_t branch) { return point_.states.tripped.at(branch) != 0; }
-Predicted SlowView::read(const Probe& probe) { return {electrical::measure(model_, probe, system_volts_), 0.0}; }
+Predicted SlowView::read(const Probe& probe) {
+  return {electrical::measure(model_, point_, probe, system_volts_), 0.0};
+}
 Predicted SlowView::evaluate(const Functional& functional) { return ask(point_, functional); }
 
 Predicted SlowView::evaluate_with(const std::vector<fault::Change>& extra, const Functional& functional) {

@@ -39,6 +39,12 @@ std::string words(const Answer& a) {
   return a.kind == Answer::Kind::kOverRange ? "OL" : std::to_string(a.value);
 }
 
+bool leaves_something(const evidence::Prediction& prediction) {
+  double sum = 0.0;
+  for (const evidence::Component& component : prediction.components) sum += component.weight;
+  return sum < 1.0 - 1.0e-9;
+}
+
 const char* word(Instrument instrument) {
   constexpr const char* kInstruments[] = {"volts", "ohms", "clamp", "test lamp"};
   return kInstruments[static_cast<std::size_t>(instrument)];
@@ -203,16 +209,6 @@ bool Comparison::observable_of(const Trial& trial, evidence::Observable& what) c
   return trial.meter.instrument != Instrument::kTestLamp && !what.red.is_none() && !what.black.is_none();
 }
 
-bool Comparison::no_rest_without(const Trial& trial) {
-  Trial other = trial;
-  std::erase_if(other.faults, [](const Trial::Wrong& w) { return w.fault->kind == fault::FaultKind::kIntermittent; });
-  if (other.faults.size() == trial.faults.size()) return false;
-  SpiceOracle oracle(spice_, loom_, netlist_, trial.configuration);
-  for (const Trial::Wrong& wrong : other.faults) oracle.put_fault(*wrong.fault, wrong.severity);
-  for (const circuit::ElementId fuse : melted_at_work(other)) oracle.open_for_good(fuse);
-  return oracle.read(trial.meter).kind == Answer::Kind::kUnsettled;
-}
-
 void Comparison::compare_prediction(const Trial& trial, const SpiceOracle& oracle, const Answer& theirs) {
   evidence::Observable what;
   if (!observable_of(trial, what)) return;
@@ -234,9 +230,10 @@ void Comparison::compare_prediction(const Trial& trial, const SpiceOracle& oracl
   ours.settled = predicted.settled && !predicted.components.empty();
   if (ours.settled) ours.over_range = predicted.components.front().over_range;
   if (ours.settled) ours.value = predicted.components.front().mean;
-  // What from power-up goes round in a circle may rest in use, and a mixture with a moment without rest has none.
+  // A moment without rest is what the parts of a mixture leave over. What from power-up goes round in a circle may rest
+  // in use.
+  if (melted.kind == Answer::Kind::kUnsettled && predicted.settled && leaves_something(predicted)) return;
   if (melted.kind == Answer::Kind::kUnsettled && predicted.settled) return void(++tally_.rests_in_use);
-  if (melted.kind != Answer::Kind::kUnsettled && !predicted.settled && no_rest_without(trial)) return;
   const double apart = difference(trial.meter.instrument, ours, melted);
   ++tally_.predicted;
   tally_.worst_predicted = std::max(tally_.worst_predicted, apart);

@@ -51,7 +51,6 @@ class Comparison {
   [[nodiscard]] bool rests_there_too(electrical::Model model, const electrical::Probe& probe,
                                      const electrical::FaultBench& bench, const electrical::Measured& fast) const;
   // Does the circuit find no rest in the moment in which what comes and goes is whole?
-  [[nodiscard]] bool no_rest_without(const Trial& trial);
   void compare_prediction(const Trial& trial, const SpiceOracle& oracle, const Answer& theirs);
   [[nodiscard]] std::vector<circuit::ElementId> melted_at_work(const Trial& trial);
   [[nodiscard]] bool observable_of(const Trial& trial, evidence::Observable& what) const;

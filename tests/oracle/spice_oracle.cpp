@@ -248,6 +248,12 @@ SpiceOracle::Standing SpiceOracle::power_up() const {
   return s;
 }
 
+void SpiceOracle::fit_standing() {
+  Standing& s = standing_;
+  for (std::vector<char>* list : {&s.diode, &s.coil, &s.sensor, &s.driver, &s.tripped, &s.melted})
+    list->resize(pieces_.size(), 0);
+}
+
 bool SpiceOracle::conducts(std::size_t index) const {
   const Piece& p = pieces_[index];
   if (p.broken) return false;
@@ -324,7 +330,7 @@ bool SpiceOracle::move_middle() {
     const Piece& p = pieces_[i];
     if (p.kind == ElementKind::kRelayCoil)
       next.coil[i] = !p.broken && std::abs(between(p.a, p.b)) >= (standing_.coil[i] != 0 ? p.drop_out_v : p.volt);
-    if (p.kind == ElementKind::kRatio) next.sensor[i] = between(p.c, p.d) >= p.volt;
+    if (p.kind == ElementKind::kRatio) next.sensor[i] = p.volt <= 0.0 || between(p.c, p.d) >= p.volt;
     if (p.kind == ElementKind::kDriver) {
       bool wanted = p.commanded;
       if (!wanted && !p.c.is_none()) wanted = (between(p.c, p.d) < p.follows_v) == p.follows_below;
@@ -491,6 +497,8 @@ Answer SpiceOracle::read(const Meter& meter) {
     const Settled settled = settle();
     return outcome(settled, conducts(clamp_) ? spice_.amperes("vclamp") : 0.0);
   }
+  const Settled stands = settle();
+  if (stands != Settled::kYes) return outcome(stands, 0.0);
   if (meter.red == meter.black) return {};
   const std::size_t own = add_resistor(meter.red, meter.black, 1.0e7);
   if (meter.instrument == Instrument::kTestLamp) {
@@ -498,14 +506,14 @@ Answer SpiceOracle::read(const Meter& meter) {
     pieces_[own].volt = loom_.system_volts;
     pieces_[own].ohm = loom_.system_volts * loom_.system_volts / 5.0;
   }
-  standing_ = power_up();
+  fit_standing();
   const Settled settled = settle();
   const Answer answer = outcome(settled, between(meter.red, meter.black));
   pieces_.pop_back();
   return answer;
 }
 
-// The circuit comes to rest first; then the meter's small current is put through it, range by range, each a power-up.
+// The circuit comes to rest first; then the meter's small current is put through it, range by range, each from there.
 Answer SpiceOracle::read_ohms(const Meter& meter) {
   const Settled rest = settle();
   if (rest != Settled::kYes) return outcome(rest, 0.0);
@@ -513,6 +521,7 @@ Answer SpiceOracle::read_ohms(const Meter& meter) {
   if (!joined(meter.red, meter.black) || std::abs(between(meter.red, meter.black)) > 0.05)
     return {Answer::Kind::kOverRange, 0.0, false};
   Answer answer{Answer::Kind::kOverRange, 0.0, false};
+  const Standing before = standing_;
   for (double range = 600.0; range <= 6.0e7; range *= 10.0) {
     Piece current;
     current.current_source = true;
@@ -520,7 +529,8 @@ Answer SpiceOracle::read_ohms(const Meter& meter) {
     current.b = meter.red;
     current.ampere = 0.6 / range;
     pieces_.push_back(current);
-    standing_ = power_up();
+    standing_ = before;
+    fit_standing();
     const Settled settled = settle();
     const Answer here = outcome(settled, between(meter.red, meter.black) / current.ampere);
     pieces_.pop_back();

@@ -81,6 +81,7 @@ class SpiceOracle {
   [[nodiscard]] bool mended_by_swapping(const fault::Fault& fault) const;
 
   [[nodiscard]] Standing power_up() const;
+  void fit_standing();  // to the pieces there are now; new ones are off
   [[nodiscard]] bool conducts(std::size_t piece) const;
   [[nodiscard]] Settled settle();
   [[nodiscard]] Settled settle_diodes();

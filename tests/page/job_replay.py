@@ -333,7 +333,8 @@ def compare_proof(told, vehicle, now, say):
         if (row.before, row.after, row.after and row.fits, row.sign) != (theirs["before"] != "", theirs["after"] != "", theirs["fits"], theirs["symptom"]):
             say(f"row {theirs['what']}: page {row}, program {theirs}")
     signs = [r for r in mine if r.sign]
-    seen_well = bool(now.repaired) and bool(signs) and all(r.after and r.fits for r in signs)
+    asked = signs or [r for r in mine if r.after]
+    seen_well = bool(now.repaired) and bool(asked) and all(r.after and r.fits for r in asked)
     if sure and seen_well != (told["complete"] or told["look_again"]):
         say(f"all signs seen again and well: page {seen_well}, program {told['complete'] or told['look_again']}")
     if sure and told["complete"] != (seen_well and told["fixed"] >= 0.8):

@@ -268,7 +268,7 @@ class SpiceSolver:
         return e.there and (state is None or state[k])
 
     def settle(self, start=None):
-        """The circuit at rest, from power-up; start: section 13, what stood before (never what the page says)."""
+        """The circuit at rest, from power-up; start: from where it stands, with a meter put in."""
         standing = Standing(self.circuit, self.elements)
         if start is not None:
             self.take(standing, start)
@@ -280,7 +280,7 @@ class SpiceSolver:
 
     @staticmethod
     def take(standing, start):
-        for name in ("diode", "coil", "ratio", "driver"):
+        for name in ("diode", "coil", "ratio", "driver", "tripped", "melted"):
             old, new = getattr(start, name), getattr(standing, name)
             new[:len(old)] = old[:len(new)]
         standing.alive = dict(start.alive)
@@ -329,7 +329,7 @@ class SpiceSolver:
                 least = e.drop_out_v if standing.coil[k] else e.pull_in_v
                 standing.coil[k] = e.force is None and abs(point.between(e.a, e.b)) >= least
             elif e.kind == "ratio":
-                standing.ratio[k] = point.between(e.c, e.d) >= e.least_v
+                standing.ratio[k] = e.least_v <= 0 or point.between(e.c, e.d) >= e.least_v
             elif e.kind == "driver":
                 wanted = e.commanded or (e.c is not None and self.follows(e, point.between(e.c, e.d)))
                 standing.driver[k] = wanted and standing.alive[e.module] and not standing.tripped[k]

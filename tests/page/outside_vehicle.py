@@ -180,7 +180,7 @@ class Game:
             self.ask("did", what="repaired " + repair)
 
     def prove(self):
-        """True when it is closed: proven, or without any sign to prove it by. Else the signs were seen again, and the job goes on."""
+        """True when it is closed: proven, or with nothing to prove it by. Else what there is was seen again, and the job goes on."""
         told = self.ask("proof")
         signs = [row for row in told["rows"] if row["symptom"]]
         if not told["complete"]:
@@ -189,12 +189,12 @@ class Game:
                 if not self.v.refused(self.hidden.configuration(), self.hidden.reader.saw(what)):
                     self.see(what)
             told = self.ask("proof")
-        if not told["complete"] and (signs or told["contradicted"]):
+        if not told["complete"] and told["rows"]:
             return False
         for item in self.ask("status")["left_behind"]:
             self.do(item["undo"])
-        self.end = "mended" if signs else "mended, no sign to prove it by"
-        if self.ask("close")["proven"] != bool(signs):
+        self.end = "mended" if signs else "mended, without a sign"
+        if self.ask("close")["proven"] != told["complete"]:
             raise Left("closed, and not proven")
         return True
 

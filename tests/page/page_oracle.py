@@ -180,6 +180,9 @@ def lists_agree(program, vehicle, path):
             wrong.append(f"rate of {f.name}: page {f.rate}, program {t['rate_per_year']}")
         if f.repair != t["repair"]:
             wrong.append(f"repair of {f.name}: page {f.repair}, program {t['repair']}")
+        effort = vehicle.faults.repairs[f.repair]
+        if effort != (t["repair_minutes"], t["part_money"]):
+            wrong.append(f"minutes and money of {f.repair}: page {effort}, program {t['repair_minutes'], t['part_money']}")
     return wrong
 
 

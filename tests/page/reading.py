@@ -42,7 +42,8 @@ class Vehicle:
         self.faults = Faults(self.circuit)
         self.in_use = list(self.loom.top.get("in_use", []))
         self.melted = {}
-        self.as_it_stands = False   # True: as section 13 says of the program, not as the page says
+        self.stood = {}             # states without a meter, of the circuit last read
+        self.as_it_stands = False   # True: the fault comes to a circuit that stands, as section 13 says of the program
 
     # ---- the circuit in a state with changes
 
@@ -103,7 +104,7 @@ class Vehicle:
         if meter is not None:
             solver.elements.append(meter)
         try:
-            point = solver.settle(self.standing(state, changes, meter) if self.as_it_stands else None)
+            point = solver.settle(self.standing(state, changes, meter))
         except (NoRest, Singular):
             return None
         for change in changes:
@@ -112,9 +113,14 @@ class Vehicle:
         return point
 
     def standing(self, state, changes, meter):
-        """States from before the fault came, then from before the meter was put in."""
-        start = self.solver(state, []).settle().states if changes else None
-        return self.solver(state, changes).settle(start).states if meter else start
+        """Where the states go on from: those of the circuit without the meter; without one, None: from power-up."""
+        came = self.solver(state, []).settle().states if changes and self.as_it_stands else None
+        if meter is None:
+            return came
+        key = (state.key(), repr(changes), self.as_it_stands)
+        if key not in self.stood:
+            self.stood = {key: self.solver(state, changes).settle(came).states}
+        return self.stood[key]
 
     def node(self, text):
         name = self.canonical(text)
@@ -135,7 +141,7 @@ class Vehicle:
         if not any(f.comes_and_goes for f, _ in cases):
             return self.moment(state, cases, test, False)
         open_, whole = self.moment(state, cases, test, False), self.moment(state, cases, test, True)
-        return {"settled": open_["settled"] and whole["settled"],
+        return {"settled": open_["settled"] or whole["settled"],
                 "parts": [(0.5 * w, part) for w, part in open_["parts"] + whole["parts"]]}
 
     def moment(self, state, cases, test, closed):

@@ -101,9 +101,9 @@ class States:
         self.on[k], self.tripped[k] = on, tripped
 
     def take(self, other):
-        """Of a circuit with fewer elements; fuses are whole and drivers not tripped."""
+        """Of a circuit with fewer elements."""
         for k in range(min(len(other.on), len(self.on))):
-            self.diode[k], self.v[k], self.on[k] = other.diode[k], other.v[k], self.on[k] or other.on[k]
+            self.diode[k], self.v[k], self.on[k], self.tripped[k] = other.diode[k], other.v[k], other.on[k], other.tripped[k]
         self.alive = dict(other.alive)
 
 
@@ -252,7 +252,7 @@ class Solver:
         return e.there
 
     def settle(self, start=None):
-        """The circuit at rest, from power-up; or from the states of another circuit (never what the page says)."""
+        """The circuit at rest, from power-up; or from where it stands, with a meter put in."""
         states = States(self.circuit, self.elements)
         if start is not None:
             states.take(start)
@@ -307,7 +307,7 @@ class Solver:
                 v = abs(point.between(e.a, e.b))
                 states.on[k] = e.force is not False and v >= (e.drop_out_v if before[0][k] else e.pull_in_v)
             elif e.kind == "ratio":
-                states.on[k] = point.between(e.c, e.d) >= e.least_v
+                states.on[k] = e.least_v <= 0 or point.between(e.c, e.d) >= e.least_v
             elif e.kind == "driver":
                 states.on[k] = not states.tripped[k] and states.alive[e.module] and (e.commanded or self.follows(e, point))
         return before != (list(states.on), dict(states.alive))
