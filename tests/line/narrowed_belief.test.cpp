@@ -22,7 +22,7 @@ std::vector<app::Evidence> draw_evidence(const app::LoadedLoom& loom, const test
   base::Rng rng(seed);
   app::VirtualVehicle vehicle = app::VirtualVehicle::make(loom, {seed, "", -1.0, 0.0, {}}).value();
   const test::TestsNearby nearby(example);
-  const fault::FaultId hidden = loom.universe.find(vehicle.hidden().name);
+  const fault::FaultId hidden = vehicle.hidden().faults.at(0).first;
   std::vector<app::Evidence> evidence;
   for (int i = 0; i < 5; ++i)
     for (const evidence::Observable& what : nearby.draw(rng, {hidden}, 1)) {
