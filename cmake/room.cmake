@@ -21,14 +21,6 @@ function(halfsplit_use target visibility)
   endforeach()
 endfunction()
 
-# With HALFSPLIT_JOINED (CI's first build of everything) the files of the rooms below are compiled as few: half the time.
-# Not the others: their files use a name twice, each for itself.
-function(halfsplit_joined target name)
-  if(HALFSPLIT_JOINED AND name MATCHES "^(app|report|cli|circuit|fault|candidates|predict|infer)$")
-    set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE 10)
-  endif()
-endfunction()
-
 function(room name)
   cmake_parse_arguments(PARSE_ARGV 1 ROOM "" "" "USES;LINKS")
   set(folder ${CMAKE_SOURCE_DIR}/src/${name})
@@ -47,7 +39,6 @@ function(room name)
 
   if(sources)
     add_library(hs_${name} STATIC ${sources})
-    halfsplit_joined(hs_${name} ${name})
     set(visibility PUBLIC)
   else()
     add_library(hs_${name} INTERFACE)
