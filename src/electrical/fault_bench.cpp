@@ -408,7 +408,7 @@ bool FaultBench::settle_middle() {
   for (int round = 0; round < kMiddleRounds; ++round) {
     if (!settle_fast()) return false;
     if (!move_middle(model_, near_, View(*this), states_)) return true;
-    if (passes_by()) return false;
+    if (!goes_on_ && passes_by()) return false;
     std::vector<char> now;
     for (const std::size_t i : near_.middle) now.push_back(states_.on[i]);
     for (const circuit::ModuleId m : near_.modules) now.push_back(states_.alive[m.index()]);

@@ -203,6 +203,7 @@ class FaultBench {
   SeenBy seen_;
   std::vector<std::pair<std::size_t, Branch>> saved_;
   std::vector<std::size_t> saved_dead_;
+  bool goes_on_ = false;  // with a meter, from where the circuit stands: no way from power-up is asked for
   States states_;
   // What the fault can move: states to be looked at, branches whose law may differ from the base.
   bool all_noted_ = false;

@@ -235,7 +235,10 @@ Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const 
   const States before = states_;
   push_meter(branch);
   Predicted predicted;
-  if (settle()) {
+  goes_on_ = true;
+  const bool settled = settle();
+  goes_on_ = false;
+  if (settled) {
     const View view(*this);
     predicted.measured.value = view.volts(probe.red) - view.volts(probe.black);
     if (!tolerance.empty()) predicted.sigma = spread({probe.red, probe.black, 0, false}, tolerance);
