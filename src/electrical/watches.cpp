@@ -17,6 +17,9 @@ constexpr std::size_t kHub = 12;  // a place where more states meet is a hub
 // Of the rated volts. A filament that is not looked at keeps its tangent: 1 % off it is wrong by 2e-5 of its current,
 // and what that makes of the nets all share is microvolts. One nearby is given a tenth of that by a meter.
 constexpr double kFarLampMargin = 1.0e-2;
+// A cold one has no tangent that holds for more than some hundred microvolts: its resistance rises from the first.
+constexpr double kFarColdLampMargin = 1.0e-5;
+constexpr double kColdLamp = 0.05;  // of the rated volts
 constexpr double kLampMargin = 1.0e-3;
 constexpr double kLeastMargin = 1.0e-9;
 constexpr double kNever = std::numeric_limits<double>::infinity();
@@ -108,8 +111,10 @@ Watches::Watches(const Model& model, const Stateful& stateful, const OperatingPo
   const auto add = [&](Watch::Kind kind, std::size_t index) {
     Watch w = make_watch(model, rest.states, kind, index);
     w.margin = std::max(margin_of(model, rest.states, rest, w), kLeastMargin);
-    if (kind == Watch::Kind::kFast && model.branches[index].kind == ElementKind::kLamp)
-      w.margin = kFarLampMargin * model.branches[index].volt;
+    if (const Branch& b = model.branches[index]; kind == Watch::Kind::kFast && b.kind == ElementKind::kLamp) {
+      const bool cold = std::abs(rest.states.lamp_v[index]) < kColdLamp * b.volt;
+      w.margin = (cold ? kFarColdLampMargin : kFarLampMargin) * b.volt;
+    }
     half_.push_back(halves.right(quantity(model, rest, w)));
     double& least = w.ampere ? least_ampere_ : least_volt_;
     least = std::min(least, w.margin);
