@@ -2,29 +2,18 @@
 #include "app/belief.h"
 
 #include <algorithm>
-#include <array>
-#include <cmath>
-#include <span>
 
-#include "infer/log_sum.h"
 #include "predict/severity_cuts.h"
 
 namespace halfsplit::app {
 
 namespace {
 
-constexpr std::size_t kPairBudget = 150;       // pairs predicted
-constexpr double kPairEstimate = 0.01;         // stop when no more than this can be expected of the rest
-constexpr std::size_t kMostPaired = 400;       // faults paired with one another
 constexpr std::size_t kFewestColumns = 60;     // columns kept whatever their size
 constexpr std::size_t kMostCells = 4'000'000;  // cells kept beyond that
-constexpr std::size_t kMostPairCells = 20'000;
-constexpr double kNothingShown = 0.05;   // of a spread
-constexpr std::size_t kMostCut = 600;    // with more faults, the steps within a range of severities are not looked for
-constexpr std::size_t kMostWeighed = 8;  // readings of one observable whose likelihoods are kept
+constexpr std::size_t kMostCut = 600;  // with more faults, the steps within a range of severities are not looked for
 constexpr std::size_t kExplained = 8;
 constexpr double kLeastWorthAFuse = 1e-6;  // suspects less probable are not asked which fuses they melt
-constexpr double kPairQuantiles[] = {0.2, 0.5, 0.8};
 
 std::string key_of(const std::vector<Evidence>& evidence) {
   std::string key;
@@ -116,134 +105,6 @@ std::vector<fault::FaultId> BeliefEngine::melted_by(const predict::Case& which) 
   return melted;
 }
 
-BeliefEngine::Column& BeliefEngine::column(const Evidence& e) {
-  const auto key = std::make_pair(e.observation.what, e.repaired);
-  const auto found = columns_.find(key);
-  if (found != columns_.end()) return found->second;
-  Column& fresh = columns_[key];
-  fresh.cells.resize(rows_.size());
-  fresh.known.assign(groups_.size(), 0);
-  return fresh;
-}
-
-std::vector<double>& BeliefEngine::weighed(Column& column, const evidence::Seen& seen) const {
-  for (auto& [what, log_likelihoods] : column.weighed)
-    if (what.over_range == seen.over_range && what.value == seen.value && what.category == seen.category)
-      return log_likelihoods;
-  if (column.weighed.size() >= kMostWeighed) column.weighed.erase(column.weighed.begin());
-  column.weighed.emplace_back(seen, std::vector<double>(rows_.size(), std::nan("")));
-  return column.weighed.back().second;
-}
-
-// A fault that shows nothing here at the least, the middle and the worst of its severities shows nothing at any.
-void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size_t>& groups, Column& column) {
-  const std::size_t healthy = groups_.size() - 1;
-  std::vector<std::size_t> fresh;
-  for (const std::size_t g : groups)
-    if (column.known[g] == 0) fresh.push_back(g);
-  if (column.known[healthy] == 0) predict_rows(e, {groups_[healthy].first}, column);
-  column.known[healthy] = 1;
-  std::erase(fresh, healthy);
-  std::vector<std::size_t> rows;
-  const auto probes = [&](std::size_t g) {
-    const infer::RowGroup& group = groups_[g];
-    return std::array{group.first, group.first + group.count / 2, group.first + group.count - 1};
-  };
-  for (const std::size_t g : fresh)
-    for (const std::size_t r : probes(g))
-      if (rows.empty() || rows.back() != r) rows.push_back(r);
-  predict_rows(e, rows, column);
-  rows.clear();
-  const evidence::Prediction& shown = column.cells[groups_[healthy].first];
-  for (const std::size_t g : fresh) {
-    column.known[g] = 1;
-    const std::array at = probes(g);
-    const bool shows_nothing = rates_.at(g).cuts.empty() && std::none_of(at.begin(), at.end(), [&](std::size_t r) {
-                                 return infer::differ(column.cells[r], shown, e.observation.what.kind, kNothingShown);
-                               });
-    for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
-      if (std::find(at.begin(), at.end(), r) != at.end()) continue;
-      if (shows_nothing)
-        column.cells[r] = column.cells[at[1]];
-      else
-        rows.push_back(r);
-    }
-  }
-  predict_rows(e, rows, column);
-}
-
-void BeliefEngine::predict_rows(const Evidence& e, const std::vector<std::size_t>& rows, Column& column) {
-  std::vector<predict::Case> cases;
-  for (const std::size_t r : rows) cases.push_back(case_of(rows_[r], e.repaired));
-  evidence::ResponseTable fresh = campaign_.predict(cases, {e.observation.what});
-  for (std::size_t i = 0; i < rows.size(); ++i) column.cells[rows[i]] = std::move(fresh.at(i, 0));
-}
-
-// Predicts what is not known of these groups, weighs what is not weighed, and tells the narrowing.
-void BeliefEngine::look(const Evidence& e, const infer::Reading& reading, const std::vector<std::size_t>& groups,
-                        infer::Narrowing& narrowing, std::size_t at) {
-  Column& column = this->column(e);
-  predict_groups(e, groups, column);
-  std::vector<double>& likelihoods = weighed(column, reading.seen);
-  std::vector<infer::Row> rows;
-  std::vector<std::size_t> places;
-  for (const std::size_t g : groups)
-    for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
-      if (!std::isnan(likelihoods[r])) continue;
-      rows.push_back(rows_[r]);
-      places.push_back(r);
-    }
-  evidence::ResponseTable table(rows.size(), 1);
-  for (std::size_t i = 0; i < places.size(); ++i) table.at(i, 0) = std::move(column.cells[places[i]]);
-  const std::vector<double> weights = infer::compute_column(rows, table, 0, reading, noise_);
-  for (std::size_t i = 0; i < places.size(); ++i) {
-    column.cells[places[i]] = std::move(table.at(i, 0));
-    likelihoods[places[i]] = weights[i];
-  }
-  for (const std::size_t g : groups)
-    narrowing.set(g, at, std::span<const double>(likelihoods).subspan(groups_[g].first, groups_[g].count));
-}
-
-void BeliefEngine::narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
-                          const base::CancelToken& cancel) {
-  for (std::size_t c = 0; c < evidence.size(); ++c) {
-    const Column& column = this->column(evidence[c]);
-    std::vector<std::size_t> known;
-    for (std::size_t g = 0; g < groups_.size(); ++g)
-      if (column.known[g] != 0 || g + 1 == groups_.size()) known.push_back(g);  // and the healthy vehicle always
-    look(evidence[c], belief.readings[c], known, narrowing, c);
-  }
-  for (bool more = true; more && !cancel.cancelled();) {
-    const std::vector<std::vector<std::size_t>> asked = narrowing.next();
-    more = false;
-    for (std::size_t c = 0; c < asked.size(); ++c) {
-      more = more || !asked[c].empty();
-      if (!asked[c].empty()) look(evidence[c], belief.readings[c], asked[c], narrowing, c);
-    }
-  }
-}
-
-// Rows, predictions and likelihoods of what was looked at everywhere.
-void BeliefEngine::collect(const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing, Belief& belief) {
-  std::vector<std::size_t> places;
-  for (std::size_t g = 0; g < groups_.size(); ++g)
-    for (std::size_t r = groups_[g].first; narrowing.is_complete(g) && r < groups_[g].first + groups_[g].count; ++r) {
-      places.push_back(r);
-      belief.rows.push_back(rows_[r]);
-    }
-  belief.table = evidence::ResponseTable(places.size(), evidence.size());
-  belief.likelihoods = infer::LikelihoodTable(places.size());
-  for (std::size_t c = 0; c < evidence.size(); ++c) {
-    const Column& column = this->column(evidence[c]);
-    std::vector<double> likelihoods;
-    for (std::size_t i = 0; i < places.size(); ++i) {
-      belief.table.at(i, c) = column.cells[places[i]];
-      likelihoods.push_back(narrowing.at(places[i], c));
-    }
-    belief.likelihoods.add_column(std::move(likelihoods));
-  }
-}
-
 const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const base::CancelToken& cancel) {
   const std::string key = key_of(evidence) + "#";
   if (key == last_key_) return last_;
@@ -262,129 +123,6 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   last_ = std::move(belief);
   last_key_ = key;
   return last_;
-}
-
-void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing,
-                             const base::CancelToken& cancel) {
-  std::vector<const Column*> columns;
-  for (const Evidence& e : evidence) columns.push_back(&column(e));
-  const std::size_t healthy = groups_.back().first;
-  // Faults that show something else than the healthy vehicle, the likeliest to explain what it does not.
-  std::vector<std::pair<double, std::size_t>> bearing;  // score, fault
-  for (std::size_t g = 0; g + 1 < groups_.size(); ++g) {
-    bool bears = false;
-    double score = std::log(std::max(rates_[g].rate_per_year, infer::kSmallestRate));
-    for (std::size_t c = 0; c < columns.size(); ++c) {
-      if (!narrowing.is_known(g, c)) continue;
-      double gain = 0.0;
-      for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
-        bears = bears || infer::differ(columns[c]->cells[r], columns[c]->cells[healthy], belief.readings[c].kind);
-        gain = std::max(gain, narrowing.at(r, c) - narrowing.at(healthy, c));
-      }
-      score += gain;
-    }
-    if (bears) bearing.emplace_back(score, g);
-  }
-  std::stable_sort(bearing.begin(), bearing.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-  if (bearing.size() > kMostPaired) bearing.resize(kMostPaired);
-  std::vector<std::size_t> among;
-  for (const auto& entry : bearing) among.push_back(entry.second);
-  std::sort(among.begin(), among.end());
-  if (among.size() < 2) return;
-  // Their predictions; where one was not looked at it is taken to show the healthy vehicle's.
-  std::vector<infer::FaultRate> some;
-  std::vector<infer::Row> rows;
-  std::vector<std::size_t> places;
-  std::vector<std::size_t> group_of;
-  const auto add = [&](std::size_t g) {
-    for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
-      rows.push_back(rows_[r]);
-      places.push_back(r);
-      group_of.push_back(g);
-    }
-  };
-  for (const std::size_t g : among) {
-    some.push_back(rates_[g]);
-    add(g);
-  }
-  add(groups_.size() - 1);
-  evidence::ResponseTable table(rows.size(), evidence.size());
-  infer::LikelihoodTable likelihoods(rows.size());
-  for (std::size_t c = 0; c < columns.size(); ++c) {
-    const infer::Reading& reading = belief.readings[c];
-    const double least =
-        std::log(infer::wrong_share(reading.kind, noise_)) + std::log(infer::broad_density(reading, noise_));
-    std::vector<double> line;
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      const bool known = narrowing.is_known(group_of[i], c);
-      table.at(i, c) = columns[c]->cells[known ? places[i] : healthy];
-      line.push_back(known ? narrowing.at(places[i], c) : least);
-    }
-    likelihoods.add_column(std::move(line));
-  }
-  const infer::PairGuess guess(some, rows, table, likelihoods, belief.readings, noise_);
-  infer::PairSearch search;
-  search.faults = rates_;
-  search.shares = shares_;
-  search.readings = belief.readings;
-  search.noise = noise_;
-  search.among = among;
-  search.guess = &guess;
-  search.log_evidence_singles = belief.posterior.log_evidence;
-  search.epsilon_of_estimate = kPairEstimate;
-  search.budget = kPairBudget;
-  search.keep = 1e-4;
-  const infer::PairsFound found = infer::explore_pairs(
-      search, [&](std::size_t first, std::size_t second) { return predict_pair(first, second, evidence); }, cancel);
-  infer::append_pairs(found, belief.rows, belief.table, belief.likelihoods);
-  const double left_out = infer::log_sum_exp(found.log_left_out_bound, narrowing.log_left_out());
-  belief.posterior = infer::compute_posterior(belief.rows, belief.likelihoods, {left_out});
-  belief.pairs_evaluated = found.evaluated;
-  belief.unexplored = std::min(1.0, found.share_left_bound + belief.unexplored);
-}
-
-std::vector<infer::PairRow> BeliefEngine::predict_pair(std::size_t first, std::size_t second,
-                                                       const std::vector<Evidence>& evidence) {
-  const auto quantiles = [&](std::size_t i) {
-    return fault::has_range(loom_->universe.faults[i])
-               ? std::vector<double>(std::begin(kPairQuantiles), std::end(kPairQuantiles))
-               : std::vector<double>{0.5};
-  };
-  std::vector<infer::PairRow> rows;
-  const std::vector<double> firsts = quantiles(first);
-  const std::vector<double> seconds = quantiles(second);
-  for (const double a : firsts)
-    for (const double b : seconds) {
-      infer::PairRow row;
-      row.first_quantile = a;
-      row.second_quantile = b;
-      row.weight = 1.0 / static_cast<double>(firsts.size() * seconds.size());
-      row.follows = !rows.empty() && (seconds.size() > 1 ? b != seconds.front() : a != firsts.front());
-      rows.push_back(std::move(row));
-    }
-  for (const Evidence& e : evidence) {
-    Column& column = this->column(e);
-    if (column.pairs.size() > kMostPairCells) column.pairs.clear();
-    std::vector<predict::Case> cases;
-    std::vector<std::size_t> missing;
-    for (std::size_t r = 0; r < rows.size(); ++r) {
-      const std::tuple key(fault::FaultId(first), fault::FaultId(second), rows[r].first_quantile,
-                           rows[r].second_quantile);
-      if (column.pairs.contains(key)) continue;
-      infer::Row as_row;
-      std::tie(as_row.first, as_row.second, as_row.first_quantile, as_row.second_quantile) = key;
-      cases.push_back(case_of(as_row, e.repaired));
-      missing.push_back(r);
-    }
-    const evidence::ResponseTable table = campaign_.predict(cases, {e.observation.what});
-    for (std::size_t i = 0; i < missing.size(); ++i)
-      column.pairs[{fault::FaultId(first), fault::FaultId(second), rows[missing[i]].first_quantile,
-                    rows[missing[i]].second_quantile}] = table.at(i, 0);
-    for (infer::PairRow& row : rows)
-      row.cells.push_back(
-          column.pairs.at({fault::FaultId(first), fault::FaultId(second), row.first_quantile, row.second_quantile}));
-  }
-  return rows;
 }
 
 void BeliefEngine::weigh(Belief& belief, const std::vector<Evidence>& evidence) {

@@ -85,6 +85,7 @@ class BeliefEngine {
     std::vector<std::pair<evidence::Seen, std::vector<double>>> weighed;  // log-likelihoods by row; NaN: not yet
     std::map<std::tuple<fault::FaultId, fault::FaultId, double, double>, evidence::Prediction> pairs;
   };
+  // belief_columns.cpp
   Column& column(const Evidence& evidence);
   [[nodiscard]] std::vector<double>& weighed(Column& column, const evidence::Seen& seen) const;
   void predict_groups(const Evidence& evidence, const std::vector<std::size_t>& groups, Column& column);
@@ -94,10 +95,17 @@ class BeliefEngine {
   void narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
               const base::CancelToken& cancel);
   void collect(const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing, Belief& belief);
+  // belief_pairs.cpp
+  [[nodiscard]] std::vector<std::size_t> find_bearing(const Belief& belief, const std::vector<const Column*>& columns,
+                                                      const infer::Narrowing& narrowing) const;
+  [[nodiscard]] infer::PairGuess guess_pairs(const Belief& belief, const std::vector<const Column*>& columns,
+                                             const infer::Narrowing& narrowing,
+                                             const std::vector<std::size_t>& among) const;
   void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing,
                  const base::CancelToken& cancel);
   [[nodiscard]] std::vector<infer::PairRow> predict_pair(std::size_t first, std::size_t second,
                                                          const std::vector<Evidence>& evidence);
+  // belief.cpp
   void make_rows();
   void weigh(Belief& belief, const std::vector<Evidence>& evidence);
   [[nodiscard]] fault::RepairId repair_of(fault::FaultId id) const {

@@ -32,17 +32,8 @@ std::optional<std::pair<circuit::NodeId, circuit::NodeId>> draw_strangers(const 
   return {};
 }
 
-Change joined(circuit::NodeId a, circuit::NodeId b, double ohm) {
-  Change change;
-  change.kind = Change::Kind::kBranch;
-  change.a = a;
-  change.b = b;
-  change.value = ohm;
-  return change;
-}
-
 Change fed(circuit::NodeId a, circuit::NodeId b, double volt, double ohm) {
-  Change change = joined(a, b, ohm);
+  Change change = fault::make_branch(a, b, ohm);
   change.kind = Change::Kind::kSource;
   change.volt = volt;
   return change;
@@ -66,7 +57,7 @@ std::vector<Change> wired_otherwise(const circuit::Netlist& netlist, std::size_t
   open.kind = Change::Kind::kOhm;
   open.element = circuit::ElementId(link);
   open.value = fault::kOpenOhm;
-  return {open, joined(e.a, to, e.ohm)};
+  return {open, fault::make_branch(e.a, to, e.ohm)};
 }
 
 }  // namespace
@@ -103,7 +94,7 @@ Trouble draw_beyond_drawing(const LoadedLoom& loom, base::Rng& rng) {
   const std::optional<std::size_t> link = draw_link(loom.netlist, rng);
   if (what == 0 || (what == 2 && !link)) {
     trouble.beyond_name = "two points joined that nothing brings together";
-    trouble.beyond = {joined(a, b, rng.log_uniform(0.1, 1.0e4))};
+    trouble.beyond = {fault::make_branch(a, b, rng.log_uniform(0.1, 1.0e4))};
   } else if (what == 1) {
     trouble.beyond_name = "fed from elsewhere";
     trouble.beyond = {fed(a, b, loom.loom.system_volts * rng.uniform(0.5, 1.0), rng.log_uniform(0.1, 1.0e3))};

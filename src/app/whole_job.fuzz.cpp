@@ -17,7 +17,7 @@ namespace {
 using namespace halfsplit;
 
 constexpr std::size_t kMostLines = 12;
-constexpr std::size_t kMostElements = 6000;  // characters of loom: a big one is a slow one, not another one
+constexpr std::size_t kMostCharacters = 6000;  // of loom: a big one is a slow one, not another one
 
 std::vector<std::string> split(const std::string& text, char at) {
   std::vector<std::string> parts(1);
@@ -47,7 +47,7 @@ app::Arguments arguments_of(const app::Operation& operation, const std::vector<s
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const std::string text(reinterpret_cast<const char*>(data), size);
   const std::size_t cut = text.find("\n---\n");
-  if (cut == std::string::npos || size - cut > kMostElements) return 0;
+  if (cut == std::string::npos || size - cut > kMostCharacters) return 0;
   base::MemoryFiles files;
   files.files["v.loom.toml"] = text.substr(cut + 5);
   base::FixedClock clock(1795600000);

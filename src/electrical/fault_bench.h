@@ -133,6 +133,9 @@ class FaultBench {
   [[nodiscard]] bool update_coefficients();
   [[nodiscard]] const std::vector<long double>& inverse();
   void sum_up();
+  template <class See>
+  [[nodiscard]] static long double law_of_seen(const Update& update, See see);
+  [[nodiscard]] const sparse::Half& half_of(const Update& update, long double Seen::*what);
   [[nodiscard]] long double law_on(const Update& update, const sparse::Spread& response);
   [[nodiscard]] double law_at_rest(const Update& update) const;
   void remember_seen();

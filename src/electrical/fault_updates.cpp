@@ -170,13 +170,40 @@ void FaultBench::note_parted() {
 // ---- the small system
 // ----------------------------------------------------------------------------------------------------------
 
-long double FaultBench::law_on(const Update& update, const sparse::Spread& response) {
-  if (update.kind == Update::Kind::kUntie) return response.dot(rest_.unknown(rest_.point().layout.tie(update.index)));
+// The law's left side, of what it sees: see(where in Seen) gives the volts across it, across its control, its current.
+template <class See>
+long double FaultBench::law_of_seen(const Update& update, See see) {
+  if (update.kind == Update::Kind::kUntie) return see(&Seen::current);
   long double value = 0.0L;
-  if (update.law.alpha != 0.0) value += update.law.alpha * response.dot(rest_.across(update.a, update.b));
-  if (update.law.kappa != 0.0) value += update.law.kappa * response.dot(rest_.across(update.c, update.d));
-  if (update.kind == Update::Kind::kRow) value += update.law.beta * response.dot(rest_.current(update.index));
+  if (update.law.alpha != 0.0) value += update.law.alpha * see(&Seen::across);
+  if (update.law.kappa != 0.0) value += update.law.kappa * see(&Seen::control);
+  if (update.kind == Update::Kind::kRow) value += update.law.beta * see(&Seen::current);
   return value;
+}
+
+const sparse::Half& FaultBench::half_of(const Update& update, long double Seen::*what) {
+  if (update.kind == Update::Kind::kUntie) return rest_.unknown(rest_.point().layout.tie(update.index));
+  if (what == &Seen::across) return rest_.across(update.a, update.b);
+  return what == &Seen::control ? rest_.across(update.c, update.d) : rest_.current(update.index);
+}
+
+long double FaultBench::law_on(const Update& update, const sparse::Spread& response) {
+  return law_of_seen(update, [&](long double Seen::*what) { return response.dot(half_of(update, what)); });
+}
+
+// As law_on, of another update's response, which is laid out in full only for what was not asked before.
+long double FaultBench::law_seen(const Update& update, const Update& response, Seen& seen, bool& spread) {
+  return law_of_seen(update, [&](long double Seen::*what) {
+    if (std::isnan(seen.*what)) {
+      if (!spread) {
+        work_.clear();
+        work_.add(response.port->left, 1.0);
+        spread = true;
+      }
+      seen.*what = work_.dot(half_of(update, what));
+    }
+    return seen.*what;
+  });
 }
 
 double FaultBench::law_at_rest(const Update& update) const {
@@ -211,36 +238,6 @@ void FaultBench::remember_seen() {
     for (std::size_t j = 0; j < k && place[i] < before; ++j)
       if (place[j] < before) seen[i * k + j] = seen_.seen[place[i] * before + place[j]];
   seen_ = {updates_, std::move(seen)};
-}
-
-// As law_on, with the response laid out in full only when something was not asked before.
-long double FaultBench::law_seen(const Update& update, const Update& response, Seen& seen, bool& spread) {
-  const auto ask = [&](long double& value, const sparse::Half& half) {
-    if (!spread) {
-      work_.clear();
-      work_.add(response.port->left, 1.0);
-      spread = true;
-    }
-    value = work_.dot(half);
-  };
-  if (update.kind == Update::Kind::kUntie) {
-    if (std::isnan(seen.current)) ask(seen.current, rest_.unknown(rest_.point().layout.tie(update.index)));
-    return seen.current;
-  }
-  long double value = 0.0L;
-  if (update.law.alpha != 0.0) {
-    if (std::isnan(seen.across)) ask(seen.across, rest_.across(update.a, update.b));
-    value += update.law.alpha * seen.across;
-  }
-  if (update.law.kappa != 0.0) {
-    if (std::isnan(seen.control)) ask(seen.control, rest_.across(update.c, update.d));
-    value += update.law.kappa * seen.control;
-  }
-  if (update.kind == Update::Kind::kRow) {
-    if (std::isnan(seen.current)) ask(seen.current, rest_.current(update.index));
-    value += update.law.beta * seen.current;
-  }
-  return value;
 }
 
 bool FaultBench::update_coefficients() {

@@ -25,18 +25,9 @@ Change set_value(Change::Kind kind, ElementId element, double value) {
 Change set_ohm(ElementId element, double ohm) { return set_value(Change::Kind::kOhm, element, ohm); }
 Change force(ElementId element, bool on) { return set_value(Change::Kind::kForce, element, on ? 1.0 : 0.0); }
 
-Change branch(circuit::NodeId a, circuit::NodeId b, double ohm) {
-  Change change;
-  change.kind = Change::Kind::kBranch;
-  change.a = a;
-  change.b = b;
-  change.value = ohm;
-  return change;
-}
-
 // Inside a part or a module, when it sits on one: gone when a known-good one is in its place.
 Change branch_inside(const Fault& fault, double ohm) {
-  Change change = branch(fault.a, fault.b, ohm);
+  Change change = make_branch(fault.a, fault.b, ohm);
   if (fault.item.kind == circuit::Item::Kind::kPart) change.part = circuit::PartId(fault.item.index);
   if (fault.item.kind == circuit::Item::Kind::kModule) change.module = circuit::ModuleId(fault.item.index);
   return change;
@@ -65,8 +56,8 @@ std::vector<Change> force_with_twin(const Netlist& netlist, ElementId id, bool o
 std::vector<Change> swap_pins(const Netlist& netlist, const Fault& fault) {
   const Element& one = netlist.elements[fault.element.index()];
   const Element& two = netlist.elements[fault.other.index()];
-  Change there = branch(one.a, two.b, one.ohm);
-  Change back = branch(two.a, one.b, two.ohm);
+  Change there = make_branch(one.a, two.b, one.ohm);
+  Change back = make_branch(two.a, one.b, two.ohm);
   there.connector = back.connector = one.connector;
   return {set_ohm(fault.element, kOpenOhm), set_ohm(fault.other, kOpenOhm), there, back};
 }
@@ -74,7 +65,7 @@ std::vector<Change> swap_pins(const Netlist& netlist, const Fault& fault) {
 // An open, a resistance between two nodes, or a module that is dead: what of these the fault names.
 std::vector<Change> shown_now_and_then(const Fault& fault, double ohm) {
   if (!fault.module.is_none()) return {dead(fault.module)};
-  if (!fault.a.is_none()) return {branch(fault.a, fault.b, ohm)};
+  if (!fault.a.is_none()) return {make_branch(fault.a, fault.b, ohm)};
   return {set_ohm(fault.element, kOpenOhm)};
 }
 
@@ -93,6 +84,15 @@ Change scaled(const Element& e, ElementId id, double factor) {
 }
 
 }  // namespace
+
+Change make_branch(circuit::NodeId a, circuit::NodeId b, double ohm) {
+  Change change;
+  change.kind = Change::Kind::kBranch;
+  change.a = a;
+  change.b = b;
+  change.value = ohm;
+  return change;
+}
 
 double severity_at(const Fault& fault, double u) {
   if (!has_range(fault)) return fault.low;
@@ -127,7 +127,7 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
     case FaultKind::kTouches:
     case FaultKind::kWater:
     case FaultKind::kDoubled:
-      return {branch(fault.a, fault.b, severity)};
+      return {make_branch(fault.a, fault.b, severity)};
     case FaultKind::kToGround:
     case FaultKind::kShorted:
     case FaultKind::kInputDamaged:

@@ -133,6 +133,8 @@ class RateOverlay {
 
 // Has the fault a range of severities?
 [[nodiscard]] inline bool has_range(const Fault& fault) { return fault.high > fault.low; }
+// A new resistance between two nodes (0: dead short).
+[[nodiscard]] Change make_branch(circuit::NodeId a, circuit::NodeId b, double ohm);
 // The severity at quantile u in [0, 1]: evenly in the logarithm or in the value.
 [[nodiscard]] double severity_at(const Fault& fault, double u);
 // What the fault does to the circuit at that severity.

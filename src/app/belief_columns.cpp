@@ -1,0 +1,147 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the hypotheses show at each piece of evidence: worked out where it can matter, kept for the next reading.
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <span>
+
+#include "app/belief.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+constexpr double kNothingShown = 0.05;   // of a spread
+constexpr std::size_t kMostWeighed = 8;  // readings of one observable whose likelihoods are kept
+
+}  // namespace
+
+BeliefEngine::Column& BeliefEngine::column(const Evidence& e) {
+  const auto key = std::make_pair(e.observation.what, e.repaired);
+  const auto found = columns_.find(key);
+  if (found != columns_.end()) return found->second;
+  Column& fresh = columns_[key];
+  fresh.cells.resize(rows_.size());
+  fresh.known.assign(groups_.size(), 0);
+  return fresh;
+}
+
+std::vector<double>& BeliefEngine::weighed(Column& column, const evidence::Seen& seen) const {
+  for (auto& [what, log_likelihoods] : column.weighed)
+    if (what.over_range == seen.over_range && what.value == seen.value && what.category == seen.category)
+      return log_likelihoods;
+  if (column.weighed.size() >= kMostWeighed) column.weighed.erase(column.weighed.begin());
+  column.weighed.emplace_back(seen, std::vector<double>(rows_.size(), std::nan("")));
+  return column.weighed.back().second;
+}
+
+// A fault that shows nothing here at the least, the middle and the worst of its severities shows nothing at any.
+void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size_t>& groups, Column& column) {
+  const std::size_t healthy = groups_.size() - 1;
+  std::vector<std::size_t> fresh;
+  for (const std::size_t g : groups)
+    if (column.known[g] == 0) fresh.push_back(g);
+  if (column.known[healthy] == 0) predict_rows(e, {groups_[healthy].first}, column);
+  column.known[healthy] = 1;
+  std::erase(fresh, healthy);
+  std::vector<std::size_t> rows;
+  const auto probes = [&](std::size_t g) {
+    const infer::RowGroup& group = groups_[g];
+    return std::array{group.first, group.first + group.count / 2, group.first + group.count - 1};
+  };
+  for (const std::size_t g : fresh)
+    for (const std::size_t r : probes(g))
+      if (rows.empty() || rows.back() != r) rows.push_back(r);
+  predict_rows(e, rows, column);
+  rows.clear();
+  const evidence::Prediction& shown = column.cells[groups_[healthy].first];
+  for (const std::size_t g : fresh) {
+    column.known[g] = 1;
+    const std::array at = probes(g);
+    const bool shows_nothing = rates_.at(g).cuts.empty() && std::none_of(at.begin(), at.end(), [&](std::size_t r) {
+                                 return infer::differ(column.cells[r], shown, e.observation.what.kind, kNothingShown);
+                               });
+    for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
+      if (std::find(at.begin(), at.end(), r) != at.end()) continue;
+      if (shows_nothing)
+        column.cells[r] = column.cells[at[1]];
+      else
+        rows.push_back(r);
+    }
+  }
+  predict_rows(e, rows, column);
+}
+
+void BeliefEngine::predict_rows(const Evidence& e, const std::vector<std::size_t>& rows, Column& column) {
+  std::vector<predict::Case> cases;
+  for (const std::size_t r : rows) cases.push_back(case_of(rows_[r], e.repaired));
+  evidence::ResponseTable fresh = campaign_.predict(cases, {e.observation.what});
+  for (std::size_t i = 0; i < rows.size(); ++i) column.cells[rows[i]] = std::move(fresh.at(i, 0));
+}
+
+// Predicts what is not known of these groups, weighs what is not weighed, and tells the narrowing.
+void BeliefEngine::look(const Evidence& e, const infer::Reading& reading, const std::vector<std::size_t>& groups,
+                        infer::Narrowing& narrowing, std::size_t at) {
+  Column& column = this->column(e);
+  predict_groups(e, groups, column);
+  std::vector<double>& likelihoods = weighed(column, reading.seen);
+  std::vector<infer::Row> rows;
+  std::vector<std::size_t> places;
+  for (const std::size_t g : groups)
+    for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
+      if (!std::isnan(likelihoods[r])) continue;
+      rows.push_back(rows_[r]);
+      places.push_back(r);
+    }
+  evidence::ResponseTable table(rows.size(), 1);
+  for (std::size_t i = 0; i < places.size(); ++i) table.at(i, 0) = std::move(column.cells[places[i]]);
+  const std::vector<double> weights = infer::compute_column(rows, table, 0, reading, noise_);
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    column.cells[places[i]] = std::move(table.at(i, 0));
+    likelihoods[places[i]] = weights[i];
+  }
+  for (const std::size_t g : groups)
+    narrowing.set(g, at, std::span<const double>(likelihoods).subspan(groups_[g].first, groups_[g].count));
+}
+
+void BeliefEngine::narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
+                          const base::CancelToken& cancel) {
+  for (std::size_t c = 0; c < evidence.size(); ++c) {
+    const Column& column = this->column(evidence[c]);
+    std::vector<std::size_t> known;
+    for (std::size_t g = 0; g < groups_.size(); ++g)
+      if (column.known[g] != 0 || g + 1 == groups_.size()) known.push_back(g);  // and the healthy vehicle always
+    look(evidence[c], belief.readings[c], known, narrowing, c);
+  }
+  for (bool more = true; more && !cancel.cancelled();) {
+    const std::vector<std::vector<std::size_t>> asked = narrowing.next();
+    more = false;
+    for (std::size_t c = 0; c < asked.size(); ++c) {
+      more = more || !asked[c].empty();
+      if (!asked[c].empty()) look(evidence[c], belief.readings[c], asked[c], narrowing, c);
+    }
+  }
+}
+
+// Rows, predictions and likelihoods of what was looked at everywhere.
+void BeliefEngine::collect(const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing, Belief& belief) {
+  std::vector<std::size_t> places;
+  for (std::size_t g = 0; g < groups_.size(); ++g)
+    for (std::size_t r = groups_[g].first; narrowing.is_complete(g) && r < groups_[g].first + groups_[g].count; ++r) {
+      places.push_back(r);
+      belief.rows.push_back(rows_[r]);
+    }
+  belief.table = evidence::ResponseTable(places.size(), evidence.size());
+  belief.likelihoods = infer::LikelihoodTable(places.size());
+  for (std::size_t c = 0; c < evidence.size(); ++c) {
+    const Column& column = this->column(evidence[c]);
+    std::vector<double> likelihoods;
+    for (std::size_t i = 0; i < places.size(); ++i) {
+      belief.table.at(i, c) = column.cells[places[i]];
+      likelihoods.push_back(narrowing.at(places[i], c));
+    }
+    belief.likelihoods.add_column(std::move(likelihoods));
+  }
+}
+
+}  // namespace halfsplit::app
