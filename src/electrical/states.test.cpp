@@ -211,6 +211,23 @@ TEST(States, SensorIsOpenBelowItsSupply) {
   }
 }
 
+// Where it needs no supply it holds its output down without any; the sign of a rounding error must not switch it off.
+TEST(States, SensorThatNeedsNoSupplyIsAlwaysOn) {
+  for (const double above : {0.0, 4.0}) {
+    Bench b;
+    const PartId sensor = b.made.part(PartKind::kThreeWireSensor, "B1", {{"at", 5.0}, {"alive_above_v", above}}, false);
+    b.made.loom.parts[sensor.index()].curve.points = {{0.0, 0.1}, {10.0, 0.9}};
+    b.made.wire(b.ground(), b.made.at(sensor, "+"), 0.001);
+    b.made.wire(b.made.at(sensor, "-"), b.ground(), 0.001);
+    b.between(PartKind::kResistor, "R1", {{"ohm", 1.0e4}}, b.feed(), b.made.at(sensor, "S"));
+    EXPECT_EQ(b.solve().status, Status::kSettled);
+    if (above > 0.0)
+      EXPECT_EQ(b.amperes("R1"), 0.0);
+    else
+      EXPECT_GT(b.amperes("R1"), 1.0e-3);
+  }
+}
+
 TEST(States, DiodeConductsAboveItsKneeOnly) {
   Bench b;
   const PartId diode = b.made.part(PartKind::kDiode, "D1", {{"forward_v", 0.7}, {"ohm", 0.3}});

@@ -19,10 +19,11 @@ using evidence::Kind;
 using test::id;
 constexpr std::uint64_t kSeed = 99;
 
-// Faults 0..n-1 darken lamps of their own; a pair darkens both of its lamps. Seen: the lamps in `dark`.
+// Faults 0..n-1 darken lamps of their own; a pair darkens both of its lamps. Seen: the lamps in `dark`. After them come
+// `idle` faults that darken none.
 struct Lamps {
-  Lamps(std::size_t count, const std::set<std::size_t>& dark) {
-    for (std::size_t i = 0; i < count; ++i) faults.push_back({id(i), 1.0 + 0.1 * static_cast<double>(i), 1});
+  Lamps(std::size_t count, const std::set<std::size_t>& dark, std::size_t idle = 0) {
+    for (std::size_t i = 0; i < count + idle; ++i) faults.push_back({id(i), 1.0 + 0.1 * static_cast<double>(i), 1});
     for (std::size_t c = 0; c < count; ++c) readings.push_back(test::saw_word(Kind::kLook, dark.count(c) == 1 ? 2 : 0));
     rows = make_rows(faults, shares);
     table = evidence::ResponseTable(rows.size(), count);
@@ -182,6 +183,39 @@ TEST(ExplorePairs, MayStopOnTheEstimate) {
   EXPECT_GT(found.evaluated, 0U);
   EXPECT_LT(found.evaluated, 10U);
   EXPECT_LT(found.share_left_estimate, 0.1);
+}
+
+TEST(ExplorePairs, FaultsThatBearOnNothingAreAddedUpAsAWhole) {
+  for (const std::size_t budget : {0U, 1U}) {
+    Lamps all(6, {1, 4}, 9);
+    all.search.budget = budget;
+    const PairsFound whole = explore_pairs(all.search, all.predictor());
+    Lamps few(6, {1, 4}, 9);
+    const std::vector<std::size_t> among{0, 1, 2, 3, 4, 5};
+    const std::vector<Row> rows = [&] {
+      std::vector<Row> some(few.rows.begin(), few.rows.begin() + 6);
+      some.push_back(few.rows.back());
+      return some;
+    }();
+    evidence::ResponseTable table(rows.size(), 6);
+    for (std::size_t r = 0; r < rows.size(); ++r)
+      for (std::size_t c = 0; c < 6; ++c) table.at(r, c) = few.table.at(r < 6 ? r : few.rows.size() - 1, c);
+    const LikelihoodTable likelihoods = compute_likelihoods(rows, table, few.readings, few.noise);
+    const PairGuess guess(std::span(few.faults).first(6), rows, table, likelihoods, few.readings, few.noise);
+    few.search.among = among;
+    few.search.guess = &guess;
+    few.search.budget = budget;
+    const PairsFound found = explore_pairs(few.search, few.predictor());
+    EXPECT_EQ(found.possible, 105U);
+    ASSERT_EQ(found.evaluated, whole.evaluated);
+    for (std::size_t k = 0; k < std::min<std::size_t>(found.rows.size(), 1); ++k) {
+      EXPECT_EQ(found.rows[k].first, id(1));
+      EXPECT_EQ(found.rows[k].second, id(4));
+    }
+    EXPECT_NEAR(found.prior_left, whole.prior_left, 1e-12);
+    EXPECT_NEAR(found.log_left_out_bound, whole.log_left_out_bound, 1e-9);
+    EXPECT_NEAR(found.share_left_estimate, whole.share_left_estimate, 1e-9 + 1e-6 * whole.share_left_estimate);
+  }
 }
 
 TEST(AppendPairs, PutsThemUnderTheSingles) {

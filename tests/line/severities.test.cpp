@@ -157,6 +157,26 @@ TEST_P(Severities, ADozenStandForAll) {
   EXPECT_LT(tally.much, tally.compared / 2000);
 }
 
+TEST_P(Severities, AreCutWhereTheCircuitComesToStandOtherwise) {
+  const ExampleLoom e = test::load_example(".", GetParam());
+  predict::Campaign campaign(e.loom, e.netlist, e.universe);
+  constexpr double kBeside = 2e-3;  // a little more than find_cuts leaves open
+  std::size_t cuts = 0;
+  for (std::size_t i = 0; i < e.universe.faults.size(); ++i) {
+    if (!fault::has_range(e.universe.faults[i])) continue;
+    const auto states = [&](double u) { return campaign.states_at_work({{{fault::FaultId(i), u}}}); };
+    double before = 0.0;
+    for (const double cut : predict::find_cuts(campaign, fault::FaultId(i), kFew)) {
+      EXPECT_GT(cut, before) << e.universe.faults[i].name;
+      EXPECT_NE(states(std::max(0.0, cut - kBeside)), states(std::min(1.0, cut + kBeside)))
+          << e.universe.faults[i].name << " at " << cut;
+      before = cut;
+      ++cuts;
+    }
+  }
+  EXPECT_GT(cuts, 0U);
+}
+
 INSTANTIATE_TEST_SUITE_P(EveryDemoLoom, Severities, ::testing::ValuesIn(test::kExamples));
 
 }  // namespace
