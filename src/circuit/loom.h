@@ -27,6 +27,8 @@ using PartId = base::Id<struct PartTag>;
 using ModuleId = base::Id<struct ModuleTag>;
 using CodeId = base::Id<struct CodeTag>;
 using LiveId = base::Id<struct LiveTag>;
+using BusId = base::Id<struct BusTag>;
+using MessageId = base::Id<struct MessageTag>;
 
 // What wears a joint or a wire out; multiplies prior rates (fault/rates.h).
 enum class Stress : std::uint8_t { kFlex, kWet, kHeat, kChafe, kVibration };
@@ -194,6 +196,7 @@ enum class PinRole : std::uint8_t {
   kLowSide,
   kCanHigh,
   kCanLow,
+  kBusWire,  // the one wire of a bus that has only one
   kUnknown
 };
 
@@ -214,6 +217,9 @@ struct ModulePin {
   std::string follows;           // drivers: "A:7", on when that input is active
   double follows_v = 0.0;        // threshold of `follows`; 0 = half of system volts
   bool follows_below = false;    // active below the threshold (a switch to ground)
+  BusId bus;                     // bus pins: which bus; the reader fills in the only one
+  double unpowered_ohm = 0.0;    // bus pins: a load to the module's ground while it is not alive; 0 = none
+  bool commander = false;        // bus-wire of a LIN bus: the node with the strong pull-up
   ConnectorId connector;
   base::Span where;
 };
@@ -236,6 +242,7 @@ struct Module {
   double alive_above_v = 0.0;         // supply minus ground; 0 = the default for system volts
   std::vector<SetupId> powered_with;  // when no supply pin is drawn: alive when all are made
   bool answers = true;                // it answers the code reader when alive
+  std::vector<BusId> gateway;         // it passes messages on between these (none, or two and more)
   std::string part_number;
   std::string caution;
   Hazard hazard = Hazard::kNone;
@@ -262,7 +269,8 @@ struct Code {
   Monitor monitor = Monitor::kPinAbove;
   std::size_t pin = 0;         // index into the module's pins
   double threshold = 0.0;      // V or A
-  ModuleId lost;               // kLost: whose messages
+  ModuleId lost;               // kLost: whose messages, whichever
+  MessageId lost_message;      // kLost: this message only; then `lost` is its sender
   std::vector<SetupId> needs;  // the monitor runs only with these made
   double chance = 0.97;        // that the monitor is fitted and sets when its condition holds
   base::Span where;
@@ -277,6 +285,32 @@ struct Live {
   std::string unit;
   double low = 0.0, high = 0.0;  // ends of the scale; a value outside shows the nearer end
   double percent = 3.0;          // of the scale: how well a person or the module resolves it
+  base::Span where;
+};
+
+// A bus: what its pins carry, and where the code reader is plugged in. Figures of each kind: bus_kinds.h.
+enum class BusKind : std::uint8_t { kCan, kCanFaultTolerant, kCanSingleWire, kTruckTrailer, kLin };
+struct Bus {
+  std::string name;
+  BusKind kind = BusKind::kCan;
+  double bit_rate = 250.0;                          // kbit/s
+  double sample_percent = 87.0;                     // of a bit time: when a bit is read
+  double dominant_percent = 12.0;                   // of the time at work somebody drives the bus
+  std::optional<EndPoint> reader_high, reader_low;  // where the code reader sits; one-wire buses: high only
+  bool declared = true;                             // false: the drawing has bus pins and no [buses]
+  base::Span where;
+};
+
+// What one module sends and others wait for.
+struct Message {
+  std::string name;
+  std::string text;
+  ModuleId from;
+  std::vector<ModuleId> to;          // empty: whoever can hear it
+  BusId bus;                         // on which it is sent; none: on all buses of the sender
+  std::optional<std::uint32_t> pgn;  // J1939 parameter group number
+  std::optional<std::uint32_t> id;   // CAN identifier as the drawing gives it
+  double every_ms = 0.0;             // 0: not said
   base::Span where;
 };
 
@@ -314,6 +348,8 @@ struct Loom {
   std::vector<Module> modules;
   std::vector<Code> codes;
   std::vector<Live> lives;
+  std::vector<Bus> buses;
+  std::vector<Message> messages;
   PartId supply;  // the battery whose "+" counts as the supply for "short to supply"; none when no battery is drawn
   std::vector<std::string> sources;  // files it was read from, the first is the one the user named
 };

@@ -97,11 +97,29 @@ struct ModuleWiring {
   std::vector<ElementId> pin_element;  // driver of each pin; none for others
 };
 
+// A module's seat on a bus.
+struct Transceiver {
+  ModuleId module;
+  BusId bus;
+  NodeId high, low;               // at the unit's pins; one-wire buses: high only
+  NodeId drive_high, drive_low;   // rails that a transmitter joins to them through the kind's drive_ohm
+  ElementId bias_high, bias_low;  // what holds the line while nobody drives
+};
+
+struct BusWiring {
+  std::vector<std::size_t> seats;  // indices into Netlist::transceivers, in the order of the modules
+  NodeId reader_high, reader_low;  // none: no reader drawn
+  std::vector<char> on_line;       // by node: metal joins it to a pin of this bus
+  double cable_m = 0.0;            // all wires on its high line (one-wire: on the wire)
+};
+
 struct Netlist {
   std::vector<std::string> node_names;
   std::vector<Element> elements;
   std::vector<Point> points;
-  std::vector<ModuleWiring> modules;     // by ModuleId
+  std::vector<ModuleWiring> modules;  // by ModuleId
+  std::vector<Transceiver> transceivers;
+  std::vector<BusWiring> buses;          // by BusId
   std::vector<NodeId> frame_nodes;       // by FrameId
   std::vector<ElementId> wire_elements;  // by WireId
   NodeId supply;                         // battery "+", for shorts to supply; none when no battery is drawn

@@ -27,6 +27,8 @@ enum class Kind : std::uint8_t {
   kWiggle,      // the symptom changes while this item is moved, or is steady
   kHeat,        // ... while it is warmed with hot air
   kCool,        // ... while it is cooled with a spray
+  kHighest,     // volts at their highest, by a scope or a meter that holds peaks
+  kLowest,      // volts at their lowest
 };
 
 // Categories are indices into the words of the kind.

@@ -49,8 +49,12 @@ enum class FaultKind : std::uint8_t {
   kLowCharge,       // alternator regulates too low; severity range
   kOvercharge,      // alternator regulates too high; severity range
   kLeaks,           // something that should block conducts a little: alternator diodes, a driver; severity range
+  kMute,            // a module's seat on one bus: neither sends nor hears, though the module lives
+  kHoldsBus,        // ... holds the bus dominant
+  kBabbles,         // ... sends without end, before everybody else
+  kPassesNothing,   // a gateway passes nothing on between its buses
 };
-constexpr std::size_t kFaultKinds = static_cast<std::size_t>(FaultKind::kLeaks) + 1;
+constexpr std::size_t kFaultKinds = static_cast<std::size_t>(FaultKind::kPassesNothing) + 1;
 
 [[nodiscard]] std::string_view fault_kind_word(FaultKind kind);
 
@@ -63,7 +67,11 @@ struct Change {
     kBranch,  // a new resistance `value` (0: dead short) between nodes a and b
     kForce,   // element conducts (value 1) or not (value 0), whatever its states say
     kDead,    // module is not alive; with value 1: alive, whatever its supply
-    kSource,  // a source of `volt` behind `value` ohm, + at a, - at b (a transmitter that holds the bus)
+    kSource,  // a source of `volt` behind `value` ohm, + at a, - at b (a reader that drives the bus)
+    // What a module does on a bus, and nothing to the circuit: `value` is the index of the bus.
+    kMute,
+    kBabbles,
+    kPassesNothing,  // of the module as a whole
   };
   Kind kind = Kind::kOhm;
   circuit::ElementId element;
