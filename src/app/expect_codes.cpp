@@ -127,18 +127,16 @@ Reply expect_codes(Context& context, const Arguments& arguments) {
   const Told healthy = tell(loom, table, 0);
   reply.text = "codes\n  state    " + configuration_text(session.loom(), state) + "\n";
   if (supposed.empty()) reply.text += "  healthy\n" + healthy.text;
-  reply.result = {{"configuration", configuration_json(session.loom(), state)},
-                  {"healthy", {{"modules", healthy.modules}, {"silent", healthy.silent}}}};
-  Json under = Json::array();
+  Json lists = Json::array({{{"modules", healthy.modules}, {"silent", healthy.silent}}});
   for (std::size_t i = 0; i < supposed.size(); ++i) {
     const Told told = tell(loom, table, i + 1);
     const std::vector<fault::FaultId> melted = session.engine->melted_by(supposed[i].which);
     Json row{{"fault", supposed[i].name}, {"modules", told.modules}, {"silent", told.silent}};
     if (!melted.empty()) row["blows"] = melted_json(session.loom(), melted);
-    under.push_back(row);
+    lists.push_back(row);
     reply.text += "  if " + supposed[i].name + melted_text(session.loom(), melted) + "\n" + told.text;
   }
-  reply.result["under"] = under;
+  reply.result = {{"configuration", configuration_json(session.loom(), state)}, {"lists", lists}};
   return reply;
 }
 

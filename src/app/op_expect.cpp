@@ -102,10 +102,18 @@ Told tell(BeliefEngine& engine, const predict::Case& which, const evidence::Obse
   return told;
 }
 
+Reply nothing_asked() {
+  Reply reply = fail(base::make_error("args.missing", "expect needs what: a test, as in saw: volts A B, code NAME ...",
+                                      "or --codes for the whole list of codes"));
+  reply.exit_code = 2;
+  return reply;
+}
+
 }  // namespace
 
 Reply op_expect(Context& context, const Arguments& arguments) {
   if (arguments.has("codes")) return expect_codes(context, arguments);
+  if (!arguments.has("what")) return nothing_asked();
   base::Result<Asked> read = read_asked(context, arguments);
   if (!read) return fail(read.diagnostics());
   Asked& asked = *read;

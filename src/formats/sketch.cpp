@@ -7,6 +7,7 @@
 #include "base/nearest.h"
 #include "formats/sketch_answers.h"
 #include "formats/sketch_bus.h"
+#include "formats/sketch_circuits.h"
 
 namespace halfsplit::formats {
 
@@ -51,11 +52,54 @@ constexpr SketchQuestion kLinString[] = {
     kVehicle,
 };
 
+constexpr SketchQuestion kLength{"length", "metres of wire there", "8"};
+
+constexpr SketchQuestion kFeed[] = {
+    {"load", "what is fed, NAME or NAME @ PLACE", "", false, true},
+    {"load-kind", "motor, lamp, solenoid or heater", "motor"},
+    {"watt", "its watts", "60"},
+    {"fuse", "its fuse, NAME or NAME @ PLACE", "F1"},
+    {"rating", "the fuse's amperes", "10"},
+    {"switch", "the switch, NAME or NAME @ PLACE", "S1"},
+    {"relay", "the relay that the switch works; none: the switch feeds it itself", ""},
+    {"plugs", "plugs on the way in order, J4:3, or J4:3/5 when the ground wire goes through it too, perhaps @ PLACE",
+     "", true},
+    {"ground", "the ground stud, NAME or NAME @ PLACE", "G1"},
+    {"size", "mm2 of the wire", "1.5"},
+    kLength,
+    kVolts,
+    kName,
+    kVehicle,
+};
+
+constexpr SketchQuestion kTwoWireSensor[] = {
+    {"module", "the module that reads it, NAME or NAME @ PLACE", "", false, true},
+    {"sensor", "the sensor, NAME or NAME @ PLACE", "", false, true},
+    {"curve", "what it senses and its ohms, at two points or more: -40=50k, 20=2500, 120=120", "", true, true},
+    {"unit", "in which unit", ""},
+    {"at", "what it senses now; the middle when not known", ""},
+    {"signal-pin", "the module's cavity for the signal", "1"},
+    {"return-pin", "... and for the return", "2"},
+    {"plugs", "plugs on the way in order, each J4:5/6 with signal and return, perhaps @ PLACE", "", true},
+    {"pull-up", "the module's pull-up, ohm", "2200"},
+    {"code-high", "the code for a voltage above normal", ""},
+    {"code-low", "the code for a voltage below normal", ""},
+    kLength,
+    kVolts,
+    kName,
+    kVehicle,
+};
+
 constexpr SketchTemplate kTemplates[] = {
     {"can-backbone", "a CAN bus: nodes along a terminated pair, plugs, the reader's socket, a gateway to a second bus",
      "--nodes \"VCU, DSP, BC1, BC2\" --plugs \"J7 between DSP and BC1\"", kCanBackbone, draw_can_backbone},
     {"lin-string", "a LIN bus: a commander and its responders on one wire", "--nodes \"HVAC, flap-1, flap-2\"",
      kLinString, draw_lin_string},
+    {"feed", "a load with its fuse, switch, relay, plugs and ground", "--load \"P3 @ tank\" --relay K3 --plugs J4:3",
+     kFeed, draw_feed},
+    {"two-wire-sensor", "a resistive sensor on two wires, with the module that reads it",
+     "--module HCU --sensor B12 --curve \"-40=50k, 20=2500, 120=120\" --plugs J5:2/3", kTwoWireSensor,
+     draw_two_wire_sensor},
 };
 
 }  // namespace
