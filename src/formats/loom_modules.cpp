@@ -197,6 +197,9 @@ class ModuleReader {
     pin.unpowered_ohm = reader.number("unpowered_ohm");
     pin.commander = reader.flag("commander");
     if (is_bus_role(pin.role)) pin.bus = find_pin_bus(draft_, module_, pin, reader.placed_text("bus"), places_.back());
+    if (pin.commander && !pin.bus.is_none() && draft_.loom.buses[pin.bus.index()].kind != circuit::BusKind::kLin)
+      reader.error("bad-commander", "commander", reader.who() + " commands a bus that is no LIN bus",
+                   "a LIN bus has a commander, and no other bus: take the key away");
     if (reader.has("follows")) followed_.back() = PlacedText{pin.follows, reader.at("follows")};
     if (!reader.has("follows") && (reader.has("follows_v") || reader.has("follows_below")))
       reader.error("missing-value", reader.has("follows_v") ? "follows_v" : "follows_below",
