@@ -459,6 +459,7 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   flag("reader", kit.reader);
   flag("heat-gun", kit.heat_gun);
   flag("cold-spray", kit.cold_spray);
+  flag("scope", kit.scope);
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
   if (!meter) problems.insert(problems.end(), meter.diagnostics().begin(), meter.diagnostics().end());
   if (!problems.empty()) return fail(problems);
@@ -470,12 +471,11 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   const auto yes = [](bool b) { return b ? "yes" : "no"; };
   reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " +
                yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) +
-               ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + "\nmeter      " +
-               wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
-  reply.result = {{"resistors", kit.resistors},   {"clamp", kit.clamp},
-                  {"test_lamp", kit.test_lamp},   {"long_lead", kit.long_lead},
-                  {"reader", kit.reader},         {"heat_gun", kit.heat_gun},
-                  {"cold_spray", kit.cold_spray}, {"meter", or_common(session.job.meter).name}};
+               ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + ", scope " +
+               yes(kit.scope) + "\nmeter      " + wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
+  reply.result = {{"resistors", kit.resistors},   {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
+                  {"long_lead", kit.long_lead},   {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
+                  {"cold_spray", kit.cold_spray}, {"scope", kit.scope},   {"meter", or_common(session.job.meter).name}};
   return saved(context, session, std::move(reply));
 }
 

@@ -137,6 +137,7 @@ std::vector<Operation> make_operations() {
         {"reader", Kind::kOption, false, "yes or no"},
         {"heat-gun", Kind::kOption, false, "yes or no"},
         {"cold-spray", Kind::kOption, false, "yes or no"},
+        {"scope", Kind::kOption, false, "yes or no: a scope, or a meter that holds peaks of microseconds"},
         {"meter", Kind::kOption, false, "your meter, a file that is copied into the job; `default` takes it out"},
         kJob},
        "halfsplit kit --resistors 120R --resistors 1k --clamp no",

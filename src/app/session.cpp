@@ -179,6 +179,7 @@ candidates::Roll roll_of(const job::Kit& kit) {
   roll.reader = kit.reader;
   roll.heat_gun = kit.heat_gun;
   roll.cold_spray = kit.cold_spray;
+  roll.scope = kit.scope;
   return roll;
 }
 
