@@ -86,7 +86,9 @@ TEST_P(Buses, HealthyAllHearAll) {
       ASSERT_GT(picture.seats, 2U);
       for (std::size_t s = 0; s < picture.seats; ++s)
         for (std::size_t r = 0; r < picture.seats; ++r)
-          if (s != r) EXPECT_NEAR(picture.arrives[s * picture.seats + r], 1.0, 1e-4);
+          if (s != r) {
+            EXPECT_NEAR(picture.arrives[s * picture.seats + r], 1.0, 1e-4);
+          }
     }
     for (std::size_t m = 0; m < e_.loom.modules.size(); ++m)
       EXPECT_NEAR(predict::reader_reaches(campaign_.scene(), view, ModuleId(m)), 1.0, 1e-3) << e_.loom.modules[m].name;
