@@ -58,8 +58,7 @@ class Bus {
       application.extended = rng_.chance(how_.extended_share);
       const auto spread = static_cast<std::uint32_t>(rng_.below(150));
       const std::uint32_t name = application.babbles ? static_cast<std::uint32_t>(k) : 100 + 200 * order[k] + spread;
-      application.id =
-          application.extended ? (name << 18U) + static_cast<std::uint32_t>(rng_.below(1U << 18U)) : name;
+      application.id = application.extended ? (name << 18U) + static_cast<std::uint32_t>(rng_.below(1U << 18U)) : name;
       application.due_at = rng_.below(static_cast<std::size_t>(how_.period_bits));
       application.last.assign(n_, 0);
     }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// A small bus, bit by bit: controllers (can_controller.h) that read one another through a matrix of their own, each with
-// one periodic message. The slow and independent side of can/traffic.h; docs/formats/buses.md, "What becomes of the
-// messages".
+// A small bus, bit by bit: controllers (can_controller.h) that read one another through a matrix of their own, each
+// with one periodic message. The slow and independent side of can/traffic.h; docs/formats/buses.md, "What becomes of
+// the messages".
 #pragma once
 
 #include <cstddef>
@@ -23,7 +23,8 @@ struct Seen {
   // [sender * nodes + receiver]: messages that came before the next one was due, as a share of those that were due.
   std::vector<double> arrives;
   std::vector<double> sent;  // by node: share of its messages that it believes sent
-  std::vector<double> busy;  // share of the bits in which it sends a frame of its own (or a flag), over that of a healthy bus
+  std::vector<double>
+      busy;  // share of the bits in which it sends a frame of its own (or a flag), over that of a healthy bus
   std::vector<double> active, passive, bus_off;  // shares of the time
   std::vector<int> most_transmit_errors;
 };

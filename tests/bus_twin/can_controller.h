@@ -40,14 +40,14 @@ class Controller {
 
  private:
   enum class State : std::uint8_t {
-    kIntegrating,   // waits for 11 recessive bits
-    kBusOff,        // for 128 times as many
+    kIntegrating,  // waits for 11 recessive bits
+    kBusOff,       // for 128 times as many
     kIdle,
-    kSequence,      // start of frame to CRC
-    kTail,          // CRC delimiter, ACK slot, ACK delimiter, end of frame
-    kActiveFlag,    // also an overload flag
+    kSequence,    // start of frame to CRC
+    kTail,        // CRC delimiter, ACK slot, ACK delimiter, end of frame
+    kActiveFlag,  // also an overload flag
     kPassiveFlag,
-    kWaitRecessive, // flags of others
+    kWaitRecessive,  // flags of others
     kDelimiter,
     kIntermission,
     kSuspend,
