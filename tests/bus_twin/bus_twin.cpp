@@ -5,7 +5,6 @@
 #include <utility>
 
 #include "base/rng.h"
-#include "tests/bus_twin/can_controller.h"
 
 namespace halfsplit::bus_twin {
 
@@ -24,7 +23,7 @@ struct Application {
 class Bus {
  public:
   Bus(const can::Hearing& hearing, const Play& how) : hearing_(hearing), how_(how), n_(hearing.nodes), rng_(how.seed) {
-    controllers_.resize(n_);
+    controllers_.assign(n_, Controller(how.choices));
     applications_.resize(n_);
     drove_.assign(n_, 0);
     drives_.assign(n_, 0);

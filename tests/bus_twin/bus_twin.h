@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "can/traffic.h"
+#include "tests/bus_twin/can_controller.h"
 
 namespace halfsplit::bus_twin {
 
@@ -17,6 +18,7 @@ struct Play {
   std::size_t bits = 240'000;   // of which the first sixth is not counted
   double period_bits = 3'000;   // of each message; every one 10 % up or down at random
   double extended_share = 0.5;  // of nodes with 29-bit identifiers
+  Choices choices;
 };
 
 struct Seen {

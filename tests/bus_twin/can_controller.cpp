@@ -130,17 +130,21 @@ void Controller::read_tail(Bit bit) {
   if (place == kAckSlot) {
     if (!reader_.crc_fits()) return;
     if (bit == kRecessive) return signal_error();  // its own acknowledgement does not come back
-    return acknowledged();
+    if (!choices_.counted_at_the_end) count_good_frame();
+    return;
   }
   if (bit == kDominant) return place == kLast ? signal_overload() : signal_error();
   if (place == kAckDelimiter && !reader_.crc_fits()) return signal_error();
-  if (place == kLastButOne) received_ = reader_.frame();
+  if (place == kLastButOne) {
+    received_ = reader_.frame();
+    if (choices_.counted_at_the_end) count_good_frame();
+  }
   if (place == kLast) go(State::kIntermission);
 }
 
-void Controller::acknowledged() {
+void Controller::count_good_frame() {
   if (receive_errors_ > 127) {
-    receive_errors_ = kRecovered;
+    receive_errors_ = choices_.recovered;
   } else if (receive_errors_ > 0) {
     --receive_errors_;
   }

@@ -3,8 +3,7 @@
 // (arbitration, acknowledgement), error detection and signalling (active and passive error flags, error delimiter,
 // overload flags), interframe space (intermission, suspend transmission, bus idle), fault confinement (both error
 // counters, bus-off, recovery). All nodes share one bit clock; resynchronisation is left out.
-// Where the standard leaves a choice: a receive counter above 127 becomes `kRecovered` after a good frame (119 to 127
-// allowed); bus-off is left by itself after 128 times 11 recessive bits.
+// Where the standard leaves a choice: `Choices`; bus-off is left by itself after 128 times 11 recessive bits.
 #pragma once
 
 #include <cstddef>
@@ -15,9 +14,14 @@
 
 namespace halfsplit::bus_twin {
 
+struct Choices {
+  int recovered = 120;              // what a receive counter above 127 becomes after a good frame: 119 to 127
+  bool counted_at_the_end = false;  // a good frame counts at its last but one bit, not at the acknowledgement
+};
+
 class Controller {
  public:
-  static constexpr int kRecovered = 120;
+  explicit Controller(Choices choices = {}) : choices_(choices) {}
 
   // What it wants to send; takes the place of what has not gone out yet, at the next attempt at the latest.
   void offer(const Frame& frame) { pending_ = frame; }
@@ -66,7 +70,7 @@ class Controller {
   void wait_for_recessive(Bit bit);
   void read_delimiter(Bit bit);
   void read_interframe(Bit bit);
-  void acknowledged();
+  void count_good_frame();
   void end_own_frame();
   void go(State state);
 
@@ -75,6 +79,7 @@ class Controller {
   void signal_overload();
   void charge(int transmitter, int receiver);
 
+  Choices choices_;
   State state_ = State::kIntegrating;
   std::size_t count_ = 0;        // bits in this state
   std::size_t occurrences_ = 0;  // bus-off: of 11 recessive bits

@@ -165,7 +165,7 @@ TEST(Controller, ABusHeldDownCountsUpWithoutEnd) {
   bus.hold(false);
   bus.run(128 * 11 + 200);
   EXPECT_EQ(bus.received[1].size(), 1U);
-  EXPECT_EQ(bus.controllers[1].receive_errors(), Controller::kRecovered);  // from above 127, one good frame
+  EXPECT_EQ(bus.controllers[1].receive_errors(), Choices{}.recovered);  // from above 127, one good frame
 }
 
 TEST(Controller, ItJoinsAfterElevenRecessiveBitsOnly) {
