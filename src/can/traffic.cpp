@@ -19,14 +19,15 @@ constexpr double kHiddenFromBoth = 0.3;
 constexpr double kMissesTheSender = 0.7;
 constexpr double kHiddenFromTheReader = 0.75;
 constexpr double kNoWayBack = 0.8;
-constexpr double kSpoiled = 0.5;
+constexpr double kSpoiled = 0.65;
 
 // Shares of the time with a frame on the bus, over the quarter that all senders together have on a healthy one.
 constexpr double kQuarter = 0.25;
 constexpr double kRepeats = 0.83 / kQuarter;
 constexpr double kRepeatsAmongOthers = 0.65 / kQuarter;
 constexpr double kWithoutPause = 0.98 / kQuarter;
-constexpr double kLeavesAndComesBack = 0.4;  // of its own ordinary share
+// Of the node's own ordinary share:
+constexpr double kLeavesAndComesBack = 0.4;
 constexpr double kTriesAgain = 2.0;
 
 // One set of nodes for each node.
@@ -65,13 +66,13 @@ class Sets {
 // Of the nodes that talk; nobody is in a set of its own.
 struct Links {
   explicit Links(std::size_t nodes)
-      : reads(nodes), read_by(nodes), followed_by(nodes), lingers(nodes), spoilers_after(nodes), spoilers_read(nodes) {}
-  Sets reads;           // whose dominant bits it reads
-  Sets read_by;         // who reads its dominant bits
-  Sets followed_by;     // who reads its bits as they are: dominant, and recessive again in time
-  Sets lingers;         // whose dominant bits it still reads one bit later
-  Sets spoilers_after;  // who follows it and cannot send for its own bits linger
-  Sets spoilers_read;   // such nodes, if it reads them
+      : reads(nodes), read_by(nodes), followed_by(nodes), lingers(nodes), spoiler(nodes), hasty(nodes) {}
+  Sets reads;                 // whose dominant bits it reads
+  Sets read_by;               // who reads its dominant bits
+  Sets followed_by;           // who reads its bits as they are: dominant, and recessive again in time
+  Sets lingers;               // whose dominant bits it still reads one bit later
+  std::vector<char> spoiler;  // it reads one that cannot send as its own bits linger, and that follows somebody
+  std::vector<char> hasty;    // it reads such a one that follows nobody
 };
 
 class Rules {
@@ -99,6 +100,14 @@ class Rules {
     return is(node, Standing::kCannotSend) && reads(node, node) && !returns(node, node);
   }
 
+  [[nodiscard]] bool follows_somebody(std::size_t node) const {
+    for (std::size_t s = 0; s < n_; ++s) {
+      const bool talks = is(s, Standing::kWorks) || is(s, Standing::kBabbles);
+      if (s != node && talks && follows(s, node)) return true;
+    }
+    return false;
+  }
+
   void sort_out_the_silent() {
     for (std::size_t k = 0; k < n_; ++k) {
       if (hearing_.takes_part[k] == 0) {
@@ -110,6 +119,7 @@ class Rules {
       } else if (hearing_.babbles[k] != 0) {
         standing_[k] = Standing::kBabbles;
       }
+      if (!is(k, Standing::kAway) && !is(k, Standing::kHeldDown)) senders_ += 1.0;
     }
   }
 
@@ -126,9 +136,7 @@ class Rules {
           if (returns(s, r)) links.followed_by.add(s, r);
           if (!returns(s, r)) links.lingers.add(r, s);
         }
-        if (!spoils(s)) continue;
-        if (follows(r, s)) links.spoilers_after.add(r, s);
-        if (reads(s, r)) links.spoilers_read.add(r, s);
+        if (spoils(s) && reads(s, r)) (follows_somebody(s) ? links.spoiler : links.hasty)[r] = 1;
       }
     }
     return links;
@@ -202,9 +210,11 @@ class Rules {
     }
     return false;
   }
-  [[nodiscard]] static bool spoiled(const Links& links, std::size_t s, std::size_t r) {
-    return links.spoilers_after.meets(s, links.spoilers_read, s) ||
-           links.spoilers_after.meets(s, links.spoilers_read, r);
+  // A spoiler acknowledges what it follows and then takes its own acknowledgement for an error. A hasty one only begins
+  // frames; these stop all others when its message goes before theirs.
+  [[nodiscard]] double unspoiled(const Links& links, std::size_t s, std::size_t r) const {
+    if (links.spoiler[s] != 0 || links.spoiler[r] != 0) return kSpoiled;
+    return links.hasty[s] != 0 || links.hasty[r] != 0 ? 1.0 - 1.0 / senders_ : 1.0;
   }
 
   // Of the messages of S, those that arrive at R, which follows S.
@@ -214,7 +224,7 @@ class Rules {
       return harmless_[s] != 0 ? kDeafToAll : kUnansweredToOneItReads;
     }
     if (is(r, Standing::kUnheard)) return kNextToNothing;
-    double share = spoiled(links, s, r) ? kSpoiled : 1.0;
+    double share = unspoiled(links, s, r);
     if (whole_[s] != 0) return share;
     if (links.followed_by.meets(s, links.lingers, r)) return kNextToNothing;  // an acknowledgement lingers at R
     share *= kNotWhole;
@@ -226,20 +236,20 @@ class Rules {
     return share;
   }
 
-  [[nodiscard]] double busy(std::size_t node, double senders) const {
+  [[nodiscard]] double busy(std::size_t node) const {
     switch (standing_[node]) {
       case Standing::kAway:
       case Standing::kHeldDown:
         return 0.0;
       case Standing::kCannotSend:
-        return kLeavesAndComesBack;
+        return spoils(node) ? kTriesAgain : kLeavesAndComesBack;
       case Standing::kAlone:
       case Standing::kJams:
-        return kRepeats * senders;
+        return kRepeats * senders_;
       case Standing::kUnheard:
-        return kRepeatsAmongOthers * senders;
+        return kRepeatsAmongOthers * senders_;
       case Standing::kBabbles:
-        return kWithoutPause * senders;
+        return kWithoutPause * senders_;
       case Standing::kDisturbed:
         return kTriesAgain;
       case Standing::kWorks:
@@ -249,18 +259,20 @@ class Rules {
     return 1.0;
   }
 
+  [[nodiscard]] double arrives(const Links& links, std::size_t s, std::size_t r) const {
+    if (links.followed_by.has(s, r)) return jams(s) ? 0.0 : share(links, s, r);
+    // Who cannot send is off the bus most of the time, unless its own bits linger: then it hears nothing at all.
+    const bool sends = is(s, Standing::kWorks) || is(s, Standing::kDisturbed);
+    return sends && is(r, Standing::kCannotSend) && !spoils(r) && follows(s, r) ? kNextToNothing : 0.0;
+  }
+
   Traffic answer(const Links& links) {
     Traffic traffic;
     traffic.arrives.assign(n_ * n_, 0.0);
-    double senders = 0.0;
-    for (std::size_t k = 0; k < n_; ++k) {
-      if (!is(k, Standing::kAway) && !is(k, Standing::kHeldDown)) senders += 1.0;
-    }
     for (std::size_t s = 0; s < n_; ++s) {
-      traffic.busy.push_back(busy(s, senders));
+      traffic.busy.push_back(busy(s));
       for (std::size_t r = 0; r < n_; ++r) {
-        const bool arrives = links.followed_by.has(s, r) && !jams(s);
-        if (arrives) traffic.arrives[s * n_ + r] = share(links, s, r);
+        traffic.arrives[s * n_ + r] = arrives(links, s, r);
       }
     }
     traffic.standing = std::move(standing_);
@@ -272,6 +284,7 @@ class Rules {
   std::vector<Standing> standing_;
   std::vector<char> whole_;  // its group is
   std::vector<char> harmless_;
+  double senders_ = 0.0;  // that would send
 };
 
 }  // namespace

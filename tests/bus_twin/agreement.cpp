@@ -28,7 +28,7 @@ Mean play_in_turn(const can::Hearing& bus, std::size_t rounds, std::uint64_t see
   for (std::size_t k = 0; k < rounds; ++k) {
     Play how;
     how.seed = seed + k;
-    how.bits = 160'000;
+    how.bits = 80'000;
     how.period_bits = kFrameBits * static_cast<double>(senders(bus)) / kQuarter;
     how.choices.recovered = k % 2 == 0 ? 120 : 127;
     how.choices.counted_at_the_end = k / 2 % 2 == 1;
@@ -93,6 +93,7 @@ Agreement compare(const can::Hearing& bus, std::size_t rounds, std::uint64_t see
 
 Agreement compare(const FaultClass& fault, std::size_t buses, std::size_t rounds, std::uint64_t seed) {
   base::Rng rng(seed);
+  seed = rng.next() % 1'000'000;
   Agreement all;
   for (std::size_t k = 0; k < buses; ++k) all.add(compare(fault.make(rng), rounds, seed + 100 * k));
   return all;

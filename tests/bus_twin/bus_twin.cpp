@@ -23,7 +23,6 @@ struct Application {
 class Bus {
  public:
   Bus(const can::Hearing& hearing, const Play& how) : hearing_(hearing), how_(how), n_(hearing.nodes), rng_(how.seed) {
-    controllers_.assign(n_, Controller(how.choices));
     applications_.resize(n_);
     drove_.assign(n_, 0);
     drives_.assign(n_, 0);
@@ -54,6 +53,9 @@ class Bus {
     for (std::size_t k = 0; k < n_; ++k) {
       Application& application = applications_[k];
       application.babbles = hearing_.babbles[k] != 0;
+      Choices choices = how_.choices;
+      choices.never_counts = application.babbles;
+      controllers_.emplace_back(choices);
       application.extended = rng_.chance(how_.extended_share);
       const auto spread = static_cast<std::uint32_t>(rng_.below(150));
       const std::uint32_t name = application.babbles ? static_cast<std::uint32_t>(k) : 100 + 200 * order[k] + spread;

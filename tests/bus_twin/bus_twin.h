@@ -33,7 +33,7 @@ struct Seen {
 
 // A node reads dominant when it does not rest, when somebody it reads drives, or when somebody after whom it does not
 // return drove one bit ago. Who takes no part drives nothing and reads nothing. A babbler always has a frame to send,
-// before everybody else; its row is not counted.
+// before everybody else, and counts no errors; its row is not counted.
 [[nodiscard]] Seen play(const can::Hearing& hearing, const Play& how);
 
 }  // namespace halfsplit::bus_twin

@@ -165,6 +165,7 @@ void Controller::read_interframe(Bit bit) {
 // --- errors ----------------------------------------------------------------------------------------------------------
 
 void Controller::charge(int transmitter, int receiver) {
+  if (choices_.never_counts) return;
   if (transmitter_) {
     transmit_errors_ += transmitter;
   } else {

@@ -16,6 +16,7 @@ namespace halfsplit::bus_twin {
 
 struct Choices {
   int recovered = 120;              // what a receive counter above 127 becomes after a good frame: 119 to 127
+  bool never_counts = false;        // not the standard's: a broken one that no error takes off the bus
   bool counted_at_the_end = false;  // a good frame counts at its last but one bit, not at the acknowledgement
 };
 
