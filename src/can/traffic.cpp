@@ -13,13 +13,13 @@ namespace {
 constexpr double kNextToNothing = 0.1;
 constexpr double kUnansweredToOneItReads = 0.5;
 constexpr double kDeafToAll = 0.8;
-constexpr double kNotWhole = 0.85;
+constexpr double kNotWhole = 0.8;
 constexpr double kOwnAnswerLingers = 0.55;
 constexpr double kHiddenFromBoth = 0.3;
-constexpr double kMissesTheSender = 0.7;
+constexpr double kBrokenIn = 0.65;
 constexpr double kHiddenFromTheReader = 0.75;
 constexpr double kNoWayBack = 0.8;
-constexpr double kSpoiled = 0.65;
+constexpr double kSpoiled = 0.5;
 
 // Shares of the time with a frame on the bus, over the quarter that all senders together have on a healthy one.
 constexpr double kQuarter = 0.25;
@@ -78,7 +78,12 @@ struct Links {
 class Rules {
  public:
   explicit Rules(const Hearing& hearing)
-      : hearing_(hearing), n_(hearing.nodes), standing_(n_, Standing::kWorks), whole_(n_, 1), harmless_(n_, 0) {}
+      : hearing_(hearing),
+        n_(hearing.nodes),
+        standing_(n_, Standing::kWorks),
+        whole_(n_, 1),
+        harmless_(n_, 0),
+        broken_(n_, 0) {}
 
   Traffic run() {
     sort_out_the_silent();
@@ -169,6 +174,15 @@ class Rules {
     }
   }
 
+  // Somebody hears an acknowledgement of S but not S, takes it for a frame and breaks in; and S reads that.
+  [[nodiscard]] bool broken(const Links& links, std::size_t s) const {
+    for (std::size_t k = 0; k < n_; ++k) {
+      const bool misses = links.reads.has(s, k) && !links.read_by.has(s, k);
+      if (misses && links.reads.meets(k, links.followed_by, s)) return true;
+    }
+    return false;
+  }
+
   // Nobody reads it; or it follows nobody, so that its error flags soon are passive ones, and its bits linger nowhere.
   [[nodiscard]] bool harmless(const Links& links, std::size_t k) const {
     if (!is(k, Standing::kUnheard)) return false;
@@ -180,7 +194,10 @@ class Rules {
   void find_groups(const Links& links) {
     std::vector<char> met(n_, 0);
     for (std::size_t k = 0; k < n_; ++k) harmless_[k] = static_cast<char>(harmless(links, k));
-    for (std::size_t k = 0; k < n_; ++k) met[k] = harmless_[k];
+    for (std::size_t k = 0; k < n_; ++k) {
+      met[k] = harmless_[k];
+      broken_[k] = static_cast<char>(broken(links, k));
+    }
     for (std::size_t first = 0; first < n_; ++first) {
       if (met[first] != 0) continue;
       std::vector<std::size_t> group{first};
@@ -230,7 +247,7 @@ class Rules {
     share *= kNotWhole;
     if (links.followed_by.meets(s, links.lingers, s)) share *= kOwnAnswerLingers;
     if (hidden_from_both(links, s, r)) share *= kHiddenFromBoth;
-    if (links.reads.goes_beyond(s, links.read_by, s, r)) share *= kMissesTheSender;
+    if (broken_[s] != 0) share *= kBrokenIn;
     if (links.reads.goes_beyond(s, links.reads, r, r)) share *= kHiddenFromTheReader;
     if (!links.reads.has(s, r)) share *= kNoWayBack;
     return share;
@@ -283,7 +300,7 @@ class Rules {
   std::size_t n_;
   std::vector<Standing> standing_;
   std::vector<char> whole_;  // its group is
-  std::vector<char> harmless_;
+  std::vector<char> harmless_, broken_;
   double senders_ = 0.0;  // that would send
 };
 

@@ -15,7 +15,6 @@ std::size_t any_node(const Hearing& bus, base::Rng& rng) { return rng.below(bus.
 void cut(Hearing& bus, std::size_t sender, std::size_t receiver) { bus.dominant[sender * bus.nodes + receiver] = 0; }
 void slow(Hearing& bus, std::size_t sender, std::size_t receiver) { bus.returns[sender * bus.nodes + receiver] = 0; }
 
-// Calls `act` for every pair of different nodes with `one` among them as sender (to) and as receiver (from).
 template <class Act>
 void with_others(Hearing& bus, std::size_t one, Act act) {
   for (std::size_t k = 0; k < bus.nodes; ++k) {
@@ -212,6 +211,7 @@ Hearing healthy(std::size_t nodes) {
 }
 
 const std::vector<FaultClass>& fault_classes() {
+  using Kind = FaultClass::Kind;
   static const std::vector<FaultClass> kClasses{
       {"healthy", any_bus},
       {"a node away", node_away},
@@ -223,19 +223,19 @@ const std::vector<FaultClass>& fault_classes() {
       {"one held down", held_down},
       {"all held down", all_held_down},
       {"one cannot send", cannot_send},
-      {"one does not read itself", reads_not_itself, false},
+      {"one does not read itself", reads_not_itself, Kind::kComesAndGoes},
       {"a babbler", babbler},
       {"high and low short", shorted},
-      {"slow at one", slow_at_one, false},
+      {"slow at one", slow_at_one, Kind::kComesAndGoes},
       {"slow at all", slow_at_all},
       {"slow at one, not for itself", slow_at_one_for_others},
-      {"slow at one for itself", slow_at_one_for_itself, false},
-      {"slow at one for one", slow_at_one_for_one, false},
-      {"one misses one", one_misses_one, false},
-      {"two miss each other", two_miss_each_other, false},
-      {"blocks that hear one way", one_way_blocks, false},
-      {"random levels", random_levels, false},
-      {"random links", random_links, false},
+      {"slow at one for itself", slow_at_one_for_itself, Kind::kComesAndGoes},
+      {"slow at one for one", slow_at_one_for_one, Kind::kComesAndGoes},
+      {"one misses one", one_misses_one, Kind::kComesAndGoes},
+      {"two miss each other", two_miss_each_other, Kind::kComesAndGoes},
+      {"blocks that hear one way", one_way_blocks, Kind::kComesAndGoes},
+      {"random levels", random_levels, Kind::kRandom},
+      {"random links", random_links, Kind::kRandom},
   };
   return kClasses;
 }

@@ -2,6 +2,7 @@
 // Small buses with one class of fault each, as who reads whom; and random ones.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -16,8 +17,8 @@ namespace halfsplit::bus_twin {
 struct FaultClass {
   std::string name;
   can::Hearing (*make)(base::Rng&);  // three to six nodes; which node is hit is drawn
-  // What the page says is sure: every message arrives always or never. Else: comes and goes.
-  bool sure = true;
+  // Sure: on every such bus the rules must agree with the twin on every pair.
+  enum class Kind : std::uint8_t { kSure, kComesAndGoes, kRandom } kind = Kind::kSure;
 };
 [[nodiscard]] const std::vector<FaultClass>& fault_classes();
 
