@@ -47,6 +47,7 @@ class ModuleReader {
     module_.alive_above_v = reader_.maybe_number("alive_above_v").value_or(kAliveShare * draft_.loom.system_volts);
     module_.powered_with = draft_.setups(reader_.placed_texts("powered_with"));
     module_.answers = reader_.flag("answers");
+    module_.shows_codes = reader_.flag("shows_codes");
     module_.part_number = reader_.text("part_number");
     module_.caution = reader_.text("caution");
     module_.hazard = read_hazard(reader_);
