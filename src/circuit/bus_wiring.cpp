@@ -8,13 +8,10 @@
 
 namespace halfsplit::circuit {
 
-namespace {
-
-constexpr bool is_metal(ElementKind kind) {
+bool is_metal(ElementKind kind) {
   return kind == ElementKind::kWire || kind == ElementKind::kContact || kind == ElementKind::kJoint;
 }
 
-// Nodes that metal joins share a label.
 std::vector<std::size_t> label_nets(const Netlist& netlist) {
   std::vector<std::size_t> parent(netlist.node_count());
   std::iota(parent.begin(), parent.end(), std::size_t{0});
@@ -27,6 +24,8 @@ std::vector<std::size_t> label_nets(const Netlist& netlist) {
   for (std::size_t n = 0; n < parent.size(); ++n) parent[n] = find(n);
   return parent;
 }
+
+namespace {
 
 double wire_metres(const Loom& loom, std::size_t wire) {
   return loom.wires[wire].length_m.value_or(loom.defaults.wire_length_m);
