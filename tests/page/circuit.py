@@ -328,14 +328,14 @@ class Module:
         volts, ohm = bus.rest(line, seats_on(c.loom, c.buses, bus.name), c.loom.defaults["can_input_ohm"], told)
         if volts is None:
             up = c.node(PIN + " under the pull-up")
-            seat.diode = self.put("diode", PIN + " pull-up diode", self.s, up, 1.0, 0, E=0.7)
+            seat.diode = self.put("diode", PIN + " pull-up diode", self.s, up, 1.0, 0.1, E=0.7)
         else:
             up = self.rail(volts)
         seat.pins[line] = node
         seat.receivers[line] = self.put("resistor", PIN + " receiver", up, node, ohm, bus.kind.tolerance)
         seat.rails[line] = self.rail(bus.driven(line)[0])
         if "unpowered_ohm" in pin:
-            self.put("load", PIN + " unpowered load", node, self.g, 1e9, 0.5, off_ohm=number(pin["unpowered_ohm"]))
+            self.put("load", PIN + " unpowered load", node, self.g, 1e9, 0, off_ohm=number(pin["unpowered_ohm"]))
 
     def add_rest(self, pins):
         loom, roles = self.circuit.loom, [pin["role"] for pin in pins]

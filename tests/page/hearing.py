@@ -23,13 +23,13 @@ class Way:
         within = common is None or common[0] <= sum(volts.values()) / 2 <= common[1]
         return sum(factor * volts[line] for line, factor in self.factors.items()), within
 
-    def reads_rest(self, r, q):
+    def rests(self, r, q):
         y, within = self.rest[r]
-        return within and y > self.threshold + q * self.sigma
+        return not within or y < self.threshold + q * self.sigma
 
-    def reads_driven(self, s, r, q):
+    def reads(self, s, r, q):
         y, within = self.driven[s][r]
-        return within and y > self.threshold + q * self.sigma
+        return within and self.rest[r][1] and y > self.threshold + q * self.sigma
 
     def at_sample(self, s, r):
         rest, driven = self.rest[r][0], self.driven[s][r][0]
@@ -37,10 +37,10 @@ class Way:
         return rest + (driven - rest) * left
 
     def returns(self, s, r, q):
-        return not self.rest[r][1] or self.at_sample(s, r) < self.threshold + q * self.sigma
+        return self.at_sample(s, r) < self.threshold + q * self.sigma
 
     def good(self, s, r, q):
-        return not self.reads_rest(r, q) and self.reads_driven(s, r, q) and self.returns(s, r, q)
+        return self.rests(r, q) and self.reads(s, r, q) and self.returns(s, r, q)
 
     def margin(self, s, r):
         return min(self.driven[s][r][0] - self.threshold, self.threshold - self.at_sample(s, r))
@@ -51,8 +51,8 @@ class Hearing:
 
     def __init__(self, bus, seats, takes_part, solve):
         self.bus, self.seats, self.takes_part, self.solve = bus, seats, takes_part, solve
-        self.farad = bus.kind.node_f + bus.kind.metre_f * bus.metres / max(len(seats), 1)
-        self.ways = []
+        self.farad = bus.kind.node_f + bus.kind.metre_f * bus.metres / len(bus.seats)
+        self.ways, self.by_q = [], {}
 
     def way(self, w):
         while len(self.ways) <= w:
@@ -69,7 +69,7 @@ class Hearing:
         quiet = self.solve([], {**let_go, **pulled})
         before = [way.y(quiet, seat)[0] for seat in self.seats]
         way.tau = [0.0] * len(self.seats)
-        for seat in self.seats:
+        for seat in self.bus.seats:
             put = self.solve([self.one_ampere(seat, lines)], {**let_go, **pulled})
             for r, reader in enumerate(self.seats):
                 # y has a factor of -1 where it is the low line alone, or LIN's: volts between the lines are meant.
@@ -95,14 +95,17 @@ class Hearing:
             return Element("source", "reader drives", seat.pins[line], seat.g, ohm, E=volts)
         return Element("resistor", "drives", seat.rails[line], seat.pins[line], ohm)
 
+    def ways_used(self):
+        """The first one where all links are good in it at the middle threshold; else all."""
+        there = [i for i, takes in enumerate(self.takes_part) if takes]
+        good = all(self.way(0).good(s, r, 0.0) for s in there for r in there)
+        return [self.way(w) for w in range(1 if good else len(self.bus.kind.ways))]
+
     def links(self, q):
         """(rests, D): of each seat, and of each sender and reader; only of those that take part."""
-        there = [i for i, takes in enumerate(self.takes_part) if takes]
-        first = self.way(0)
-        if all(first.good(s, r, q) for s in there for r in there):
-            ways = [first]
-        else:
-            ways = [self.way(w) for w in range(len(self.bus.kind.ways))]
-        rests = [takes and any(not way.reads_rest(r, q) for way in ways) for r, takes in enumerate(self.takes_part)]
-        reads = {(s, r): any(way.good(s, r, q) for way in ways) for s in there for r in there}
-        return rests, reads
+        if q not in self.by_q:
+            there = [i for i, takes in enumerate(self.takes_part) if takes]
+            ways = self.ways_used()
+            self.by_q[q] = ({r: any(way.rests(r, q) for way in ways) for r in there},
+                            {(s, r): any(way.good(s, r, q) for way in ways) for s in there for r in there})
+        return self.by_q[q]

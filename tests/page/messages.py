@@ -22,32 +22,32 @@ class Messages:
 
     # ---- one bus
 
-    def hearing(self, bus, reader=False):
-        if (bus.name, reader) not in self.heard:
-            seats = bus.seats + ([bus.reader] if reader else [])
+    def hearing(self, bus):
+        """With the drawn reader as the last seat, if there is one."""
+        if bus.name not in self.heard:
+            seats = bus.seats + ([bus.reader] if bus.reader else [])
             takes_part = [self.alive(seat.module) and (seat.module, bus.name) not in self.mute for seat in seats]
-            self.heard[bus.name, reader] = Hearing(bus, seats, takes_part, self.solve)
-        return self.heard[bus.name, reader]
+            self.heard[bus.name] = Hearing(bus, seats, takes_part, self.solve)
+        return self.heard[bus.name]
 
     def traffic(self, bus, reader=False):
         """[(weight, Traffic)], by the spread of thresholds."""
         if (bus.name, reader) not in self.on_bus:
-            hearing, every = self.hearing(bus, reader), []
-            there = [i for i, takes in enumerate(hearing.takes_part) if takes]
+            hearing, every = self.hearing(bus), []
+            there = [i for i, seat in enumerate(hearing.seats) if hearing.takes_part[i] and (reader or seat.module is not READER)]
             babble = {i for i in there if (hearing.seats[i].module, bus.name) in self.babbles}
             for q, weight in Q:
-                rests, reads = hearing.links(q)
-                every.append((weight, Traffic(there, rests, reads, babble)))
+                every.append((weight, Traffic(there, *hearing.links(q), babble)))
             self.on_bus[bus.name, reader] = every
         return self.on_bus[bus.name, reader]
 
     def arrives(self, bus, sender, listener, reader=False):
         """The share of the messages of one module that arrives at another one on one bus."""
-        seats = [seat.module for seat in self.hearing(bus, reader).seats]
+        seats = [seat.module for seat in self.hearing(bus).seats]
         if sender not in seats or listener not in seats:
             return 0.0
         link = seats.index(sender), seats.index(listener)
-        return sum(weight * traffic.arrives.get(link, 0.0) for weight, traffic in self.traffic(bus, reader))
+        return min(1.0, sum(weight * traffic.arrives.get(link, 0.0) for weight, traffic in self.traffic(bus, reader)))
 
     # ---- over gateways
 
@@ -64,26 +64,21 @@ class Messages:
                 yield from ((name, self.buses[side]) for side in sides if side != bus.name)
 
     def passes(self, sender, listener, start=None):
-        """From one module to another over the shortest way; of several as short the best."""
+        """From one module to another over the best way: the largest product of what arrives on each bus."""
         reader = READER in (sender, listener)
-        ends = {bus.name for bus in self.buses_of(listener)}
-        front = {(bus.name, sender): 1.0 for bus in start or self.buses_of(sender)}
-        been = {name for name, _ in front}
-        while front:
-            there = [share * self.arrives(self.buses[name], last, listener, reader and self.buses[name].reader is not None)
-                     for (name, last), share in front.items() if name in ends]
-            if there:
-                return max(there)
+        best = {(bus.name, sender): 1.0 for bus in start or self.buses_of(sender)}
+        moved = dict(best)
+        while moved:
             further = {}
-            for (name, last), share in front.items():
+            for (name, last), share in moved.items():
                 bus = self.buses[name]
                 for module, other in self.gateways(bus):
-                    if other.name not in been:
-                        step = share * (1.0 if module == last else self.arrives(bus, last, module, reader and bus.reader is not None))
-                        further[other.name, module] = max(step, further.get((other.name, module), 0.0))
-            front = further
-            been |= {name for name, _ in front}
-        return 0.0
+                    step = share if module == last else share * self.arrives(bus, last, module, reader and bus.reader is not None)
+                    if step > best.get((other.name, module), 0.0):
+                        best[other.name, module] = further[other.name, module] = step
+            moved = further
+        return max(share * self.arrives(self.buses[name], last, listener, reader and self.buses[name].reader is not None)
+                   for (name, last), share in best.items())
 
     def reach(self, what, listener):
         """Of a module or a message that a monitor waits for."""
@@ -94,10 +89,8 @@ class Messages:
             return 0.0
         if not self.buses_of(sender) or not self.buses_of(listener):
             return 1.0
-        sent = [messages[what]] if what not in modules else [
-            m for m in messages.values() if m["from"] == sender and listener in m.get("to", [listener])]
-        starts = [[self.buses[m["bus"]]] if "bus" in m else None for m in sent] or [None]
-        return max(self.passes(sender, listener, start) for start in starts)
+        only = messages[what].get("bus") if what not in modules else None
+        return self.passes(sender, listener, [self.buses[only]] if only else None)
 
     def answers(self, module):
         """Chance that the reader's question reaches the module and the answer the reader."""
@@ -119,10 +112,9 @@ class Messages:
                 continue
             hearing = self.hearing(bus)
             way = hearing.way(0)
-            for s in way.points:
-                share = sum(weight * bus.dominant * traffic.busy(s) / max(1, sum(traffic.busy(i) > 0 for i in way.points))
-                            for weight, traffic in self.traffic(bus))
-                yield share, way.points[s].volts(red, black) - way.point.volts(red, black)
+            for s in (s for s in way.points if hearing.seats[s].module is not READER):
+                share = sum(weight * traffic.busy(s) for weight, traffic in self.traffic(bus)) * bus.dominant / len(bus.seats)
+                yield min(1.0, share), way.points[s].volts(red, black) - way.point.volts(red, black)
 
     def mean_shift(self, red, black):
         return sum(share * shift for share, shift in self.shifts(red, black))

@@ -263,14 +263,13 @@ class Vehicle:
         point = self.settled(state, changes)
         if not point.states.alive[code["module"]]:
             return {"active": 0.002, "past": 0.002, "absent": 0.996}
-        answers = self.messages(state, changes, point).answers(code["module"])
         chance = number(code.get("chance", 0.97))
         runs = set(state.made).issuperset(code.get("needs", []))
         active = chance * self.condition(code, point, state, changes) if runs else 0.0
-        past = answers * 0.9 * max(0.0, chance * self.stored(code, point, state, changes, work) - active)
-        active *= answers
+        past = 0.9 * max(0.0, chance * self.stored(code, point, state, changes, work) - active)
         shown = [active + 0.004, past + 0.008, max(0.0, 1 - active - past) + 0.004]
-        return {word: p / sum(shown) for word, p in zip(WORDS["code"], shown)}
+        read = self.messages(state, changes, point).answers(code["module"])
+        return {word: read * p / sum(shown) + (1 - read) * unread for word, p, unread in zip(WORDS["code"], shown, (0.002, 0.002, 0.996))}
 
     def stored(self, code, point, state, changes, work):
         """Chance of the condition at work; over all ways the states may stand there when that is another circuit."""
