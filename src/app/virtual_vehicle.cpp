@@ -59,7 +59,7 @@ bool is_in(const std::vector<fault::RepairId>& repaired, fault::RepairId id) {
 
 // Read with a probe held: these can slip.
 bool is_probed(Kind kind) {
-  return kind == Kind::kVolts || kind == Kind::kOhms || kind == Kind::kClamp || kind == Kind::kContinuity ||
+  return evidence::is_volts(kind) || kind == Kind::kOhms || kind == Kind::kClamp || kind == Kind::kContinuity ||
          kind == Kind::kTestLamp;
 }
 
@@ -227,7 +227,7 @@ evidence::Seen VirtualVehicle::look(const Observable& what, const std::vector<fa
   const auto view_of = [&](const circuit::Configuration& configuration, const std::vector<fault::Change>& some) {
     electrical::Model model = electrical::make_model(loom_->loom, netlist_, configuration);
     electrical::apply_changes(model, some);
-    return predict::SlowView(std::move(model), loom_->loom.system_volts);
+    return predict::SlowView(std::move(model), loom_->loom.system_volts, some);
   };
   predict::SlowView now = view_of(what.configuration, now_changes);
   // Stored codes come from moments at work when the fault was there.
@@ -252,7 +252,7 @@ const evidence::Component& VirtualVehicle::one_of(const std::vector<evidence::Co
 
 evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Prediction& prediction) {
   Seen seen;
-  const bool meter = what.kind == Kind::kVolts || what.kind == Kind::kOhms || what.kind == Kind::kClamp;
+  const bool meter = evidence::is_volts(what.kind) || what.kind == Kind::kOhms || what.kind == Kind::kClamp;
   if (prediction.components.empty()) {
     seen.over_range = what.kind == Kind::kOhms || what.kind == Kind::kLive;
     seen.category = evidence::is_numeric(what.kind) ? -1 : static_cast<int>(evidence::categories(what.kind).size()) - 1;
@@ -300,7 +300,7 @@ bool VirtualVehicle::shows_anything() {
   electrical::Model healthy_model = electrical::make_model(loom_->loom, netlist_, candidates::at_work(loom_->loom));
   electrical::Model faulted_model = healthy_model;
   electrical::apply_changes(faulted_model, wrong({}, true));
-  predict::SlowView faulted(std::move(faulted_model), loom_->loom.system_volts);
+  predict::SlowView faulted(std::move(faulted_model), loom_->loom.system_volts, wrong({}, true));
   predict::SlowView healthy(std::move(healthy_model), loom_->loom.system_volts);
   bool shows = false;
   for (const Observable& what : first_sight(loom_->loom)) {

@@ -319,6 +319,10 @@ std::string instrument_text(const evidence::Observable& what, const meters::Mete
   switch (what.kind) {
     case Kind::kVolts:
       return "meter on DC volts";
+    case Kind::kHighest:
+      return "scope, or meter that holds peaks, on DC volts: the highest";
+    case Kind::kLowest:
+      return "scope, or meter that holds peaks, on DC volts: the lowest";
     case Kind::kOhms:
       return std::string("meter on ohms, supply off, leads ") + (meter.lead_ohm > 0.0 ? "not zeroed" : "zeroed");
     case Kind::kContinuity:

@@ -569,6 +569,8 @@ bool reaches(const GenerateInput& input, const Observable& what, circuit::Hazard
 double reading_minutes(Kind kind) {
   switch (kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
     case Kind::kOhms:
     case Kind::kContinuity:
       return 0.5;

@@ -107,6 +107,7 @@ struct Transceiver {
 };
 
 struct BusWiring {
+  BusKind kind = BusKind::kCan;
   std::vector<std::size_t> seats;  // indices into Netlist::transceivers, in the order of the modules
   NodeId reader_high, reader_low;  // none: no reader drawn
   std::vector<char> on_line;       // by node: metal joins it to a pin of this bus

@@ -98,6 +98,31 @@ circuit::ModuleId LoomDraft::module(const std::optional<PlacedText>& name) {
   return index ? circuit::ModuleId(*index) : circuit::ModuleId();
 }
 
+circuit::BusId LoomDraft::bus(const std::optional<PlacedText>& name) {
+  if (!name) return {};
+  if (const NameSet::Entry* entry = buses.find(name->text)) return circuit::BusId(entry->index);
+  unknown("unknown-bus", *name, "bus", report.spend_hint(buses.size()) ? buses.names() : std::vector<std::string>());
+  return {};
+}
+
+LoomDraft::Lost LoomDraft::lost(const std::optional<PlacedText>& name) {
+  if (!name) return {};
+  const auto found = thing_by_name.find(name->text);
+  if (found != thing_by_name.end() && found->second.kind == Thing::Kind::kModule)
+    return {circuit::ModuleId(found->second.index), {}};
+  if (const NameSet::Entry* entry = messages.find(name->text))
+    return {loom.messages[entry->index].from, circuit::MessageId(entry->index)};
+  std::vector<std::string> names;
+  if (report.spend_hint(thing_by_name.size() + messages.size())) {
+    names = messages.names();
+    for (const auto& [other, entry] : thing_by_name)
+      if (entry.kind == Thing::Kind::kModule) names.push_back(other);
+    std::sort(names.begin(), names.end());
+  }
+  unknown("unknown-module", *name, "module and no message", names);
+  return {};
+}
+
 std::string pin_text(const std::string& plug, const std::string& cavity) {
   return plug.empty() ? cavity : plug + ":" + cavity;
 }

@@ -5,13 +5,17 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
+#include <span>
 #include <utility>
 #include <vector>
 
 #include "electrical/fault_bench.h"
 #include "electrical/meter.h"
 #include "electrical/operating_point.h"
+#include "electrical/transfers.h"
+#include "predict/bus_picture.h"
 
 namespace halfsplit::predict {
 
@@ -43,9 +47,17 @@ class CircuitView {
   [[nodiscard]] virtual bool tripped(std::size_t branch) = 0;
   [[nodiscard]] virtual electrical::Predicted read(const electrical::Probe& probe) = 0;
   [[nodiscard]] virtual electrical::Predicted evaluate(const electrical::Functional& functional) = 0;
-  // With more put in, for this one question (a transmitter that holds the bus).
-  [[nodiscard]] virtual electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
-                                                            const electrical::Functional& functional) = 0;
+  // With its states as they stand.
+  [[nodiscard]] virtual electrical::Transfers transfers(std::span<const electrical::Ends> asked,
+                                                        std::span<const electrical::Ends> ports) = 0;
+  // What the faults in it do on buses.
+  [[nodiscard]] const BusFlags& flags() const { return flags_; }
+  // What bus.h has worked out of a bus; empty until it has.
+  [[nodiscard]] std::optional<BusPicture>& picture(circuit::BusId bus) { return pictures_[bus]; }
+
+ protected:
+  BusFlags flags_;
+  std::map<circuit::BusId, std::optional<BusPicture>> pictures_;  // emptied when the circuit changes
 };
 
 // The fast path. Puts the fault in when made; the bench must have no other view at work.
@@ -58,8 +70,8 @@ class FastView final : public CircuitView {
   bool tripped(std::size_t branch) override;
   electrical::Predicted read(const electrical::Probe& probe) override;
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
-  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
-                                      const electrical::Functional& functional) override;
+  electrical::Transfers transfers(std::span<const electrical::Ends> asked,
+                                  std::span<const electrical::Ends> ports) override;
   const Ways& ways() override;
   void hold(const Way& way) override;
   void let_go() override;
@@ -78,20 +90,22 @@ class FastView final : public CircuitView {
 // The slow path: every question solves the circuit from the beginning. No tolerances: sigma is 0.
 class SlowView final : public CircuitView {
  public:
-  SlowView(electrical::Model model, double system_volts);
+  // `changes`: those that are in the model, for what they do on buses.
+  SlowView(electrical::Model model, double system_volts, std::span<const fault::Change> changes = {});
   bool settled() override;
   bool alive(circuit::ModuleId module) override;
   bool on(std::size_t branch) override;
   bool tripped(std::size_t branch) override;
   electrical::Predicted read(const electrical::Probe& probe) override;
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
-  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
-                                      const electrical::Functional& functional) override;
+  electrical::Transfers transfers(std::span<const electrical::Ends> asked,
+                                  std::span<const electrical::Ends> ports) override;
 
  private:
   electrical::Model model_;
   double system_volts_;
   electrical::OperatingPoint point_;
+  std::optional<sparse::Lu> lu_;  // when transfers are first asked for
 };
 
 }  // namespace halfsplit::predict
