@@ -19,11 +19,25 @@ using evidence::Seen;
 
 constexpr int kMostDraws = 200;
 
-// Codes, live values, and looks of lamps and motors: what can be known before a tool is out.
+bool on_drawn_bus(const circuit::Loom& loom, const circuit::ModulePin& pin) {
+  return !pin.bus.is_none() && loom.buses.at(pin.bus.index()).declared;
+}
+
+// Which modules of a drawn bus answer the reader, codes, live values, and looks of lamps and motors: what can be known
+// before a tool is out.
 std::vector<Observable> first_sight(const circuit::Loom& loom) {
   std::vector<Observable> all;
   Observable what;
   what.configuration = candidates::at_work(loom);
+  what.kind = Kind::kAnswers;
+  for (std::size_t i = 0; i < loom.modules.size(); ++i) {
+    const std::vector<circuit::ModulePin>& pins = loom.modules[i].pins;
+    if (std::none_of(pins.begin(), pins.end(), [&](const circuit::ModulePin& pin) { return on_drawn_bus(loom, pin); }))
+      continue;
+    what.module = circuit::ModuleId(i);
+    all.push_back(what);
+  }
+  what.module = {};
   what.kind = Kind::kCode;
   for (std::size_t i = 0; i < loom.codes.size(); ++i) {
     what.code = circuit::CodeId(i);

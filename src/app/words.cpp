@@ -396,4 +396,19 @@ Json diagnostics_json(const std::vector<base::Diagnostic>& diagnostics) {
   return list;
 }
 
+std::string slug(const std::string& name, const std::string& otherwise) {
+  std::string out;
+  for (const char c : name) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+    if (plain)
+      out += c;
+    else if (c >= 'A' && c <= 'Z')
+      out += static_cast<char>(c + 32);
+    else if (!out.empty() && out.back() != '-')
+      out += '-';
+  }
+  while (out.ends_with('-')) out.pop_back();
+  return out.empty() ? otherwise : out.substr(0, 40);
+}
+
 }  // namespace halfsplit::app

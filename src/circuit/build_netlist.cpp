@@ -577,6 +577,7 @@ class Builder {
       seat.bus = BusId(b);
       seat.high = wiring.pin_node[high];
       seat.bias_high = wiring.pin_element[high];
+      if (kind.kind == BusKind::kLin) seat.pull_up_diode = ElementId(seat.bias_high.index() - 1);  // made just before
       seat.drive_high = rail(id, bus_volts(kind, kind.high.drive_v, loom_.system_volts));
       if (kind.two_wires) {
         seat.low = wiring.pin_node[low];

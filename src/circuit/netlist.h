@@ -103,6 +103,7 @@ struct Transceiver {
   BusId bus;
   NodeId high, low;               // at the unit's pins; one-wire buses: high only
   NodeId drive_high, drive_low;   // rails that a transmitter joins to them through the kind's drive_ohm
+  ElementId pull_up_diode;        // LIN
   ElementId bias_high, bias_low;  // what holds the line while nobody drives
 };
 

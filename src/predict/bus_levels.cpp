@@ -28,10 +28,16 @@ class Ports {
   [[nodiscard]] double volts(std::size_t at) const { return volts_[at]; }
   [[nodiscard]] double ohm(std::size_t at, std::size_t from) const { return ohm_[at * n_ + from]; }
 
+  // Puts a resistance `ohm` between `at` and a rail of `volt`.
+  void join(std::size_t at, double volt, double ohm) { put(at, volt, this->ohm(at, at) + ohm); }
   // Takes away the resistance `ohm` that leads from `at` to a rail of `volt`.
   void let_go(std::size_t at, double volt, double ohm) {
     const double pivot = this->ohm(at, at) - ohm;
-    if (std::abs(pivot) < kLeastPivot * ohm) return;
+    if (std::abs(pivot) >= kLeastPivot * ohm) put(at, volt, pivot);
+  }
+
+ private:
+  void put(std::size_t at, double volt, double pivot) {
     const double ampere = (volt - volts_[at]) / pivot;
     const std::vector<double> row(ohm_.begin() + static_cast<std::ptrdiff_t>(at * n_),
                                   ohm_.begin() + static_cast<std::ptrdiff_t>((at + 1) * n_));
@@ -43,7 +49,6 @@ class Ports {
     }
   }
 
- private:
   std::size_t n_;
   std::vector<double> volts_, ohm_;
 };
@@ -85,6 +90,8 @@ BusLevels levels_at(const Scene& scene, BusId bus, const Lines& lines, Ports por
     levels.rest_high.push_back(ports.volts(lines.high(r)));
     levels.rest_low.push_back(low_volts(r));
   }
+  for (std::size_t i = 0; i < lines.all.size(); ++i)
+    if (lines.all[i].pull_up_ohm > 0.0) ports.join(i, lines.all[i].pull_up_v, lines.all[i].pull_up_ohm);
   const auto weighed = [&](std::size_t r, std::size_t k) {
     const std::size_t hr = lines.high(r);
     const std::size_t hk = lines.high(k);

@@ -26,6 +26,11 @@ Line line_of(const Scene& scene, CircuitView& view, const Transceiver& seat, std
   line.rest_ohm = bias.ohm + (alive ? kRailOhm : scene.loom.defaults.off_ohm);
   line.drive_v = circuit::bus_volts(kind, record.drive_v, volts);
   line.drive_ohm = record.drive_ohm + kRailOhm;
+  if (seat.pull_up_diode.is_none() || !alive || view.on(seat.pull_up_diode.index())) return line;
+  const circuit::Element& diode = scene.netlist.elements.at(seat.pull_up_diode.index());
+  const Ends supply{scene.netlist.modules.at(seat.module.index()).supply, line.ends.black};
+  line.pull_up_v = view.transfers({&supply, 1}, {}).open.front() - diode.volt;
+  line.pull_up_ohm = bias.ohm + diode.ohm;
   return line;
 }
 

@@ -18,6 +18,8 @@ struct Line {
   electrical::Ends ends;
   double rest_v = 0.0, rest_ohm = 0.0;  // what the node's own bias is; ohm 0: none
   double drive_v = 0.0, drive_ohm = 0.0;
+  // A LIN pull-up whose diode blocks at rest: what it becomes as soon as the wire is pulled down. ohm 0: none.
+  double pull_up_v = 0.0, pull_up_ohm = 0.0;
 };
 
 struct Lines {
