@@ -271,17 +271,19 @@ std::optional<DeckLevels> BusDeck::levels(const BusReading& reading) {
   DeckLevels levels;
   const std::size_t n = levels.seats = bus_.seats.size();
   levels.driven_high.resize(n * n), levels.driven_low.resize(n * n);
-  const std::vector<char> rests = pulls_;
+  std::vector<double> fed;
   write(&reading, false);
   tie_islands();
   if (!spice_.run(lines_)) return std::nullopt;
   for (std::size_t r = 0; r < n; ++r) {
     levels.rest_high.push_back(line(r, true));
     levels.rest_low.push_back(kind_.two_wires ? line(r, false) : 0.0);
+    fed.push_back(nodes_.contains(bus_.seats[r].name + " s") ? across(bus_.seats[r].name + " s", ground(r)) : 0.0);
   }
-  std::fill(pulls_.begin(), pulls_.end(), 1);  // all of LIN's, while somebody drives
   write(&reading, false);
   for (std::size_t i = 0; i < n; ++i) {
+    if (bus_.kind == BusKind::kLin && alive(i) && pulls_[i] == 0)  // pulls up while somebody drives
+      volts_behind("pull" + std::to_string(i), pin(i, true), ground(i), fed[i] - 0.7, rest_ohm(i, kind_.high) + 1.0);
     write_drivers(i);
     const bool two = kind_.two_wires && reading.drives_high && reading.drives_low;
     const std::string from = two ? pin(i, false) : ground(i);
@@ -289,7 +291,6 @@ std::optional<DeckLevels> BusDeck::levels(const BusReading& reading) {
     lines_.push_back("itest" + std::to_string(i) + " " + node(from) + " " + node(into) + " 0");
   }
   tie_islands();
-  pulls_ = rests;
   const bool done = spice_.load(lines_) && drive(reading, levels) && time_constants(reading, levels);
   spice_.forget();
   return done ? std::optional(levels) : std::nullopt;

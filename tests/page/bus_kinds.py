@@ -70,6 +70,11 @@ class Bus:
             ohm = ohm_of_can if self.kind is KINDS["can"] else min(max(100.0 * seats, 500.0), 16000.0)
         return (None if volts is None else volts * self.times), (ohm if told is None else told)
 
+    def rest_volts(self, line):
+        """Of a load that blocks; LIN's are the system's."""
+        volts = self.kind.rest[self.kind.lines.index(line)][0]
+        return (24.0 if volts is None else volts) * self.times
+
     def driven(self, line):
         volts, ohm = self.kind.driven[self.kind.lines.index(line)]
         return volts * self.times, ohm

@@ -335,7 +335,7 @@ class Module:
         seat.receivers[line] = self.put("resistor", PIN + " receiver", up, node, ohm, bus.kind.tolerance)
         seat.rails[line] = self.rail(bus.driven(line)[0])
         if "unpowered_ohm" in pin:
-            self.put("load", PIN + " unpowered load", node, self.g, 1e9, 0, off_ohm=number(pin["unpowered_ohm"]))
+            self.put("load", PIN + " unpowered load", node, self.g, 1e9, 0, E=bus.rest_volts(line), off_ohm=number(pin["unpowered_ohm"]))
 
     def add_rest(self, pins):
         loom, roles = self.circuit.loom, [pin["role"] for pin in pins]

@@ -119,7 +119,7 @@ class Faults:
     # ---- putting one in
 
     def put(self, site, words, kind, changes, row=None, factor=1.0):
-        record = RATES.get((row or site.row, kind), Record(1e-4,0,0,False,""))  # TODO
+        record = RATES[row or site.row, kind]
         rate = record.rate * site.rate * factor
         for stress in self.loom.tables["places"].get(site.place, {}).get("stress", []):
             rate *= STRESS[stress].get(record.counts_under, 1)

@@ -63,24 +63,32 @@ class Hearing:
         way = Way(self.bus, told)
         lines = list(way.factors)
         let_go = {k: False for seat in self.seats for line, k in seat.receivers.items() if line not in lines}
-        pulled = {seat.diode: True for seat in self.seats if seat.diode is not None}
         way.point = self.solve([], let_go)
+        pulled = self.pull_ups(way.point)
         way.rest = [way.y(way.point, seat) for seat in self.seats]
-        quiet = self.solve([], {**let_go, **pulled})
+        quiet = self.solve(pulled, let_go)
         before = [way.y(quiet, seat)[0] for seat in self.seats]
         way.tau = [0.0] * len(self.seats)
         for seat in self.bus.seats:
-            put = self.solve([self.one_ampere(seat, lines)], {**let_go, **pulled})
+            put = self.solve(pulled + [self.one_ampere(seat, lines)], let_go)
             for r, reader in enumerate(self.seats):
                 # y has a factor of -1 where it is the low line alone, or LIN's: volts between the lines are meant.
                 sign = 1 if len(lines) == 2 else way.factors[lines[0]]
                 way.tau[r] += sign * (way.y(put, reader)[0] - before[r]) / TEST_A * self.farad
+        way.tau = [max(0.0, tau) for tau in way.tau]
         way.points = {}
         for s, seat in enumerate(self.seats):
             if self.takes_part[s]:
-                way.points[s] = self.solve([self.driver(seat, line) for line in lines], {**let_go, **pulled})
+                way.points[s] = self.solve(pulled + [self.driver(seat, line) for line in lines], let_go)
                 way.driven[s] = [way.y(way.points[s], reader) for reader in self.seats]
         return way
+
+    def pull_ups(self, point):
+        """Of LIN seats that are alive, those that are off at rest."""
+        elements = point.solver.elements
+        return [Element("source", "pulls up", seat.pins["high"], seat.g, elements[seat.receivers["high"]].R + 1.0,
+                        E=point.between(elements[seat.diode].a, seat.g) - 0.7)
+                for seat in self.bus.seats if seat.diode is not None and point.states.alive[seat.module] and not point.states.diode[seat.diode]]
 
     @staticmethod
     def one_ampere(seat, lines):

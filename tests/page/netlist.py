@@ -128,7 +128,7 @@ class Lines:
         return f"{self.solver.circuit.names[node]} (n{node})"
 
     def has_volts(self, e):
-        return e.kind in ("source", "diode") or (e.kind == "rail" and self.standing.alive[e.module])
+        return e.kind in ("source", "diode") or (e.kind in ("rail", "load") and self.standing.alive[e.module])
 
     def ohm(self, e):
         return e.off_ohm if e.kind in ("rail", "load") and not self.standing.alive[e.module] else e.R

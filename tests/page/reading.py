@@ -268,7 +268,8 @@ class Vehicle:
         active = chance * self.condition(code, point, state, changes) if runs else 0.0
         past = 0.9 * max(0.0, chance * self.stored(code, point, state, changes, work) - active)
         shown = [active + 0.004, past + 0.008, max(0.0, 1 - active - past) + 0.004]
-        read = self.messages(state, changes, point).answers(code["module"])
+        shows = self.loom.tables["modules"][code["module"]].get("shows_codes", False)
+        read = 1.0 if shows else self.messages(state, changes, point).answers(code["module"])
         return {word: read * p / sum(shown) + (1 - read) * unread for word, p, unread in zip(WORDS["code"], shown, (0.002, 0.002, 0.996))}
 
     def stored(self, code, point, state, changes, work):

@@ -231,7 +231,7 @@ class Solver:
             return OPEN
         if e.kind in ("rail", "load") and not states.alive[e.module]:
             return 1 / e.off_ohm, 0.0, -1.0, 0.0
-        if e.kind in ("source", "rail", "diode"):
+        if e.kind in ("source", "rail", "load", "diode"):
             return 1.0, 0.0, -e.R, e.E
         if e.kind == "ratio":
             return 1.0, e.share, -e.R, 0.0
