@@ -7,7 +7,7 @@ namespace halfsplit::can {
 
 namespace {
 
-// [m]: from memory, not in the table of facts.
+// [m]: not in the table of facts; all of it from memory.
 constexpr J1939Group kGroups[] = {
     {0x0000, "TSC1", "torque and speed asked of the engine", 10.0},            // [m]
     {0x0100, "TC1", "gear asked of the gearbox", 50.0},                        // [m]

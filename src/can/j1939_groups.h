@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The J1939 parameter groups that a vehicle's modules commonly send: what they tell and how often, to fill in what a
-// drawing leaves out. Words are ours; numbers, acronyms and periods are those of SAE J1939-71 and -73, of tables that
-// were published by others (tests/data/facts/j1939_spn_common.csv), or from memory where j1939_groups.cpp says so.
+// drawing leaves out. Words are ours; numbers and acronyms are those of open tables of SAE J1939-71 and -73, periods
+// from memory of them (tests/data/facts/j1939_spn_common.csv); what is not in that table is marked in the .cpp.
 #pragma once
 
 #include <cstdint>

@@ -13,6 +13,8 @@ namespace {
 
 std::string quoted(std::string_view text) { return "\"" + text::shorten(text, 60) + "\""; }
 
+constexpr std::size_t kMostListed = 12;  // names in a hint
+
 std::string pin_key(std::size_t module, const std::string& pin) { return std::to_string(module) + "|" + pin; }
 
 }  // namespace
@@ -101,7 +103,13 @@ circuit::ModuleId LoomDraft::module(const std::optional<PlacedText>& name) {
 circuit::BusId LoomDraft::bus(const std::optional<PlacedText>& name) {
   if (!name) return {};
   if (const NameSet::Entry* entry = buses.find(name->text)) return circuit::BusId(entry->index);
-  unknown("unknown-bus", *name, "bus", report.spend_hint(buses.size()) ? buses.names() : std::vector<std::string>());
+  const std::vector<std::string> names = report.spend_hint(buses.size()) ? buses.names() : std::vector<std::string>();
+  std::string hint = base::did_you_mean(name->text, names);
+  if (hint.empty() && !names.empty() && loom.buses.front().declared && names.size() <= kMostListed)
+    hint = "write " + list_words({names.begin(), names.end()});
+  report.error_unless_damaged("unknown-bus", name->at, caret_length(*name),
+                              "there is no bus named " + quoted(name->text),
+                              hint.empty() ? "declare it: [buses.NAME]" : hint);
   return {};
 }
 

@@ -218,6 +218,7 @@ LoomTable module_table() {
        volt("alive_above_v", kNone, 0.1, "supply it needs; 0.625 of system volts"),
        setups("powered_with", "alive with all made; only without a supply pin"),
        flag("answers", true, "it answers the code reader when alive"),
+       flag("shows_codes", false, "its codes can be read off its own display, whatever the bus does"),
        name_of("gateway", kReferences, FieldTarget::kBus, "it passes messages on between these buses"), part_number(),
        caution(), hazard(), rate(), repair_minutes(), part_money(), plain("plugs", kPlugs, "its plugs, by name"),
        plain("pins", kPins, "what stands behind each pin"), plain("inside", kInside, "two-terminal parts inside")}};

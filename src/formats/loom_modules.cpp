@@ -47,6 +47,7 @@ class ModuleReader {
     module_.alive_above_v = reader_.maybe_number("alive_above_v").value_or(kAliveShare * draft_.loom.system_volts);
     module_.powered_with = draft_.setups(reader_.placed_texts("powered_with"));
     module_.answers = reader_.flag("answers");
+    module_.shows_codes = reader_.flag("shows_codes");
     module_.part_number = reader_.text("part_number");
     module_.caution = reader_.text("caution");
     module_.hazard = read_hazard(reader_);
@@ -197,6 +198,9 @@ class ModuleReader {
     pin.unpowered_ohm = reader.number("unpowered_ohm");
     pin.commander = reader.flag("commander");
     if (is_bus_role(pin.role)) pin.bus = find_pin_bus(draft_, module_, pin, reader.placed_text("bus"), places_.back());
+    if (pin.commander && !pin.bus.is_none() && draft_.loom.buses[pin.bus.index()].kind != circuit::BusKind::kLin)
+      reader.error("bad-commander", "commander", reader.who() + " commands a bus that is no LIN bus",
+                   "a LIN bus has a commander, and no other bus: take the key away");
     if (reader.has("follows")) followed_.back() = PlacedText{pin.follows, reader.at("follows")};
     if (!reader.has("follows") && (reader.has("follows_v") || reader.has("follows_below")))
       reader.error("missing-value", reader.has("follows_v") ? "follows_v" : "follows_below",

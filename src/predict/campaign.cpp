@@ -196,6 +196,12 @@ Prediction Campaign::predict_one(const Case& which, const Observable& observable
   return predict({which}, {observable}).at(0, 0);
 }
 
+void Campaign::with_view(const Case& which, const circuit::Configuration& configuration,
+                         const std::function<void(CircuitView&)>& look) {
+  FastView view(setting(configuration).bench, circuit_changes(configuration, whole_changes(which, true)), tolerance_);
+  look(view);
+}
+
 bool Campaign::may_rest_otherwise(const Case& which, const circuit::Configuration& configuration) {
   electrical::FaultBench& bench = setting(configuration).bench;
   bench.put_fault(circuit_changes(configuration, whole_changes(which, true)));

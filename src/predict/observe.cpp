@@ -160,7 +160,8 @@ Prediction observe_code(const Scene& scene, Views views, const evidence::Observa
   constexpr double kUnread = 0.002;  // a code of a module that cannot be read
   if (!views.now.alive(code.module)) return categories(kUnread, kUnread, 1.0 - 2.0 * kUnread);
   const bool runs = needs_made(code.needs, observable.configuration.made);
-  const double reach = reader_reaches(scene, views.now, code.module);
+  const bool displayed = scene.loom.modules.at(code.module.index()).shows_codes;
+  const double reach = displayed ? 1.0 : reader_reaches(scene, views.now, code.module);
   const double active = runs ? code.chance * condition_chance(scene, views.now, code) : 0.0;
   const double stored = code.chance * stored_chance(scene, views, code);
   const double past = kPastKept * std::max(0.0, stored - active);
