@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "app/advice.h"
+#include "app/code_report.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/words.h"
@@ -77,30 +78,6 @@ const infer::Explanation* explanation_of(const Belief& belief, std::size_t suspe
 
 std::string place_text(const LoadedLoom& loom, circuit::PlaceId place) {
   return place.is_none() ? "" : " [" + loom.loom.places[place.index()].name + "]";
-}
-
-// One line per code: explained by the leader, not explained, expected and missing.
-void add_codes(Session& session, const Belief& belief, Reply& reply) {
-  if (session.drawing().codes.empty() || belief.ranked.empty()) return;
-  Json list = Json::array();
-  std::string text;
-  for (const Evidence& e : session.evidence) {
-    if (e.observation.what.kind != evidence::Kind::kCode || belief.explanations.suspects.empty()) continue;
-    const infer::Reason& reason =
-        belief.explanations.suspects.front().reasons[static_cast<std::size_t>(&e - session.evidence.data())];
-    const bool present = e.observation.seen.category < 2;
-    const bool predicted = reason.predicted.known && reason.predicted.category < 2;
-    const std::string verdict =
-        present ? (predicted ? "explained by the first suspect" : "not explained by the first suspect")
-                : (predicted ? "expected, but missing" : "absent, as expected");
-    list.push_back({{"code", session.drawing().codes[e.observation.what.code.index()].name},
-                    {"seen", e.shows},
-                    {"verdict", verdict}});
-    text += "  " + padded(session.drawing().codes[e.observation.what.code.index()].name + " " + e.shows, 30) + " " +
-            verdict + "\n";
-  }
-  if (!text.empty()) reply.text += "Codes\n" + text;
-  reply.result["codes"] = list;
 }
 
 Json outcome_json(evidence::Kind kind, const AdviceOutcome& o) {

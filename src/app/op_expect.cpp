@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // What should I read here: healthy, and under each suspect.
 #include <algorithm>
-#include <cstdlib>
 
-#include "app/meter_file.h"
+#include "app/expect_arguments.h"
+#include "app/expect_codes.h"
 #include "app/ops.h"
 #include "app/standing.h"
 #include "app/words.h"
-#include "base/nearest.h"
 #include "evidence/observable_text.h"
 
 namespace halfsplit::app {
@@ -17,72 +16,22 @@ namespace {
 struct Asked {
   Session session;  // of a job, or made up for a loom alone
   evidence::Observable what;
-  std::vector<predict::Case> cases;  // of --if
-  std::vector<std::string> names;
+  std::vector<Supposed> supposed;  // of --if
 };
 
-base::Result<Session> session_of(Context& context, const Arguments& arguments) {
-  const base::Result<ToldMeter> meter = told_meter(context, arguments);
-  if (!meter) return meter.diagnostics();
-  Session session;
-  std::string loom = arguments.get("loom");
-  if (loom.empty()) {
-    base::Result<Session> opened = open_session(context, arguments.get("job"));
-    if (!opened || !meter->told) return opened;
-    session = std::move(opened).value();
-    loom = session.loom().path;
-  }
-  const base::Result<std::shared_ptr<BeliefEngine>> engine =
-      context.cache.engine(context, loom, or_common(meter->meter));
-  if (!engine) return engine.diagnostics();
-  session.engine = *engine;
-  return session;
-}
-
 base::Result<Asked> read_asked(Context& context, const Arguments& arguments) {
-  base::Result<Session> session = session_of(context, arguments);
+  base::Result<Session> session = session_to_expect(context, arguments);
   if (!session) return session.diagnostics();
-  Asked asked{std::move(session).value(), {}, {}, {}};
+  Asked asked{std::move(session).value(), {}, {}};
   const LoadedLoom& loom = asked.session.loom();
   const base::Result<evidence::Observable> what =
       evidence::parse_observable(loom.loom, loom.netlist, arguments.get("what"));
   if (!what) return what.diagnostics();
   asked.what = *what;
   std::vector<base::Diagnostic> problems;
-  for (const std::string& text : arguments.all("with")) {
-    const base::Result<Deed> deed = parse_deed(loom, text);
-    if (!deed) {
-      problems.insert(problems.end(), deed.diagnostics().begin(), deed.diagnostics().end());
-      continue;
-    }
-    if (deed->kind != Deed::Kind::kRepair)
-      candidates::apply(asked.session.state, deed->act, deed->kind == Deed::Kind::kMake);
-  }
+  do_first(asked.session, arguments, problems);
   asked.what.configuration = candidates::electrical_part(loom.loom, asked.session.state);
-  for (const std::string& text : arguments.all("if")) {
-    std::string name = text;
-    double quantile = 0.5;
-    const std::size_t cut = text.rfind('@');
-    if (loom.universe.find(name).is_none() && cut != std::string::npos) {
-      name = text.substr(0, cut);
-      char* end = nullptr;
-      quantile = std::strtod(text.c_str() + cut + 1, &end);
-      if (*end != '\0' || quantile < 0.0 || quantile > 1.0)
-        problems.push_back(base::make_error("expect.severity",
-                                            "\"" + text + "\": a severity is a number from 0 to 1 after @",
-                                            "for example: \"" + name + "@0.5\""));
-    }
-    const fault::FaultId id = loom.universe.find(name);
-    if (id.is_none()) {
-      std::vector<std::string> names;
-      for (const fault::Fault& f : loom.universe.faults) names.push_back(f.name);
-      problems.push_back(base::make_error("expect.unknown-fault", "there is no fault named \"" + name + "\"",
-                                          base::did_you_mean(name, names) + " `halfsplit faults LOOM` lists them"));
-      continue;
-    }
-    asked.names.push_back(name);
-    asked.cases.push_back({{{id, quantile}}});
-  }
+  asked.supposed = suppose(loom, arguments, problems);
   if (!problems.empty()) return problems;
   return asked;
 }
@@ -153,9 +102,18 @@ Told tell(BeliefEngine& engine, const predict::Case& which, const evidence::Obse
   return told;
 }
 
+Reply nothing_asked() {
+  Reply reply = fail(base::make_error("args.missing", "expect needs what: a test, as in saw: volts A B, code NAME ...",
+                                      "or --codes for the whole list of codes"));
+  reply.exit_code = 2;
+  return reply;
+}
+
 }  // namespace
 
 Reply op_expect(Context& context, const Arguments& arguments) {
+  if (arguments.has("codes")) return expect_codes(context, arguments);
+  if (!arguments.has("what")) return nothing_asked();
   base::Result<Asked> read = read_asked(context, arguments);
   if (!read) return fail(read.diagnostics());
   Asked& asked = *read;
@@ -182,14 +140,14 @@ Reply op_expect(Context& context, const Arguments& arguments) {
         "  red      " + point_text(loom, asked.what.red) + "\n  black    " + point_text(loom, asked.what.black) + "\n";
   reply.text += "  healthy  " + wrap(healthy.text, 11) + "\n";
   Json list = Json::array();
-  if (!asked.cases.empty()) {
-    for (std::size_t i = 0; i < asked.cases.size(); ++i) {
-      const Told told = tell(engine, asked.cases[i], asked.what, asked.cases.size() <= kMostRests);
-      const std::vector<fault::FaultId> melted = engine.melted_by(asked.cases[i]);
-      Json row{{"fault", asked.names[i]}, {"prediction", told.json}};
+  if (!asked.supposed.empty()) {
+    for (const Supposed& supposed : asked.supposed) {
+      const Told told = tell(engine, supposed.which, asked.what, asked.supposed.size() <= kMostRests);
+      const std::vector<fault::FaultId> melted = engine.melted_by(supposed.which);
+      Json row{{"fault", supposed.name}, {"prediction", told.json}};
       if (!melted.empty()) row["blows"] = melted_json(loom, melted);
       list.push_back(row);
-      reply.text += "  if " + asked.names[i] + ": " + told.text + melted_text(loom, melted) + "\n";
+      reply.text += "  if " + supposed.name + ": " + told.text + melted_text(loom, melted) + "\n";
     }
   } else {
     const std::vector<Row> rows = rows_under_suspects(context, asked);

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// Operations that write into a job: open, saw, did, undo, skip, kit, close, status.
+// Operations that write into a job: open, did, undo, skip, kit, close, status.
 #include <algorithm>
 
 #include "app/advice.h"
+#include "app/job_steps.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/words.h"
@@ -12,121 +13,6 @@
 namespace halfsplit::app {
 
 namespace {
-
-std::string slug(const std::string& name) {
-  std::string out;
-  for (const char c : name) {
-    const bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
-    if (plain)
-      out += c;
-    else if (c >= 'A' && c <= 'Z')
-      out += static_cast<char>(c + 32);
-    else if (!out.empty() && out.back() != '-')
-      out += '-';
-  }
-  while (out.ends_with('-')) out.pop_back();
-  return out.empty() ? "job" : out.substr(0, 40);
-}
-
-Reply saved(Context& context, Session& session, Reply reply) {
-  const base::Result<base::Done> done = save(context, session);
-  if (!done) return fail(done.diagnostics());
-  reply.diagnostics.insert(reply.diagnostics.end(), session.notes.begin(), session.notes.end());
-  reply.result["job"] = session.path;
-  return reply;
-}
-
-// The three likeliest suspects in a line each: what every new reading is answered with.
-void add_standing(Context& context, Session& session, Reply& reply) {
-  BeliefEngine& engine = *session.engine;
-  const Belief& belief = engine.update(session.evidence, context.cancel);
-  Json list = Json::array();
-  std::string text;
-  for (std::size_t i = 0; i < belief.ranked.size() && i < 3; ++i) {
-    const infer::Suspect& suspect = belief.posterior.suspects[belief.ranked[i]];
-    list.push_back({{"suspect", engine.suspect_name(suspect)}, {"probability", suspect.probability}});
-    text += (text.empty() ? "" : ", ") + engine.suspect_name(suspect) + " " + percent(suspect.probability);
-  }
-  reply.result["leading"] = list;
-  reply.text += wrap((session.repaired.empty() ? "now: " : "what it was: ") + text, 5) + "\n";
-  const bool looked = !session.evidence.empty() && session.evidence.back().repaired.size() == session.repaired.size();
-  if (!session.repaired.empty() && looked) reply.text += "mended: " + percent(belief.fixed) + "\n";
-  const auto column_of = [&](std::size_t column) {
-    return "entry " + std::to_string(session.evidence[column].entry) + " (" + session.evidence[column].what + " " +
-           session.evidence[column].shows + ")";
-  };
-  Json repeat = Json::array();
-  for (const infer::Doubt& doubt : belief.explanations.worth_repeating) {
-    repeat.push_back(session.evidence[doubt.column].entry);
-    reply.text += wrap("worth repeating: " + column_of(doubt.column) + " contradicts the rest", 5) + "\n";
-  }
-  for (const std::size_t column : belief.explanations.unexplained)
-    reply.text += wrap("nothing on this drawing explains " + column_of(column), 5) + "\n";
-  reply.result["worth_repeating"] = repeat;
-}
-
-// Splits "ohms A B 121.7" or "L1 dim" into test and value when no value was given apart.
-struct Spoken {
-  std::string what, shows;
-};
-
-Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::string& shows) {
-  if (!shows.empty()) return {what, shows};
-  const std::size_t cut = what.rfind(' ');
-  if (cut == std::string::npos) return {what, ""};
-  const std::size_t before = cut == 0 ? std::string::npos : what.rfind(' ', cut - 1);
-  // "121.7" or, with a blank in it, "4.7 kohm".
-  for (const std::size_t at : {cut, before}) {
-    if (at == std::string::npos) continue;
-    const std::string first = what.substr(0, at);
-    const std::string last = what.substr(at + 1);
-    for (const std::string& prefix :
-         {std::string(), std::string("look "), std::string("code "), std::string("module "), std::string("live ")}) {
-      const base::Result<evidence::Observable> parsed =
-          evidence::parse_observable(loom.loom, loom.netlist, prefix + first);
-      if (!parsed || !evidence::parse_seen(*parsed, last)) continue;
-      return {prefix + first, last};
-    }
-  }
-  return {what, ""};
-}
-
-// A bare value answers the test last asked; what it asked to be done first is taken as done.
-base::Result<Spoken> answer_asked(Context& context, Session& session, const std::string& value, Reply& reply) {
-  if (!session.job.asked)
-    return base::make_error("saw.nothing-asked", "\"" + value + "\" answers nothing: no test was proposed",
-                            "say what was read: halfsplit saw \"volts A B\" " + value);
-  const job::Asked asked = *session.job.asked;
-  const LoadedLoom& loom = session.loom();
-  const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, asked.what);
-  if (!what) return what.diagnostics();
-  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, value);
-  if (!seen) return seen.diagnostics();
-  for (const std::string& act : asked.first) {
-    const base::Result<Deed> deed = parse_deed(loom, act);
-    if (!deed) return deed.diagnostics();
-    candidates::Act a = deed->act;
-    if (candidates::is_done(session.state, a) == (deed->kind == Deed::Kind::kMake)) continue;
-    const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, a);
-    add_entry(context, session, "did", format_deed(loom, *deed), "",
-              deed->kind == Deed::Kind::kMake ? record.do_minutes : record.undo_minutes);
-    reply.text += "did " + format_deed(loom, *deed) + "\n";
-  }
-  return Spoken{asked.what, value};
-}
-
-// A closed job that goes on is open again, and says so.
-void reopen(Session& session, Reply& reply) {
-  if (session.job.closed_at.empty()) return;
-  reply.text += "this job was closed at " + session.job.closed_at + "; it is open again\n";
-  session.job.closed_at.clear();
-}
-
-bool same_state(const Session& session, const evidence::Observable& what, const Evidence& earlier) {
-  evidence::Observable now = what;
-  now.configuration = candidates::electrical_part(session.drawing(), session.state);
-  return earlier.observation.what == now;
-}
 
 base::Result<double> told_minutes(const Arguments& arguments, double otherwise) {
   if (!arguments.has("minutes")) return otherwise;
@@ -200,7 +86,7 @@ Reply op_open(Context& context, const Arguments& arguments) {
   session.job.meter = meter->meter;
   session.engine = *engine;
   const std::string given = arguments.get("job");
-  session.path = given.empty() ? slug(session.drawing().name) + ".job.toml" : given;
+  session.path = given.empty() ? slug(session.drawing().name, "job") + ".job.toml" : given;
   if (context.files.exists(session.path) && !arguments.has("force"))
     return fail(base::make_error("open.exists", "there is already a job " + session.path,
                                  "name another with --job, or go on with it: halfsplit next --job " + session.path));
@@ -249,68 +135,6 @@ Reply op_open(Context& context, const Arguments& arguments) {
     reply.text += "  halfsplit saw \"live " + session.drawing().lives.front().name + "\" " +
                   base::format_number(session.drawing().lives.front().low) + "\n";
   reply.text += "then: halfsplit next\n";
-  return saved(context, session, std::move(reply));
-}
-
-Reply op_saw(Context& context, const Arguments& arguments) {
-  base::Result<Session> opened = open_session(context, arguments.get("job"));
-  if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
-  const LoadedLoom& loom = session.loom();
-  Reply reply;
-  Spoken spoken{arguments.get("what"), arguments.get("shows")};
-  for (std::string* text : {&spoken.what, &spoken.shows})
-    text->erase(0, std::min(text->find_first_not_of(' '), text->size()));
-  const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
-  double minutes = 0.0;
-  if (bare) {
-    const base::Result<Spoken> answer = answer_asked(context, session, spoken.what, reply);
-    if (!answer) return fail(answer.diagnostics());
-    spoken = *answer;
-    minutes = session.job.asked->minutes;
-  } else {
-    spoken = split_spoken(loom, spoken.what, spoken.shows);
-  }
-  const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, spoken.what);
-  const std::size_t last = spoken.what.rfind(' ');
-  if (!what && spoken.shows.empty() && last != std::string::npos) {  // the last word was meant as the value
-    const base::Result<evidence::Observable> test =
-        evidence::parse_observable(loom.loom, loom.netlist, spoken.what.substr(0, last));
-    if (!test) return fail(test.diagnostics());
-    const base::Result<evidence::Seen> value = evidence::parse_seen(*test, spoken.what.substr(last + 1));
-    if (!value) return fail(value.diagnostics());
-  }
-  if (!what) return fail(what.diagnostics());
-  if (spoken.shows.empty())
-    return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?",
-                                 "add the reading: halfsplit saw \"" + spoken.what + "\" VALUE"));
-  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, spoken.shows);
-  if (!seen) return fail(seen.diagnostics());
-  evidence::Observable placed = *what;
-  placed.configuration = candidates::electrical_part(loom.loom, session.state);
-  const candidates::Roll roll = roll_of(session.job.kit);
-  Belief none;
-  none.fault_weight.assign(loom.universe.faults.size(), 0.0);
-  const std::string refused = candidates::refusal(generate_input(session, roll, none), placed);
-  if (!refused.empty())
-    return fail(base::make_error("test.refused",
-                                 refused + " State in this job: " + configuration_text(loom, session.state),
-                                 "if the vehicle is in another state, say so first: halfsplit did \"undo ...\""));
-  if (minutes == 0.0) minutes = candidates::make_candidate(loom.loom, loom.netlist, placed).minutes;
-  const std::string canonical = evidence::format_observable(loom.loom, loom.netlist, *what);
-  const bool again = std::any_of(session.evidence.begin(), session.evidence.end(), [&](const Evidence& e) {
-    return same_state(session, *what, e) && e.repaired.size() == session.repaired.size();
-  });
-  reopen(session, reply);
-  session.job.asked.reset();
-  const int number = add_entry(context, session, "saw", canonical, spoken.shows, minutes);
-  reply.result["entry"] = number;
-  reply.result["saw"] = canonical;
-  reply.result["shows"] = evidence::format_seen(loom.loom, *what, *seen);
-  reply.result["seen"] = seen_json(*what, *seen);
-  reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
-                (again ? "  (again)" : "") + "\n";
-  add_standing(context, session, reply);
   return saved(context, session, std::move(reply));
 }
 
@@ -459,6 +283,7 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   flag("reader", kit.reader);
   flag("heat-gun", kit.heat_gun);
   flag("cold-spray", kit.cold_spray);
+  flag("scope", kit.scope);
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
   if (!meter) problems.insert(problems.end(), meter.diagnostics().begin(), meter.diagnostics().end());
   if (!problems.empty()) return fail(problems);
@@ -470,12 +295,11 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   const auto yes = [](bool b) { return b ? "yes" : "no"; };
   reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " +
                yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) +
-               ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + "\nmeter      " +
-               wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
-  reply.result = {{"resistors", kit.resistors},   {"clamp", kit.clamp},
-                  {"test_lamp", kit.test_lamp},   {"long_lead", kit.long_lead},
-                  {"reader", kit.reader},         {"heat_gun", kit.heat_gun},
-                  {"cold_spray", kit.cold_spray}, {"meter", or_common(session.job.meter).name}};
+               ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + ", scope " +
+               yes(kit.scope) + "\nmeter      " + wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
+  reply.result = {{"resistors", kit.resistors},   {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
+                  {"long_lead", kit.long_lead},   {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
+                  {"cold_spray", kit.cold_spray}, {"scope", kit.scope},   {"meter", or_common(session.job.meter).name}};
   return saved(context, session, std::move(reply));
 }
 

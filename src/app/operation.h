@@ -27,7 +27,8 @@ struct Context {
   Cache& cache;
   base::Progress* progress = nullptr;
   base::CancelToken cancel;
-  std::string own_meter = {};  // file of the user's own meter, copied into new jobs; empty: none
+  std::string own_meter = {};            // file of the user's own meter, copied into new jobs; empty: none
+  base::Questions* questions = nullptr;  // none: nobody can be asked
 };
 
 // Argument values by field name. A flag is present or not.

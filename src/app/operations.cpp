@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // The table. Command line, batch, help and documentation are made from it; a new operation is one record here and one
 // function in ops.h.
+#include <algorithm>
+
 #include "app/ops.h"
+#include "formats/sketch.h"
 
 namespace halfsplit::app {
 
@@ -13,6 +16,21 @@ const Field kJob{"job", Kind::kOption, false, "the job file; not needed when the
 const Field kLoom{"loom", Kind::kPositional, true, "the loom file"};
 const Field kMeter{"meter", Kind::kOption, false, "read with this meter, a file"};
 const Field kLoomOption{"loom", Kind::kOption, false, "a loom file, when there is no job"};
+
+// The questions of all templates, each once.
+std::vector<Field> sketch_fields() {
+  std::vector<Field> fields{{"template", Kind::kPositional, false, "which template"},
+                            {"list", Kind::kFlag, false, "which templates there are, and what they ask"}};
+  for (const formats::SketchTemplate& one : formats::sketch_templates())
+    for (const formats::SketchQuestion& question : one.questions) {
+      const bool there =
+          std::any_of(fields.begin(), fields.end(), [&](const Field& field) { return field.name == question.name; });
+      if (!there) fields.push_back({question.name, question.list ? Kind::kList : Kind::kOption, false, question.asks});
+    }
+  fields.push_back({"out", Kind::kOption, false, "the new file; made from the loom's name when left out"});
+  fields.push_back({"force", Kind::kFlag, false, "replace a file of that name"});
+  return fields;
+}
 
 std::vector<Operation> make_operations() {
   return {
@@ -36,14 +54,24 @@ std::vector<Operation> make_operations() {
        op_draw},
       {"expect",
        "what should I read here: healthy, and under each suspect",
-       {{"what", Kind::kRest, true, "a test, as in saw: volts A B, ohms A B, code NAME ..."},
+       {{"what", Kind::kRest, false, "a test, as in saw: volts A B, ohms A B, code NAME ..."},
+        {"codes", Kind::kFlag, false, "instead of one test: the list of codes, and which modules answer the reader"},
         {"with", Kind::kList, false, "something done first: key-on, \"unplug J4\""},
-        {"if", Kind::kList, false, "under this fault: NAME or NAME@SEVERITY, severity 0 to 1"},
+        {"if", Kind::kList, false, "under this fault: NAME or NAME@SEVERITY, severity 0 to 1; two: NAME and NAME"},
         kMeter,
         kLoomOption,
         kJob},
        "halfsplit expect --loom gritter.loom.toml --with key-on volts HCU.A:7 chassis",
        op_expect},
+      {"hears",
+       "who hears whom on each bus, healthy or under a fault: levels, margins, who is cut off and why",
+       {{"bus", Kind::kOption, false, "this bus only"},
+        {"with", Kind::kList, false, "something done first: key-on, \"unplug J4\"; without: the vehicle at work"},
+        {"if", Kind::kList, false, "under this fault: NAME or NAME@SEVERITY, severity 0 to 1"},
+        kLoomOption,
+        kJob},
+       "halfsplit hears --loom refuse-truck.loom.toml --if \"VCU CAN mute\"",
+       op_hears},
       {"faults",
        "every single fault of a loom, with the name that expect and rehearse take, and the fuses it blows",
        {kLoomOption,
@@ -56,6 +84,10 @@ std::vector<Operation> make_operations() {
        {kLoomOption, kJob, {"out", Kind::kOption, false, "write to this file"}},
        "halfsplit wires --loom gritter.loom.toml --out wires.csv",
        op_wires},
+      {"sketch",
+       "a loom from a few answers, asked for at the keyboard when none are given; what is not known stands as usual",
+       sketch_fields(),
+       "halfsplit sketch can-backbone --nodes \"VCU, DSP, BC1, BC2\" --plugs \"J7 between DSP and BC1\"", op_sketch},
       {"open",
        "open a job: which loom, which complaint",
        {kLoom,
@@ -71,7 +103,9 @@ std::vector<Operation> make_operations() {
       {"saw",
        "enter what was seen: a reading, a code, a live value, a lamp; or just the value that next asked for",
        {{"what", Kind::kRest, true,
-         "a test and what it showed (121.7, OL, 4k7, 23.8V, active, dim), or the bare value"},
+         "a test and what it showed (121.7, OL, 4k7, 23.8V, active, dim), or the bare value; list MODULE CODE, CODE "
+         "past: "
+         "all codes of a module"},
         {"shows", Kind::kOption, false, "what it showed, when not said with the test"},
         kJob},
        "halfsplit saw \"ohms J4:12@cab J4:13@cab\" 121.7",
@@ -137,6 +171,7 @@ std::vector<Operation> make_operations() {
         {"reader", Kind::kOption, false, "yes or no"},
         {"heat-gun", Kind::kOption, false, "yes or no"},
         {"cold-spray", Kind::kOption, false, "yes or no"},
+        {"scope", Kind::kOption, false, "yes or no: a scope, or a meter that holds peaks of microseconds"},
         {"meter", Kind::kOption, false, "your meter, a file that is copied into the job; `default` takes it out"},
         kJob},
        "halfsplit kit --resistors 120R --resistors 1k --clamp no",

@@ -10,9 +10,11 @@ namespace halfsplit::app {
 Reply op_check(Context& context, const Arguments& arguments);
 Reply op_trace(Context& context, const Arguments& arguments);
 Reply op_draw(Context& context, const Arguments& arguments);
+Reply op_hears(Context& context, const Arguments& arguments);
 Reply op_expect(Context& context, const Arguments& arguments);
 Reply op_wires(Context& context, const Arguments& arguments);
 Reply op_faults(Context& context, const Arguments& arguments);
+Reply op_sketch(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);

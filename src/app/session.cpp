@@ -63,6 +63,27 @@ void note_changes(Session& session) {
       "readings taken are weighed against the loom as it is now"));
 }
 
+void add_evidence(Session& session, int entry, const evidence::Observation& seen, const std::string& what,
+                  const std::string& shows) {
+  Evidence evidence;
+  evidence.entry = entry;
+  evidence.what = what;
+  evidence.shows = shows;
+  evidence.observation = seen;
+  evidence.observation.what.configuration = candidates::electrical_part(session.drawing(), session.state);
+  evidence.repaired = session.repaired;
+  std::sort(evidence.repaired.begin(), evidence.repaired.end());
+  session.evidence.push_back(std::move(evidence));
+}
+
+void replay_list(Session& session, const job::Entry& entry, const CodeList& list) {
+  const LoadedLoom& loom = session.loom();
+  for (const evidence::Observation& seen : readings_of(loom.loom, list))
+    add_evidence(session, entry.number, seen, evidence::format_observable(loom.loom, loom.netlist, seen.what),
+                 evidence::format_seen(loom.loom, seen.what, seen.seen));
+  for (OtherCode& other : others_of(list, entry.number)) session.others.push_back(std::move(other));
+}
+
 void replay_entry(Session& session, const job::Entry& entry) {
   const LoadedLoom& loom = session.loom();
   const auto set_aside = [&](const std::vector<base::Diagnostic>& why) {
@@ -81,20 +102,19 @@ void replay_entry(Session& session, const job::Entry& entry) {
     return;
   }
   if (entry.verb != "saw") return;
+  if (is_code_list(entry.what)) {
+    const base::Result<CodeList> list = parse_code_list(loom.loom, entry.what, entry.shows);
+    return list ? replay_list(session, entry, *list) : set_aside(list.diagnostics());
+  }
+  if (is_unknown_code(loom.loom, entry.what)) {
+    const base::Result<CodeList> one = other_code(entry.what, entry.shows);
+    return one ? replay_list(session, entry, *one) : set_aside(one.diagnostics());
+  }
   base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, entry.what);
   if (!what) return set_aside(what.diagnostics());
   const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, entry.shows);
   if (!seen) return set_aside(seen.diagnostics());
-  Evidence evidence;
-  evidence.entry = entry.number;
-  evidence.what = entry.what;
-  evidence.shows = entry.shows;
-  evidence.observation.what = *what;
-  evidence.observation.what.configuration = candidates::electrical_part(loom.loom, session.state);
-  evidence.observation.seen = *seen;
-  evidence.repaired = session.repaired;
-  std::sort(evidence.repaired.begin(), evidence.repaired.end());
-  session.evidence.push_back(std::move(evidence));
+  add_evidence(session, entry.number, {*what, *seen}, entry.what, entry.shows);
 }
 
 }  // namespace
@@ -115,6 +135,7 @@ std::shared_ptr<Cache> make_cache() { return std::make_shared<Cache>(); }
 void replay(Session& session) {
   session.state = {};
   session.evidence.clear();
+  session.others.clear();
   session.repaired.clear();
   session.notes.clear();
   note_changes(session);
@@ -179,6 +200,7 @@ candidates::Roll roll_of(const job::Kit& kit) {
   roll.reader = kit.reader;
   roll.heat_gun = kit.heat_gun;
   roll.cold_spray = kit.cold_spray;
+  roll.scope = kit.scope;
   return roll;
 }
 

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "app/belief.h"
+#include "app/code_list.h"
 #include "app/operation.h"
 #include "candidates/state.h"
 #include "job/job.h"
@@ -39,6 +40,7 @@ struct Session {
   std::shared_ptr<BeliefEngine> engine;
   circuit::Configuration state;  // as the entries leave it
   std::vector<Evidence> evidence;
+  std::vector<OtherCode> others;          // codes seen that nothing on the drawing can set
   std::vector<fault::RepairId> repaired;  // in order
   std::vector<base::Diagnostic> notes;    // entries that no longer fit the loom, the loom changed
 

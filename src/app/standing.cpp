@@ -174,11 +174,11 @@ std::vector<OtherRest> find_other_readings(BeliefEngine& engine, const predict::
   const std::vector<OperatingPoint> others =
       electrical::find_other_rests(model, first, starts, most_turned_over(model));
   if (others.empty()) return found;
-  predict::SlowView in_use(work, loom.loom.system_volts);
+  predict::SlowView in_use(work, loom.loom.system_volts, changes);
   for (const OperatingPoint& other : others) {
     Model standing = model;
     standing.stood = other.states;
-    predict::SlowView now(standing, loom.loom.system_volts);
+    predict::SlowView now(standing, loom.loom.system_volts, changes);
     OtherRest rest;
     rest.prediction = predict::observe(engine.campaign().scene(), {now, in_use}, what, faults);
     if (reads_alike(what, shown, rest.prediction)) continue;

@@ -19,11 +19,25 @@ using evidence::Seen;
 
 constexpr int kMostDraws = 200;
 
-// Codes, live values, and looks of lamps and motors: what can be known before a tool is out.
+bool on_drawn_bus(const circuit::Loom& loom, const circuit::ModulePin& pin) {
+  return !pin.bus.is_none() && loom.buses.at(pin.bus.index()).declared;
+}
+
+// Which modules of a drawn bus answer the reader, codes, live values, and looks of lamps and motors: what can be known
+// before a tool is out.
 std::vector<Observable> first_sight(const circuit::Loom& loom) {
   std::vector<Observable> all;
   Observable what;
   what.configuration = candidates::at_work(loom);
+  what.kind = Kind::kAnswers;
+  for (std::size_t i = 0; i < loom.modules.size(); ++i) {
+    const std::vector<circuit::ModulePin>& pins = loom.modules[i].pins;
+    if (std::none_of(pins.begin(), pins.end(), [&](const circuit::ModulePin& pin) { return on_drawn_bus(loom, pin); }))
+      continue;
+    what.module = circuit::ModuleId(i);
+    all.push_back(what);
+  }
+  what.module = {};
   what.kind = Kind::kCode;
   for (std::size_t i = 0; i < loom.codes.size(); ++i) {
     what.code = circuit::CodeId(i);
@@ -59,7 +73,7 @@ bool is_in(const std::vector<fault::RepairId>& repaired, fault::RepairId id) {
 
 // Read with a probe held: these can slip.
 bool is_probed(Kind kind) {
-  return kind == Kind::kVolts || kind == Kind::kOhms || kind == Kind::kClamp || kind == Kind::kContinuity ||
+  return evidence::is_volts(kind) || kind == Kind::kOhms || kind == Kind::kClamp || kind == Kind::kContinuity ||
          kind == Kind::kTestLamp;
 }
 
@@ -227,7 +241,7 @@ evidence::Seen VirtualVehicle::look(const Observable& what, const std::vector<fa
   const auto view_of = [&](const circuit::Configuration& configuration, const std::vector<fault::Change>& some) {
     electrical::Model model = electrical::make_model(loom_->loom, netlist_, configuration);
     electrical::apply_changes(model, some);
-    return predict::SlowView(std::move(model), loom_->loom.system_volts);
+    return predict::SlowView(std::move(model), loom_->loom.system_volts, some);
   };
   predict::SlowView now = view_of(what.configuration, now_changes);
   // Stored codes come from moments at work when the fault was there.
@@ -252,7 +266,7 @@ const evidence::Component& VirtualVehicle::one_of(const std::vector<evidence::Co
 
 evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Prediction& prediction) {
   Seen seen;
-  const bool meter = what.kind == Kind::kVolts || what.kind == Kind::kOhms || what.kind == Kind::kClamp;
+  const bool meter = evidence::is_volts(what.kind) || what.kind == Kind::kOhms || what.kind == Kind::kClamp;
   if (prediction.components.empty()) {
     seen.over_range = what.kind == Kind::kOhms || what.kind == Kind::kLive;
     seen.category = evidence::is_numeric(what.kind) ? -1 : static_cast<int>(evidence::categories(what.kind).size()) - 1;
@@ -300,7 +314,7 @@ bool VirtualVehicle::shows_anything() {
   electrical::Model healthy_model = electrical::make_model(loom_->loom, netlist_, candidates::at_work(loom_->loom));
   electrical::Model faulted_model = healthy_model;
   electrical::apply_changes(faulted_model, wrong({}, true));
-  predict::SlowView faulted(std::move(faulted_model), loom_->loom.system_volts);
+  predict::SlowView faulted(std::move(faulted_model), loom_->loom.system_volts, wrong({}, true));
   predict::SlowView healthy(std::move(healthy_model), loom_->loom.system_volts);
   bool shows = false;
   for (const Observable& what : first_sight(loom_->loom)) {

@@ -319,6 +319,10 @@ std::string instrument_text(const evidence::Observable& what, const meters::Mete
   switch (what.kind) {
     case Kind::kVolts:
       return "meter on DC volts";
+    case Kind::kHighest:
+      return "scope, or meter that holds peaks, on DC volts: the highest";
+    case Kind::kLowest:
+      return "scope, or meter that holds peaks, on DC volts: the lowest";
     case Kind::kOhms:
       return std::string("meter on ohms, supply off, leads ") + (meter.lead_ohm > 0.0 ? "not zeroed" : "zeroed");
     case Kind::kContinuity:
@@ -390,6 +394,21 @@ Json diagnostics_json(const std::vector<base::Diagnostic>& diagnostics) {
     list.push_back(json);
   }
   return list;
+}
+
+std::string slug(const std::string& name, const std::string& otherwise) {
+  std::string out;
+  for (const char c : name) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+    if (plain)
+      out += c;
+    else if (c >= 'A' && c <= 'Z')
+      out += static_cast<char>(c + 32);
+    else if (!out.empty() && out.back() != '-')
+      out += '-';
+  }
+  while (out.ends_with('-')) out.pop_back();
+  return out.empty() ? otherwise : out.substr(0, 40);
 }
 
 }  // namespace halfsplit::app

@@ -49,4 +49,7 @@ struct LeftBehind {
 
 [[nodiscard]] Json diagnostics_json(const std::vector<base::Diagnostic>& diagnostics);
 
+// A name as the beginning of a file's name: small letters, digits, hyphens; `otherwise` when nothing is left.
+[[nodiscard]] std::string slug(const std::string& name, const std::string& otherwise);
+
 }  // namespace halfsplit::app

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// Everything the outside world does for us, as interfaces: files, the clock, progress. The core never touches these;
-// the app room receives them in its Context; main.cpp and the tests supply them.
+// Everything the outside world does for us, as interfaces: files, the clock, progress, somebody to ask. The core never
+// touches these; the app room receives them in its Context; main.cpp and the tests supply them.
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -36,6 +37,15 @@ class Progress {
  public:
   virtual ~Progress() = default;
   virtual void report(std::string_view what, double fraction) = 0;
+};
+
+// Somebody at the keyboard who can be asked; a door without one leaves the seam empty.
+class Questions {
+ public:
+  virtual ~Questions() = default;
+  // One line, trimmed; `fallback` when the line is empty; none: nobody answers any more.
+  [[nodiscard]] virtual std::optional<std::string> ask(std::string_view question, std::string_view fallback) = 0;
+  virtual void say(std::string_view text) = 0;
 };
 
 }  // namespace halfsplit::base

@@ -3,6 +3,7 @@
 // are read against grounds and supply, across joints and wires, and within a plug; each plug on it is also taken apart
 // and both its sides read, live and dead.
 #include "candidates/generate.h"
+#include "candidates/bus_tests.h"
 
 #include <algorithm>
 #include <cmath>
@@ -29,6 +30,7 @@ constexpr double kWorthBypass = 0.01;
 constexpr double kWorthProvoking = 0.01;
 constexpr double kLongLeadMinutes = 1.0;
 constexpr std::size_t kMostWithinPlug = 8;
+constexpr double kTerminatorOhm = 120.0;  // ISO 11898-2
 
 bool is_metal(const Element& e) {
   return e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint;
@@ -65,6 +67,7 @@ class Generator {
     wiggles(work);
     heat_and_cold(work);
     clamps(work);
+    buses(work);
     return std::move(found_);
   }
 
@@ -499,6 +502,50 @@ class Generator {
     }
   }
 
+  // ---- buses
+  // -----------------------------------------------------------------------------------------------------------------
+
+  void buses(const Configuration& work) {
+    for (const BusPlug& plug : find_bus_plugs(in_, points_)) {
+      for (const BusPlug::Pair& pair : plug.pairs) {
+        if (!reachable(work, pair.high)) continue;
+        offer_live(work, pair.high, pair.low);
+        if (in_.roll.scope) levels(work, pair);
+        if (reachable({}, pair.high)) offer_dead({}, pair.high, pair.low);
+        if (worth_terminating() && !in_.roll.resistors_ohm.empty())
+          fit(work, {},
+              {circuit::Fitted::Kind::kStandIn, std::min(pair.high, pair.low), std::max(pair.high, pair.low),
+               nearest_on_roll(kTerminatorOhm)});
+      }
+      if (!plug.parts_bus || !harmless(plug.connector)) continue;
+      // Who comes back, and to what level, with this plug apart?
+      Configuration apart = work;
+      apart.unplugged.insert(plug.connector);
+      watch(apart);
+      for (const BusPlug::Pair& pair : plug.elsewhere) {
+        if (!reachable(apart, pair.high)) continue;
+        offer_live(apart, pair.high, pair.low);
+        if (in_.roll.scope) levels(apart, pair);
+        Configuration dead;
+        dead.unplugged.insert(plug.connector);
+        offer_dead(dead, pair.high, pair.low);
+      }
+    }
+  }
+
+  void levels(const Configuration& c, const BusPlug::Pair& pair) {
+    offer(Kind::kHighest, c, pair.high, pair.low);
+    offer(Kind::kHighest, c, pair.high, frames_.front());
+    offer(Kind::kLowest, c, pair.low, frames_.front());
+  }
+
+  bool worth_terminating() const {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
+      if (in_.universe.faults[i].kind == fault::FaultKind::kMissing) sum += in_.fault_weight[i];
+    return sum >= kWorthBypass;
+  }
+
   const GenerateInput& in_;
   std::vector<char> electrical_;  // by setup: does it change the circuit?
   std::vector<std::size_t> net_;
@@ -569,6 +616,8 @@ bool reaches(const GenerateInput& input, const Observable& what, circuit::Hazard
 double reading_minutes(Kind kind) {
   switch (kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
     case Kind::kOhms:
     case Kind::kContinuity:
       return 0.5;

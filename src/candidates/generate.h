@@ -25,7 +25,7 @@ struct Candidate {
 struct Roll {
   std::vector<double> resistors_ohm;
   bool meter = true, test_lamp = true, clamp = true, long_lead = true, reader = true;
-  bool heat_gun = true, cold_spray = true;
+  bool heat_gun = true, cold_spray = true, scope = true;
 };
 
 struct GenerateInput {

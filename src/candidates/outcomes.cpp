@@ -109,10 +109,10 @@ std::vector<double> find_cuts(const std::vector<Lump>& lumps) {
 }
 
 base::Unit unit_of(Kind kind) {
-  return kind == Kind::kVolts   ? base::Unit::kVolt
-         : kind == Kind::kOhms  ? base::Unit::kOhm
-         : kind == Kind::kClamp ? base::Unit::kAmpere
-                                : base::Unit::kNone;
+  return evidence::is_volts(kind) ? base::Unit::kVolt
+         : kind == Kind::kOhms    ? base::Unit::kOhm
+         : kind == Kind::kClamp   ? base::Unit::kAmpere
+                                  : base::Unit::kNone;
 }
 
 void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, Kind kind, const std::string& unit) {

@@ -6,6 +6,8 @@
 #include <map>
 
 #include "base/check.h"
+#include "circuit/bus_kinds.h"
+#include "circuit/bus_wiring.h"
 #include "circuit/netlist.h"
 #include "circuit/part_kinds.h"
 
@@ -16,8 +18,12 @@ namespace {
 constexpr double kInsideOhm = 0.001;        // a module's pin to its internal supply or ground
 constexpr double kWiperOhm = 0.001;         // of a potentiometer, on its track
 constexpr double kUndrawnSupplyOhm = 0.05;  // a module whose supply pin is not drawn
-constexpr double kLedKnee = 0.4;            // an LED lamp starts to conduct at this share of its rated volts
-constexpr double kLooseTolerance = 0.9;     // contacts, lugs, crimps: spread of a clean one
+constexpr double kBlockedOhm = 1.0e9;       // a load that is there only while its module is not alive
+constexpr double kLinDiodeV = 0.7;          // in series with a LIN pull-up
+constexpr double kLinDiodeOhm = 1.0;
+constexpr double kCommanderOhm = 1000.0;  // ISO 17987-4: pull-up of the commander
+constexpr double kLedKnee = 0.4;          // an LED lamp starts to conduct at this share of its rated volts
+constexpr double kLooseTolerance = 0.9;   // contacts, lugs, crimps: spread of a clean one
 
 class Builder {
  public:
@@ -34,6 +40,7 @@ class Builder {
     net_.modules.resize(loom_.modules.size());
     for (std::size_t i = 0; i < loom_.modules.size(); ++i) add_module(ModuleId(i));
     choose_reference();
+    net_.buses = wire_buses(loom_, net_);
     mark_module_pins();
     return std::move(net_);
   }
@@ -423,6 +430,7 @@ class Builder {
       add(module_element(id, ElementKind::kResistor, module.name + " own draw", wiring.supply, wiring.ground,
                          loom_.system_volts / draw_a, 0.3));
     add_undrawn(id, module);
+    add_seats(id, module);
     for (const ModuleInside& inside : module.inside)
       add(module_element(id, ElementKind::kResistor,
                          module.name + (inside.kind == PartKind::kTerminator ? " terminator" : " resistor"),
@@ -486,9 +494,97 @@ class Builder {
         return add_driver(id, index, name);
       case PinRole::kCanHigh:
       case PinRole::kCanLow:
-        return resistor("receiver", rail(id, 2.5), node, d.can_input_ohm, 0.5);
+      case PinRole::kBusWire:
+        return add_bus_pin(id, index, name);
       case PinRole::kUnknown:
         return;
+    }
+  }
+
+  // ---- buses (docs/formats/buses.md, "Circuit") --------------------------------------------------------------------
+
+  [[nodiscard]] const BusKindRecord& kind_of(BusId bus) const {
+    return bus_kind(bus.is_none() ? BusKind::kCan : loom_.buses.at(bus.index()).kind);
+  }
+
+  // Modules with a pin of this role on the bus.
+  [[nodiscard]] std::size_t count_seats(BusId bus, PinRole role) const {
+    const auto sits = [&](const Module& m) {
+      return std::any_of(m.pins.begin(), m.pins.end(),
+                         [&](const ModulePin& p) { return p.role == role && p.bus == bus; });
+    };
+    return static_cast<std::size_t>(std::count_if(loom_.modules.begin(), loom_.modules.end(), sits));
+  }
+
+  [[nodiscard]] double rest_ohm(const ModulePin& pin, const BusLine& line) const {
+    if (pin.input_ohm > 0.0) return pin.input_ohm;
+    switch (kind_of(pin.bus).kind) {
+      case BusKind::kCan:
+        return loom_.defaults.can_input_ohm;
+      case BusKind::kCanFaultTolerant:  // all together about 100 ohm a line
+        return std::clamp(100.0 * static_cast<double>(count_seats(pin.bus, pin.role)), 500.0, 16000.0);
+      case BusKind::kLin:
+        return pin.commander ? kCommanderOhm : line.rest_ohm;
+      default:
+        return line.rest_ohm;
+    }
+  }
+
+  void add_bus_pin(ModuleId id, std::size_t index, const std::string& name) {
+    const ModulePin& pin = loom_.modules[id.index()].pins[index];
+    ModuleWiring& wiring = net_.modules[id.index()];
+    const NodeId node = wiring.pin_node[index];
+    const BusKindRecord& kind = kind_of(pin.bus);
+    const BusLine& line = pin.role == PinRole::kCanLow ? kind.low : kind.high;
+    const double rest_v = bus_volts(kind, line.rest_v, loom_.system_volts);
+    const bool lin = kind.kind == BusKind::kLin;
+    NodeId from;
+    if (lin) {
+      from = new_node(name + " pull-up");
+      Element diode =
+          module_element(id, ElementKind::kDiode, name + " pull-up diode", wiring.supply, from, kLinDiodeOhm, 0.1);
+      diode.volt = kLinDiodeV;
+      add(std::move(diode));
+    } else {
+      from = rail(id, rest_v);
+    }
+    const double tolerance = kind.kind == BusKind::kCan || lin ? 0.5 : 0.1;
+    wiring.pin_element[index] =
+        add(module_element(id, ElementKind::kResistor, name + " receiver", from, node, rest_ohm(pin, line), tolerance));
+    if (pin.unpowered_ohm <= 0.0) return;
+    Element load =
+        module_element(id, ElementKind::kRail, name + " unpowered load", node, wiring.ground, kBlockedOhm, 0.0);
+    load.volt = rest_v;
+    load.off_ohm = pin.unpowered_ohm;
+    add(std::move(load));
+  }
+
+  // A seat for each bus of which the module has all lines; of several pins of one role the last counts.
+  void add_seats(ModuleId id, const Module& module) {
+    for (std::size_t b = 0; b < loom_.buses.size(); ++b) {
+      const BusKindRecord& kind = kind_of(BusId(b));
+      std::size_t high = module.pins.size();
+      std::size_t low = module.pins.size();
+      for (std::size_t i = 0; i < module.pins.size(); ++i) {
+        if (module.pins[i].bus != BusId(b)) continue;
+        if (module.pins[i].role == (kind.two_wires ? PinRole::kCanHigh : PinRole::kBusWire)) high = i;
+        if (kind.two_wires && module.pins[i].role == PinRole::kCanLow) low = i;
+      }
+      if (high == module.pins.size() || (kind.two_wires && low == module.pins.size())) continue;
+      const ModuleWiring& wiring = net_.modules[id.index()];
+      Transceiver seat;
+      seat.module = id;
+      seat.bus = BusId(b);
+      seat.high = wiring.pin_node[high];
+      seat.bias_high = wiring.pin_element[high];
+      if (kind.kind == BusKind::kLin) seat.pull_up_diode = ElementId(seat.bias_high.index() - 1);  // made just before
+      seat.drive_high = rail(id, bus_volts(kind, kind.high.drive_v, loom_.system_volts));
+      if (kind.two_wires) {
+        seat.low = wiring.pin_node[low];
+        seat.bias_low = wiring.pin_element[low];
+        seat.drive_low = rail(id, bus_volts(kind, kind.low.drive_v, loom_.system_volts));
+      }
+      net_.transceivers.push_back(seat);
     }
   }
 

@@ -242,6 +242,7 @@ struct Module {
   double alive_above_v = 0.0;         // supply minus ground; 0 = the default for system volts
   std::vector<SetupId> powered_with;  // when no supply pin is drawn: alive when all are made
   bool answers = true;                // it answers the code reader when alive
+  bool shows_codes = false;           // its own display tells its codes, whatever the bus does
   std::vector<BusId> gateway;         // it passes messages on between these (none, or two and more)
   std::string part_number;
   std::string caution;

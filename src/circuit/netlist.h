@@ -103,10 +103,12 @@ struct Transceiver {
   BusId bus;
   NodeId high, low;               // at the unit's pins; one-wire buses: high only
   NodeId drive_high, drive_low;   // rails that a transmitter joins to them through the kind's drive_ohm
+  ElementId pull_up_diode;        // LIN
   ElementId bias_high, bias_low;  // what holds the line while nobody drives
 };
 
 struct BusWiring {
+  BusKind kind = BusKind::kCan;
   std::vector<std::size_t> seats;  // indices into Netlist::transceivers, in the order of the modules
   NodeId reader_high, reader_low;  // none: no reader drawn
   std::vector<char> on_line;       // by node: metal joins it to a pin of this bus

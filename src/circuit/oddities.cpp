@@ -48,6 +48,9 @@ std::vector<base::Diagnostic> find_oddities(const Loom& loom) {
   check_supply(loom, graph, list);
   check_setups(loom, list);
   check_sensors(loom, graph, list);
+  check_buses(loom, graph, list);
+  check_bus_ends(loom, graph, list);
+  check_messages(loom, list);
   return list.take();
 }
 

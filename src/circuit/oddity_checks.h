@@ -33,6 +33,9 @@ void check_fuses(const Loom& loom, const OddityGraph& graph, OddityList& list);
 void check_supply(const Loom& loom, const OddityGraph& graph, OddityList& list);  // loads and modules
 void check_setups(const Loom& loom, OddityList& list);                            // places, setups, switches, drivers
 void check_sensors(const Loom& loom, const OddityGraph& graph, OddityList& list);
+void check_buses(const Loom& loom, const OddityGraph& graph, OddityList& list);     // who is joined to whom
+void check_bus_ends(const Loom& loom, const OddityGraph& graph, OddityList& list);  // terminators, lengths
+void check_messages(const Loom& loom, OddityList& list);                            // who can hear whom
 
 // Largest fuse that common practice puts before a wire of this size, A.
 [[nodiscard]] double most_fuse_a(double size_mm2);

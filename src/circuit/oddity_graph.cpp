@@ -62,7 +62,8 @@ bool OddityGraph::is_way(const Element& element, NodeId from, bool with_current)
     case ElementKind::kDriver:
       return true;
     case ElementKind::kDiode:
-      return diode_[element.part.index()] && (with_current ? from == element.a : from == element.b);
+      return !element.part.is_none() && diode_[element.part.index()] &&
+             (with_current ? from == element.a : from == element.b);
     case ElementKind::kResistor:
       return !element.module.is_none() && element.ohm < kWayOhm;
     default:
@@ -94,7 +95,7 @@ OddityGraph::Steps OddityGraph::flood(const std::vector<NodeId>& from, bool with
 // A diode is passed one way only; everything else but sources both ways.
 bool OddityGraph::can_pass(const Element& element, NodeId from, bool with_current) const {
   if (element.kind == ElementKind::kSource || element.kind == ElementKind::kRail) return false;
-  const bool diode = element.kind == ElementKind::kDiode && diode_[element.part.index()];
+  const bool diode = element.kind == ElementKind::kDiode && (element.part.is_none() || diode_[element.part.index()]);
   return !diode || from == (with_current ? element.a : element.b);
 }
 

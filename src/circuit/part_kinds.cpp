@@ -164,7 +164,8 @@ constexpr RoleWord kRoles[] = {{PinRole::kSupply, "supply"},       {PinRole::kGr
                                {PinRole::kInput, "input"},         {PinRole::kReturn, "return"},
                                {PinRole::kReference, "reference"}, {PinRole::kHighSide, "high-side"},
                                {PinRole::kLowSide, "low-side"},    {PinRole::kCanHigh, "can-high"},
-                               {PinRole::kCanLow, "can-low"},      {PinRole::kUnknown, "unknown"}};
+                               {PinRole::kCanLow, "can-low"},      {PinRole::kBusWire, "bus-wire"},
+                               {PinRole::kUnknown, "unknown"}};
 
 }  // namespace
 

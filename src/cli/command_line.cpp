@@ -22,6 +22,7 @@
 #include "cli/print_reply.h"
 #include "cli/system_clock.h"
 #include "cli/terminal_progress.h"
+#include "cli/terminal_questions.h"
 #include "cli/work.h"
 
 namespace halfsplit::cli {
@@ -170,6 +171,8 @@ int run_command_line(int argc, char** argv) {
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);
   if (batch->parsed()) return run_batch(context, std::cin, std::cout);
+  TerminalQuestions questions;
+  if (!json) context.questions = &questions;
   std::signal(SIGINT, on_interrupt);
   for (const app::Operation& operation : app::operations()) {
     if (!program.got_subcommand(std::string(operation.name))) continue;

@@ -6,8 +6,11 @@
 // outlive the bench.
 #pragma once
 
+#include <algorithm>
+#include <deque>
 #include <memory>
 #include <optional>
+#include <span>
 #include <unordered_map>
 #include <utility>
 #include <vector>
@@ -17,6 +20,7 @@
 #include "electrical/near_states.h"
 #include "electrical/operating_point.h"
 #include "electrical/rest_circuit.h"
+#include "electrical/transfers.h"
 #include "sparse/dense.h"
 
 namespace halfsplit::electrical {
@@ -64,6 +68,9 @@ class FaultBench {
   // tolerance is lost with another.
   [[nodiscard]] Predicted read(const Probe& probe, const std::vector<double>& tolerance);
   [[nodiscard]] Predicted evaluate(const Functional& functional, const std::vector<double>& tolerance);
+
+  // With the fault's states as they stand (transfers.h). What the circuit at rest answers is kept by the lists asked.
+  [[nodiscard]] Transfers transfers(std::span<const Ends> asked, std::span<const Ends> ports);
 
   // How far it moves, with its sign, for one sigma of each element that has a tolerance, in the elements' order.
   [[nodiscard]] std::vector<double> moves(const Functional& functional, const std::vector<double>& tolerance);
@@ -160,6 +167,15 @@ class FaultBench {
   Predicted read_with(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
   Predicted read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
 
+  // fault_transfers.cpp
+  struct RestTransfers {
+    std::vector<Ends> asked, ports;
+    std::vector<const sparse::Half*> across, left;  // of each, kept by the circuit at rest
+    std::vector<long double> ohm;
+  };
+  void lay_out_law(const Update& update);
+  const RestTransfers& transfers_at_rest(std::span<const Ends> asked, std::span<const Ends> ports);
+
   // fault_spread.cpp: tolerances
   struct Elements {
     std::vector<std::uint32_t> branch;
@@ -234,6 +250,7 @@ class FaultBench {
   Status fault_status_ = Status::kSettled;
   std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
 
+  std::deque<RestTransfers> rest_transfers_;
   Elements elements_;
   std::vector<double> tolerance_;  // that the elements are listed for
   Vector ampere_at_rest_;

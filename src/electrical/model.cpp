@@ -150,6 +150,10 @@ void apply_changes(Model& model, const std::vector<Change>& changes) {
         model.branches.back().kind = ElementKind::kSource;
         model.branches.back().volt = change.volt;
         break;
+      case Change::Kind::kMute:  // what a module does on a bus is no matter of the circuit
+      case Change::Kind::kBabbles:
+      case Change::Kind::kPassesNothing:
+        break;
     }
   }
 }
@@ -171,6 +175,9 @@ std::vector<Change> remaining_changes(const circuit::Netlist& netlist, const cir
       case Change::Kind::kSource:
         return false;
       case Change::Kind::kDead:
+      case Change::Kind::kMute:
+      case Change::Kind::kBabbles:
+      case Change::Kind::kPassesNothing:
         return configuration.swapped_modules.contains(change.module);
       default:
         return swapped(change.element);

@@ -25,6 +25,8 @@ const std::vector<KindRecord>& records() {
       {Kind::kWiggle, "wiggle", {"changes", "steady"}},
       {Kind::kHeat, "heat", {"changes", "steady"}},
       {Kind::kCool, "cool", {"changes", "steady"}},
+      {Kind::kHighest, "highest", {}},
+      {Kind::kLowest, "lowest", {}},
   };
   return table;
 }
@@ -36,6 +38,7 @@ const KindRecord& record(Kind kind) { return records()[static_cast<std::size_t>(
 const std::vector<std::string_view>& categories(Kind kind) { return record(kind).categories; }
 bool is_numeric(Kind kind) { return record(kind).categories.empty(); }
 std::string_view kind_word(Kind kind) { return record(kind).word; }
+bool is_volts(Kind kind) { return kind == Kind::kVolts || kind == Kind::kHighest || kind == Kind::kLowest; }
 bool provokes(Kind kind) { return kind == Kind::kWiggle || kind == Kind::kHeat || kind == Kind::kCool; }
 
 std::optional<Kind> find_kind(std::string_view word) {

@@ -36,6 +36,8 @@ enum class Kind : std::uint8_t {
 [[nodiscard]] bool is_numeric(Kind kind);
 [[nodiscard]] std::string_view kind_word(Kind kind);  // "volts", "ohms", ...
 [[nodiscard]] std::optional<Kind> find_kind(std::string_view word);
+// A meter on volts: the mean, or what a peak hold keeps.
+[[nodiscard]] bool is_volts(Kind kind);
 // Something is done to an item while the symptom is watched: wiggle, heat, cool. The vehicle may be in any state.
 [[nodiscard]] bool provokes(Kind kind);
 

@@ -127,6 +127,8 @@ bool unit_fits(Kind kind, base::Unit unit) {
   if (unit == base::Unit::kNone) return true;
   switch (kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
       return unit == base::Unit::kVolt;
     case Kind::kOhms:
       return unit == base::Unit::kOhm;
@@ -204,12 +206,13 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   if (verb == "module") verb = "answers";
   const std::optional<Kind> kind = find_kind(verb);
   if (!kind) {
-    const std::vector<std::string> verbs{"volts", "ohms", "continuity", "lamp",   "clamp", "code",
-                                         "live",  "look", "module",     "wiggle", "heat",  "cool"};
+    const std::vector<std::string> verbs{"volts", "ohms",   "continuity", "lamp", "clamp", "code",    "live",
+                                         "look",  "module", "wiggle",     "heat", "cool",  "highest", "lowest"};
     const std::string near = base::did_you_mean(verb, verbs);
-    return make_error("test.unknown-verb", "\"" + verb + "\" is not a test",
-                      (near.empty() ? std::string() : near + " ") +
-                          "tests: volts ohms continuity lamp clamp code live look module wiggle heat cool");
+    return make_error(
+        "test.unknown-verb", "\"" + verb + "\" is not a test",
+        (near.empty() ? std::string() : near + " ") +
+            "tests: volts highest lowest ohms continuity lamp clamp code live look module wiggle heat cool");
   }
   if (rest.empty())
     return make_error("test.empty", "\"" + whole + "\" does not say what to look at",
@@ -253,6 +256,8 @@ base::Result<Seen> parse_seen(const Observable& observable, std::string_view tex
 std::string_view unit_of(const Loom& loom, const Observable& observable) {
   switch (observable.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
       return "V";
     case Kind::kOhms:
       return "ohm";
@@ -277,6 +282,8 @@ std::string format_seen(const Loom& loom, const Observable& observable, const Se
   }
   switch (observable.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
       return base::format_quantity(seen.value, base::Unit::kVolt);
     case Kind::kOhms:
       return seen.over_range ? "OL" : base::format_quantity(seen.value, base::Unit::kOhm);

@@ -5,6 +5,7 @@
 #include <iterator>
 
 #include "base/check.h"
+#include "circuit/bus_kinds.h"
 #include "fault/fault.h"
 
 namespace halfsplit::fault {
@@ -38,6 +39,27 @@ Change dead(circuit::ModuleId module) {
   change.kind = Change::Kind::kDead;
   change.module = module;
   return change;
+}
+
+// What a module does on a bus, the circuit aside.
+Change on_bus(Change::Kind kind, const Fault& fault) {
+  Change change = dead(fault.module);
+  change.kind = kind;
+  change.value = fault.bus.is_none() ? 0.0 : fault.bus.index();
+  return change;
+}
+
+// Its driven rails on its lines; they go with the module's life.
+std::vector<Change> hold_bus(const Netlist& netlist, const Fault& fault) {
+  std::vector<Change> changes;
+  for (const circuit::Transceiver& seat : netlist.transceivers) {
+    if (seat.module != fault.module || seat.bus != fault.bus) continue;
+    const circuit::BusKindRecord& kind = circuit::bus_kind(netlist.buses.at(seat.bus.index()).kind);
+    changes.push_back(make_branch(seat.drive_high, seat.high, kind.high.drive_ohm));
+    if (!seat.low.is_none()) changes.push_back(make_branch(seat.drive_low, seat.low, kind.low.drive_ohm));
+  }
+  for (Change& change : changes) change.module = fault.module;
+  return changes;
 }
 
 // A relay's two contacts move together.
@@ -146,6 +168,14 @@ std::vector<Change> changes_of(const Netlist& netlist, const Fault& fault, doubl
       return {force(fault.element, true)};
     case FaultKind::kDead:
       return {dead(fault.module)};
+    case FaultKind::kMute:
+      return {on_bus(Change::Kind::kMute, fault)};
+    case FaultKind::kBabbles:
+      return {on_bus(Change::Kind::kBabbles, fault)};
+    case FaultKind::kPassesNothing:
+      return {on_bus(Change::Kind::kPassesNothing, fault)};
+    case FaultKind::kHoldsBus:
+      return hold_bus(netlist, fault);
   }
   base::fail_check(__FILE__, __LINE__, "unknown kind of fault");
 }
@@ -157,7 +187,8 @@ std::string_view fault_kind_word(FaultKind kind) {
                                          "stuck open",  "stuck closed",    "coil open",      "burnt",
                                          "missing",     "doubled",         "dead",           "input damaged",
                                          "output dead", "output stuck on", "flat",           "weak",
-                                         "no charge",   "low charge",      "overcharge",     "leaks"};
+                                         "no charge",   "low charge",      "overcharge",     "leaks",
+                                         "mute",        "holds the bus",   "babbles",        "passes nothing on"};
   static_assert(std::size(kWords) == kFaultKinds);
   return kWords[static_cast<std::size_t>(kind)];
 }

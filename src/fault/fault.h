@@ -95,7 +95,8 @@ struct Fault {
   circuit::ElementId element;  // main element, when there is one
   circuit::ElementId other;    // kSwapped: second contact; kStuck of a potentiometer: its other half
   circuit::NodeId a, b;        // the nodes that are joined, where a resistance comes between two
-  circuit::ModuleId module;    // dead now and then, or for good
+  circuit::ModuleId module;    // dead now and then, or for good; kMute, kHoldsBus, kBabbles, kPassesNothing
+  circuit::BusId bus;          // kMute, kHoldsBus, kBabbles
   circuit::PlaceId place;      // where it sits, as far as the drawing says
   RepairId repair;
   double rate_per_year = 0.0;    // ours, by kind and stress (rates.h)
@@ -135,7 +136,7 @@ class RateOverlay {
   std::map<std::pair<std::string, FaultKind>, double> factors_;
 };
 
-// Every single fault of the loom, in drawing order: joints, wires, parts, modules. Bus faults come with the bus room.
+// Every single fault of the loom, in drawing order: joints, wires, parts, modules.
 [[nodiscard]] Universe make_universe(const circuit::Loom& loom, const circuit::Netlist& netlist,
                                      const RateOverlay& learned = {});
 

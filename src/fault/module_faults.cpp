@@ -66,6 +66,21 @@ void add_pin(FaultList& list, Site site, ElementId id, const Element& e) {
   if (is(" reference")) add_reference(list, site, id, e);
 }
 
+// What a module does wrong on one of its buses.
+void add_seat_faults(FaultList& list, Site site, const circuit::Transceiver& seat) {
+  const std::string& bus = list.loom.buses.at(seat.bus.index()).name;
+  site.row = "seat";
+  const auto put = [&](FaultKind kind, const char* suffix, const char* what) {
+    Fault fault = list.start(site, kind, bus + " " + suffix, "on bus " + bus + ": " + what);
+    fault.module = seat.module;
+    fault.bus = seat.bus;
+    list.put(std::move(fault));
+  };
+  put(FaultKind::kMute, "mute", "neither sends nor hears, though it works otherwise");
+  put(FaultKind::kHoldsBus, "holds the bus", "holds the bus dominant");
+  put(FaultKind::kBabbles, "babbles", "sends without end, before everybody else");
+}
+
 }  // namespace
 
 void add_faults_inside(FaultList& list, ElementId id) {
@@ -88,6 +103,15 @@ void add_module_faults(FaultList& list, circuit::ModuleId id) {
   dead.module = restarts.module = id;
   list.put(std::move(dead));
   list.put(std::move(restarts));
+  for (const circuit::Transceiver& seat : list.net.transceivers)
+    if (seat.module == id) add_seat_faults(list, site, seat);
+  if (list.loom.modules[id.index()].gateway.empty()) return;
+  Site gateway = site;
+  gateway.row = "gateway";
+  Fault stops =
+      list.start(gateway, FaultKind::kPassesNothing, "passes nothing on", "passes no messages on between its buses");
+  stops.module = id;
+  list.put(std::move(stops));
 }
 
 }  // namespace halfsplit::fault

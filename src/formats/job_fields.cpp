@@ -77,7 +77,8 @@ LoomTable kit_table() {
            flag("clamp", kit.clamp, "a current clamp"),
            flag("long_lead", kit.long_lead, "a lead from one end to the other"),
            flag("reader", kit.reader, "a code reader"), flag("heat_gun", kit.heat_gun, "a hot air gun"),
-           flag("cold_spray", kit.cold_spray, "a can of cold spray"), money}};
+           flag("cold_spray", kit.cold_spray, "a can of cold spray"),
+           flag("scope", kit.scope, "a scope, or a meter that holds peaks of microseconds"), money}};
 }
 
 LoomTable asked_table() {

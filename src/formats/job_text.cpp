@@ -92,6 +92,7 @@ class Reader {
     job_.kit.reader = kit.flag("reader");
     job_.kit.heat_gun = kit.flag("heat_gun");
     job_.kit.cold_spray = kit.flag("cold_spray");
+    job_.kit.scope = kit.flag("scope");
     job_.kit.money_per_hour = kit.number("money_per_hour");
   }
 

@@ -64,7 +64,7 @@ auto fields(const job::Entry& e) {
   return std::tie(e.number, e.at, e.verb, e.what, e.shows, e.minutes, e.struck, e.struck_at);
 }
 auto fields(const job::Kit& k) {
-  return std::tie(k.resistors, k.meter, k.test_lamp, k.clamp, k.long_lead, k.reader, k.heat_gun, k.cold_spray,
+  return std::tie(k.resistors, k.meter, k.test_lamp, k.clamp, k.long_lead, k.reader, k.heat_gun, k.cold_spray, k.scope,
                   k.money_per_hour);
 }
 auto fields(const job::Asked& a) { return std::tie(a.what, a.first, a.minutes); }
@@ -463,8 +463,8 @@ class RandomJob {
     kit.resistors.clear();
     for (std::size_t count = rng_.below(40); count > 0; --count)
       kit.resistors.push_back(std::to_string(1 + count) + "R");
-    for (bool* flag :
-         {&kit.meter, &kit.test_lamp, &kit.clamp, &kit.long_lead, &kit.reader, &kit.heat_gun, &kit.cold_spray})
+    for (bool* flag : {&kit.meter, &kit.test_lamp, &kit.clamp, &kit.long_lead, &kit.reader, &kit.heat_gun,
+                       &kit.cold_spray, &kit.scope})
       *flag = rng_.chance(0.5);
     kit.money_per_hour = number(1.0e9);
     return kit;

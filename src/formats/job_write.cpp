@@ -108,6 +108,7 @@ class Writer {
     flag("reader", kit.reader);
     flag("heat_gun", kit.heat_gun);
     flag("cold_spray", kit.cold_spray);
+    flag("scope", kit.scope);
     number("money_per_hour", kit.money_per_hour);
   }
 

@@ -89,10 +89,13 @@ void read_code(LoomDraft& draft, const Declared& declared) {
     code.pin = read_monitored_pin(draft, reader, code).value_or(0);
   else if (reader.has("pin"))
     reader.error("monitor", "pin", "`pin` does not go with `" + std::string(monitor->key) + "`", "take it away");
-  if (monitor->monitor == Monitor::kLost)
-    code.lost = draft.module(reader.placed_text("lost"));
-  else
+  if (monitor->monitor != Monitor::kLost) {
     code.threshold = reader.number(monitor->key);
+    return;
+  }
+  const LoomDraft::Lost lost = draft.lost(reader.placed_text("lost"));
+  code.lost = lost.module;
+  code.lost_message = lost.message;
 }
 
 bool has_curve(const circuit::Part& part) {

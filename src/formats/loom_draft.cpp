@@ -13,6 +13,8 @@ namespace {
 
 std::string quoted(std::string_view text) { return "\"" + text::shorten(text, 60) + "\""; }
 
+constexpr std::size_t kMostListed = 12;  // names in a hint
+
 std::string pin_key(std::size_t module, const std::string& pin) { return std::to_string(module) + "|" + pin; }
 
 }  // namespace
@@ -96,6 +98,37 @@ circuit::ModuleId LoomDraft::module(const std::optional<PlacedText>& name) {
   if (!name) return {};
   const auto index = thing(*name, Thing::Kind::kModule, "unknown-module", "module");
   return index ? circuit::ModuleId(*index) : circuit::ModuleId();
+}
+
+circuit::BusId LoomDraft::bus(const std::optional<PlacedText>& name) {
+  if (!name) return {};
+  if (const NameSet::Entry* entry = buses.find(name->text)) return circuit::BusId(entry->index);
+  const std::vector<std::string> names = report.spend_hint(buses.size()) ? buses.names() : std::vector<std::string>();
+  std::string hint = base::did_you_mean(name->text, names);
+  if (hint.empty() && !names.empty() && loom.buses.front().declared && names.size() <= kMostListed)
+    hint = "write " + list_words({names.begin(), names.end()});
+  report.error_unless_damaged("unknown-bus", name->at, caret_length(*name),
+                              "there is no bus named " + quoted(name->text),
+                              hint.empty() ? "declare it: [buses.NAME]" : hint);
+  return {};
+}
+
+LoomDraft::Lost LoomDraft::lost(const std::optional<PlacedText>& name) {
+  if (!name) return {};
+  const auto found = thing_by_name.find(name->text);
+  if (found != thing_by_name.end() && found->second.kind == Thing::Kind::kModule)
+    return {circuit::ModuleId(found->second.index), {}};
+  if (const NameSet::Entry* entry = messages.find(name->text))
+    return {loom.messages[entry->index].from, circuit::MessageId(entry->index)};
+  std::vector<std::string> names;
+  if (report.spend_hint(thing_by_name.size() + messages.size())) {
+    names = messages.names();
+    for (const auto& [other, entry] : thing_by_name)
+      if (entry.kind == Thing::Kind::kModule) names.push_back(other);
+    std::sort(names.begin(), names.end());
+  }
+  unknown("unknown-module", *name, "module and no message", names);
+  return {};
 }
 
 std::string pin_text(const std::string& plug, const std::string& cavity) {

@@ -52,6 +52,13 @@ class LoomDraft {
   [[nodiscard]] circuit::FrameId frame(const std::optional<PlacedText>& name);
   [[nodiscard]] circuit::PartId part(const std::optional<PlacedText>& name);
   [[nodiscard]] circuit::ModuleId module(const std::optional<PlacedText>& name);
+  [[nodiscard]] circuit::BusId bus(const std::optional<PlacedText>& name);
+  // A module or, when no module has the name, a message and its sender.
+  struct Lost {
+    circuit::ModuleId module;
+    circuit::MessageId message;
+  };
+  [[nodiscard]] Lost lost(const std::optional<PlacedText>& name);
   [[nodiscard]] std::vector<circuit::SetupId> setups(const std::vector<PlacedText>& names);
 
   // Index of a module's pin written "A:14" or, with an unnamed plug, "14"; reports unknown-pin when there is none.
@@ -62,6 +69,8 @@ class LoomDraft {
   // A thing whose own table was wrong: what others say about its insides is not judged.
   void mark_flawed(const std::string& name) { flawed_.insert(name); }
   [[nodiscard]] bool is_flawed(const std::string& name) const { return flawed_.count(name) > 0; }
+  void mark_flawed_bus(const std::string& name) { flawed_buses_.insert(name); }
+  [[nodiscard]] bool is_flawed_bus(const std::string& name) const { return flawed_buses_.count(name) > 0; }
 
   // False, with one error, when the loom has grown past kMostLoomItems.
   bool count_items(std::size_t items, text::Position at);
@@ -72,7 +81,7 @@ class LoomDraft {
 
   LoomReport& report;
   circuit::Loom loom;
-  NameSet places, setups_by_name, wires, runs, codes, lives;
+  NameSet places, setups_by_name, wires, runs, codes, lives, buses, messages;
   NameSet things;  // connectors, splices, studs, frames, parts, modules share one set of names
   std::unordered_map<std::string, Thing> thing_by_name;
 
@@ -83,7 +92,7 @@ class LoomDraft {
   void unknown(std::string_view code, const PlacedText& name, std::string_view what,
                const std::vector<std::string>& names);
 
-  std::set<std::string> flawed_;
+  std::set<std::string> flawed_, flawed_buses_;
   std::unordered_map<std::string, std::size_t> pins_;  // "module index|A:14"
   std::size_t items_ = 0;
 };

@@ -23,6 +23,11 @@ struct BadLoom {
 
 const char* const kHead = "loom = 1\nname = \"t\"\n";
 
+// A bus of two modules, and a LIN bus that nobody is on.
+const std::string kBus =
+    "[buses.c]\n[buses.l]\nkind = \"lin\"\n[modules.M]\npins = { 1 = \"can-high\", 2 = \"can-low\", 3 = \"ground\" "
+    "}\n[modules.N]\npins = { 1 = \"can-high\", 2 = \"can-low\" }\n";
+
 const std::vector<BadLoom>& bad_looms() {
   static const std::vector<BadLoom> looms{
       // --- TOML itself ---
@@ -65,7 +70,6 @@ const std::vector<BadLoom>& bad_looms() {
       {"loom.bad-name", "[splices.^\"a.b\"]\n", "- or _"},
       {"loom.duplicate-name", "[splices.S1]\n[studs.^S1]\n", "one name, one thing"},
       {"loom.duplicate-name", "[splices.^chassis]\n", "[frames.chassis]"},
-      {"loom.later-version", "[^buses]\n", "can-high"},
       // --- names of things ---
       {"loom.unknown-place", "[places.dash]\n[splices.S1]\nplace = ^\"dsh\"\n", "did you mean dash?"},
       {"loom.unknown-setup", "in_use = [^\"key-onn\"]\n[setups.key-on]\n", "did you mean key-on?"},
@@ -189,6 +193,69 @@ const std::vector<BadLoom>& bad_looms() {
        "[modules.M.pins]\n1 = \"input\"\n[parts.R1]\nkind = \"potentiometer\"\nohm = 100\nat = 0\n[live.x]\nmodule = "
        "\"M\"\npin = \"1\"\npart = \"R1\"\nlow = 1\nhigh = ^1\n",
        "above low"},
+      // --- buses ---
+      {"loom.bad-word", "[buses.c]\nkind = ^\"cann\"\n", "did you mean can?"},
+      {"loom.bad-type", "[buses]\nc = ^\"can\"\n", "[header]"},
+      {"loom.out-of-range", "[buses.c]\nbit_rate = ^250000\n", "kbit/s"},
+      {"loom.out-of-range", "[buses.c]\nsample_percent = ^0.87\n", "between 10 and 95"},
+      {"loom.unknown-key", "[buses.c]\n^bitrate = 250\n", "did you mean bit_rate?"},
+      {"loom.bad-name", "[buses.^\"a@b\"]\n", "- or _"},
+      {"loom.unknown-bus", kBus + "[modules.P.pins]\n1 = { role = \"can-high\", bus = ^\"cc\" }\n", "write c or l"},
+      {"loom.unknown-bus", "[modules.P.pins]\n1 = { role = \"can-high\", bus = ^\"body\" }\n", "declare it"},
+      {"loom.wrong-bus", kBus + "[modules.P.pins]\n1 = { role = \"can-high\", bus = ^\"l\" }\n", "bus-wire"},
+      {"loom.wrong-bus", kBus + "[modules.P.pins]\n1 = { role = \"bus-wire\", bus = ^\"c\" }\n",
+       "can-high and can-low"},
+      {"loom.no-bus", "[modules.P.pins]\n^1 = \"bus-wire\"\n", "kind = \"lin\""},
+      {"loom.no-bus", "[buses.l]\nkind = \"lin\"\n[modules.P.pins]\n^\"A:1\" = \"can-low\"\n", "kind = \"can\""},
+      {"loom.missing-bus", "[buses.a]\n[buses.b]\n[modules.P.pins]\n^1 = \"can-low\"\n", "bus = a or b"},
+      {"loom.half-seat", "[buses.a]\n[modules.P.pins]\n^1 = \"can-low\"\n2 = \"ground\"\n", "the other pin"},
+      {"loom.bus-twice",
+       "[buses.a]\n[modules.P.pins]\n1 = \"can-low\"\n2 = \"can-high\"\n^3 = { role = \"can-low\", bus = \"a\" }\n",
+       "another bus"},
+      {"loom.bus-twice", "[buses.a]\nkind = \"lin\"\n[modules.P.pins]\n1 = \"bus-wire\"\n^2 = \"bus-wire\"\n",
+       "sits on a bus once"},
+      {"loom.key-does-not-fit", kBus + "[modules.P.pins]\n1 = { role = \"input\", bus = ^\"c\" }\n", "can-high"},
+      {"loom.key-does-not-fit", kBus + "[modules.P.pins]\n1 = { role = \"input\", commander = ^true }\n", "bus-wire"},
+      {"loom.bad-commander",
+       "[buses.s]\nkind = \"can-single-wire\"\n[modules.P.pins]\n1 = { role = \"bus-wire\", commander = ^true }\n",
+       "LIN"},
+      {"loom.out-of-range", kBus + "[modules.P.pins]\n1 = { role = \"can-high\", unpowered_ohm = ^0 }\n", "ohm"},
+      // --- the code reader ---
+      {"loom.bad-reader", "[buses.c]\nreader = ^\"X9:C\"\n", "high and low"},
+      {"loom.bad-reader", "[buses.c]\nreader = ^[\"X9:C\", \"X9:D\", \"X9:E\"]\n", "high and low"},
+      {"loom.bad-reader", "[buses.c]\nkind = \"lin\"\nreader = ^[\"X9:C\", \"X9:D\"]\n", "one point"},
+      {"loom.bad-type", "[buses.c]\nreader = ^9\n", "\"X9:D\"]"},
+      {"loom.bad-type", "[buses.c]\nreader = ^[\"X9:C\", 4]\n", "\"X9:D\"]"},
+      {"loom.unknown-point", "[splices.S10]\n[buses.c]\nreader = [\"S10\", \"^S11\"]\n", "S10"},
+      {"loom.unknown-cavity", kBus + "[buses.k]\nkind = \"lin\"\nreader = \"M:^9\"\n", "M has 1, 2"},
+      {"loom.bad-point", "[buses.c]\nkind = \"lin\"\nreader = \"^J1:\"\n", "J4:12@cab"},
+      // --- gateways ---
+      {"loom.bad-gateway", kBus + "[modules.P]\ngateway = ^[\"c\"]\npins = { 1 = \"can-high\", 2 = \"can-low\" }\n",
+       "between which"},
+      {"loom.bad-gateway", kBus + "[modules.P]\ngateway = ^[]\n", "between which"},
+      {"loom.unknown-bus",
+       kBus + "[modules.P]\ngateway = [\"c\", ^\"d\"]\npins = { 1 = \"can-high\", 2 = \"can-low\" }\n", "write c or l"},
+      {"loom.no-seat", kBus + "[modules.P]\ngateway = [\"c\", ^\"l\"]\npins = { 1 = \"can-high\", 2 = \"can-low\" }\n",
+       "pins on that bus"},
+      {"loom.bad-type", kBus + "[modules.P]\ngateway = ^\"c\"\n", "between these"},
+      // --- messages ---
+      {"loom.missing-key", kBus + "^[messages.x]\npgn = 1\n", "who sends it"},
+      {"loom.unknown-module", kBus + "[messages.x]\nfrom = ^\"MM\"\n", "declare it"},
+      {"loom.unknown-module", kBus + "[messages.x]\nfrom = \"M\"\nto = [\"N\", ^\"O\"]\n", "declare it"},
+      {"loom.bad-listener", kBus + "[messages.x]\nfrom = \"M\"\nto = [^\"M\"]\n", "out of the list"},
+      {"loom.unknown-bus", kBus + "[messages.x]\nfrom = \"M\"\nbus = ^\"d\"\n", "c"},
+      {"loom.no-seat", kBus + "[messages.x]\nfrom = \"M\"\nbus = ^\"l\"\n", "bus it sits on"},
+      {"loom.two-ways", kBus + "[messages.x]\nfrom = \"M\"\npgn = 1\nid = ^2\n", "one of the two"},
+      {"loom.out-of-range", kBus + "[messages.x]\nfrom = \"M\"\npgn = ^0x40000\n", "0x3FFFF"},
+      {"loom.out-of-range", kBus + "[messages.x]\nfrom = \"M\"\nid = ^\"0x20000000\"\n", "0x1FFFFFFF"},
+      {"loom.out-of-range", kBus + "[messages.x]\nfrom = \"M\"\nid = ^\"0x123456789ABCDEF01\"\n", "0x1FFFFFFF"},
+      {"loom.out-of-range", kBus + "[messages.x]\nfrom = \"M\"\nid = ^-1\n", "0x1FFFFFFF"},
+      {"loom.bad-number", kBus + "[messages.x]\nfrom = \"M\"\nid = ^\"18FEF100\"\n", "\"0x18FEF100\""},
+      {"loom.bad-type", kBus + "[messages.x]\nfrom = \"M\"\nid = ^1.5\n", "CAN identifier"},
+      {"loom.out-of-range", kBus + "[messages.x]\nfrom = \"M\"\nevery_ms = ^0\n", "ms"},
+      {"loom.unknown-module", kBus + "[messages.speed]\nfrom = \"M\"\n[codes.x]\nmodule = \"N\"\nlost = ^\"sped\"\n",
+       "did you mean speed?"},
+      {"loom.duplicate-name", kBus + "[messages.x]\nfrom = \"M\"\n^[messages.x]\nfrom = \"N\"\n", "rename one"},
   };
   return looms;
 }

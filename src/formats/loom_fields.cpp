@@ -8,6 +8,8 @@
 #include <map>
 #include <utility>
 
+#include "circuit/bus_kinds.h"
+
 namespace halfsplit::formats {
 
 namespace {
@@ -122,8 +124,6 @@ LoomTable top_table() {
   for (const LoomSection& section : loom_sections())
     fields.push_back(plain(section.key, kSection, loom_table(section.table).help));
   fields.push_back(plain("runs", kRuns, "paths as one reads them off a drawing; each link makes a wire"));
-  fields.push_back(plain("buses", kLater, "kept for a later version"));
-  fields.push_back(plain("messages", kLater, "kept for a later version"));
   return {"loom", "a loom", std::move(fields)};
 }
 
@@ -211,14 +211,17 @@ LoomTable part_common_table() {
 }
 
 LoomTable module_table() {
-  return {"module",
-          "a control unit",
-          {place(), name_of("frame", kReference, FieldTarget::kFrame, "its housing's, ground when no pin is"),
-           volt("alive_above_v", kNone, 0.1, "supply it needs; 0.625 of system volts"),
-           setups("powered_with", "alive with all made; only without a supply pin"),
-           flag("answers", true, "it answers the code reader when alive"), part_number(), caution(), hazard(), rate(),
-           repair_minutes(), part_money(), plain("plugs", kPlugs, "its plugs, by name"),
-           plain("pins", kPins, "what stands behind each pin"), plain("inside", kInside, "two-terminal parts inside")}};
+  return {
+      "module",
+      "a control unit",
+      {place(), name_of("frame", kReference, FieldTarget::kFrame, "its housing's, ground when no pin is"),
+       volt("alive_above_v", kNone, 0.1, "supply it needs; 0.625 of system volts"),
+       setups("powered_with", "alive with all made; only without a supply pin"),
+       flag("answers", true, "it answers the code reader when alive"),
+       flag("shows_codes", false, "its codes can be read off its own display, whatever the bus does"),
+       name_of("gateway", kReferences, FieldTarget::kBus, "it passes messages on between these buses"), part_number(),
+       caution(), hazard(), rate(), repair_minutes(), part_money(), plain("plugs", kPlugs, "its plugs, by name"),
+       plain("pins", kPins, "what stands behind each pin"), plain("inside", kInside, "two-terminal parts inside")}};
 }
 
 LoomTable pin_table() {
@@ -226,7 +229,8 @@ LoomTable pin_table() {
   for (auto role = circuit::PinRole::kSupply; role <= circuit::PinRole::kUnknown;
        role = static_cast<circuit::PinRole>(static_cast<int>(role) + 1))
     roles.push_back(circuit::pin_role_word(role));
-  const std::vector<std::string_view> drivers{"high-side", "low-side"};
+  const std::vector<std::string_view> drivers{"high-side", "low-side"}, bus_roles{"can-high", "can-low", "bus-wire"},
+      with_input{"input", "can-high", "can-low", "bus-wire"};
   return {
       "pin",
       "what stands behind one pin of a module",
@@ -235,14 +239,18 @@ LoomTable pin_table() {
        only_for({"input"}, number("pull_up_ohm", Unit::kOhm, kNone, 0.001, kMostOhm, "to pull_up_v")),
        only_for({"input"}, volt("pull_up_v", 5.0, 0.1, "where the pull-up leads")),
        only_for({"input"}, number("pull_down_ohm", Unit::kOhm, kNone, 0.001, kMostOhm, "to the module's ground")),
-       only_for({"input"}, number("input_ohm", Unit::kOhm, kNone, 0.001, 1.0e12, "that of [defaults]")),
+       only_for(with_input, number("input_ohm", Unit::kOhm, kNone, 0.001, 1.0e12,
+                                   "that of [defaults]; bus pins: what holds the line at rest")),
        only_for({"reference"}, volt("volt", 5.0, 0.1, "what it gives")),
        only_for({"reference", "return", "high-side", "low-side"}, ohm("ohm", kNone, "in series; that of [defaults]")),
        only_for(drivers, number("limit_a", Unit::kAmpere, kNone, 0.001, 1.0e4, "it switches itself off above")),
        only_for(drivers, setups("on_with", "commanded on when all are made")),
        only_for(drivers, plain("follows", kPinName, "on while this input is active")),
        only_for(drivers, volt("follows_v", kNone, 0.01, "threshold of follows; half of system volts")),
-       only_for(drivers, flag("follows_below", false, "active below the threshold: a switch to ground"))}};
+       only_for(drivers, flag("follows_below", false, "active below the threshold: a switch to ground")),
+       only_for(bus_roles, name_of("bus", kReference, FieldTarget::kBus, "which bus, when more than one fits")),
+       only_for(bus_roles, ohm("unpowered_ohm", kNone, "to the module's ground while it is not alive")),
+       only_for({"bus-wire"}, flag("commander", false, "the node of a LIN bus with the strong pull-up"))}};
 }
 
 LoomTable inside_table() {
@@ -278,7 +286,8 @@ LoomTable code_table() {
            number("over_a", Unit::kAmpere, kNone, 0.0, 1.0e4, "driver pin: set above, while on"),
            volt("supply_below_v", kNone, 0.0, "the module's supply: set below"),
            volt("supply_above_v", kNone, 0.0, "the module's supply: set above"),
-           name_of("lost", kReference, FieldTarget::kModule, "set when this module's messages are missing"),
+           name_of("lost", kReference, FieldTarget::kModuleOrMessage,
+                   "set when this module's messages, or this message, are missing"),
            setups("needs", "the monitor runs only with these made"),
            number("chance", Unit::kNone, 0.97, 0.0, 1.0, "that it is fitted and sets when it should")}};
 }
@@ -293,6 +302,37 @@ LoomTable live_table() {
            required(number("low", Unit::kNone, kNone, -1.0e6, 1.0e6, "lower end of the scale")),
            required(number("high", Unit::kNone, kNone, -1.0e6, 1.0e6, "upper end of the scale")),
            number("percent", Unit::kPercent, 3.0, 0.0, 100.0, "of the scale: how finely it is seen")}};
+}
+
+LoomTable bus_table() {
+  std::vector<std::string_view> kinds;
+  for (const circuit::BusKindRecord& record : circuit::bus_kinds()) kinds.push_back(record.word);
+  LoomField rate = number("bit_rate", Unit::kNone, kNone, 1.0, 1000.0, "by kind when not given");
+  rate.unit_word = "kbit/s";
+  return {"bus",
+          "what bus pins carry, and where the code reader is plugged in",
+          {word("kind", kWord, kinds, "can when not given"), rate,
+           number("sample_percent", Unit::kPercent, kNone, 10.0, 95.0, "of a bit time: when a bit is read; by kind"),
+           number("dominant_percent", Unit::kPercent, 12.0, 0.0, 100.0, "of the time at work somebody drives the bus"),
+           plain("reader", kPoints, "where the code reader is plugged in: high and low, or the one wire")}};
+}
+
+LoomTable message_table() {
+  LoomField period = number("every_ms", Unit::kNone, kNone, 0.1, 1.0e8, "period; that of the group when pgn is known");
+  period.unit_word = "ms";
+  const auto identifier = [](std::string_view key, double high, std::string_view help) {
+    LoomField field = plain(key, kIdentifier, help);
+    field.high = high;
+    return field;
+  };
+  return {"message",
+          "what one module sends and others wait for",
+          {required(name_of("from", kReference, FieldTarget::kModule, "who sends it")),
+           name_of("to", kReferences, FieldTarget::kModule, "who waits for it; whoever hears it"),
+           name_of("bus", kReference, FieldTarget::kBus, "on which it is sent; on all of the sender"),
+           identifier("pgn", 0x3FFFF, "J1939 parameter group number"),
+           identifier("id", 0x1FFFFFFF, "CAN identifier, when no pgn is given"), period,
+           plain("text", kText, "what it tells; that of the group when pgn is known")}};
 }
 
 Unit unit_of(std::string_view word) {
@@ -332,7 +372,8 @@ std::map<TableKind, LoomTable> make_tables() {
           {TableKind::kPlug, plug_table()},         {TableKind::kModule, module_table()},
           {TableKind::kPin, pin_table()},           {TableKind::kInside, inside_table()},
           {TableKind::kWire, wire_table()},         {TableKind::kCode, code_table()},
-          {TableKind::kLive, live_table()}};
+          {TableKind::kLive, live_table()},         {TableKind::kBus, bus_table()},
+          {TableKind::kMessage, message_table()}};
 }
 
 }  // namespace
@@ -359,16 +400,17 @@ const LoomTable& part_table(circuit::PartKind kind) {
 
 const std::vector<LoomSection>& loom_sections() {
   static const std::vector<LoomSection> sections{
-      {"places", TableKind::kPlace},   {"setups", TableKind::kSetup},   {"connectors", TableKind::kConnector},
-      {"splices", TableKind::kSplice}, {"studs", TableKind::kStud},     {"frames", TableKind::kFrame},
-      {"parts", TableKind::kPart},     {"modules", TableKind::kModule}, {"wires", TableKind::kWire},
-      {"codes", TableKind::kCode},     {"live", TableKind::kLive}};
+      {"places", TableKind::kPlace},    {"setups", TableKind::kSetup},   {"connectors", TableKind::kConnector},
+      {"splices", TableKind::kSplice},  {"studs", TableKind::kStud},     {"frames", TableKind::kFrame},
+      {"parts", TableKind::kPart},      {"modules", TableKind::kModule}, {"wires", TableKind::kWire},
+      {"codes", TableKind::kCode},      {"live", TableKind::kLive},      {"buses", TableKind::kBus},
+      {"messages", TableKind::kMessage}};
   return sections;
 }
 
 const std::vector<std::string_view>& top_table_names() {
   static const std::vector<std::string_view> names = [] {
-    std::vector<std::string_view> all{"defaults", "runs", "buses", "messages"};
+    std::vector<std::string_view> all{"defaults", "runs"};
     for (const LoomSection& section : loom_sections()) all.push_back(section.key);
     return all;
   }();

@@ -30,6 +30,8 @@ enum class FieldType : std::uint8_t {
   kRows,          // a list of lists of names
   kColour,        // IEC 60757
   kPoint,         // "J4:12@cab"
+  kPoints,        // one, or a list of two
+  kIdentifier,    // a whole number, or text in hexadecimal
   kPinName,       // "A:14": a pin of the module at hand
   kPinPair,       // a list of two of them
   kCurve,         // a list of [x, y], x rising
@@ -40,10 +42,9 @@ enum class FieldType : std::uint8_t {
   kInside,        // a list of tables of kInside
   kSection,       // a table: name -> a table of its own kind
   kRuns,          // a table: name -> text or list of texts
-  kLater,         // kept for a later version: refused with that reason
 };
 
-enum class FieldTarget : std::uint8_t { kNone, kPlace, kSetup, kFrame, kPart, kModule };
+enum class FieldTarget : std::uint8_t { kNone, kPlace, kSetup, kFrame, kPart, kModule, kBus, kModuleOrMessage };
 
 struct LoomField {
   std::string_view key;
@@ -75,7 +76,9 @@ enum class TableKind : std::uint8_t {
   kInside,
   kWire,
   kCode,
-  kLive
+  kLive,
+  kBus,
+  kMessage
 };
 
 struct LoomTable {

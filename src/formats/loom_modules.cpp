@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "base/nearest.h"
+#include "formats/loom_buses.h"
 #include "formats/loom_cavities.h"
 #include "formats/loom_sections.h"
 #include "text/utf8.h"
@@ -35,6 +36,7 @@ class ModuleReader {
     read_plugs();
     read_pins();
     read_inside();
+    module_.gateway = read_gateway(draft_, module_, reader_);
     if (reader_.failed()) draft_.mark_flawed(module_.name);
   }
 
@@ -45,6 +47,7 @@ class ModuleReader {
     module_.alive_above_v = reader_.maybe_number("alive_above_v").value_or(kAliveShare * draft_.loom.system_volts);
     module_.powered_with = draft_.setups(reader_.placed_texts("powered_with"));
     module_.answers = reader_.flag("answers");
+    module_.shows_codes = reader_.flag("shows_codes");
     module_.part_number = reader_.text("part_number");
     module_.caution = reader_.text("caution");
     module_.hazard = read_hazard(reader_);
@@ -98,6 +101,7 @@ class ModuleReader {
       reader_.error("two-ways", "powered_with", reader_.who() + " has a supply pin and powered_with",
                     "powered_with is for a module whose supply is not drawn: keep one of the two");
     check_followed();
+    if (!reader_.failed()) check_seats(draft_, module_, places_);
   }
 
   // "A:14" -> plug and cavity; false when it is reported.
@@ -150,6 +154,7 @@ class ModuleReader {
     if (!read_pin_key(entry, pin)) return;
     pin.where = draft_.report.kept_span(entry.at, text::count_characters(entry.key));
     followed_.emplace_back();
+    places_.push_back({entry.at, std::max<std::size_t>(1, text::count_characters(entry.key))});
     if (entry.value.kind == Kind::kText)
       read_short_role(entry.value, pin);
     else
@@ -162,6 +167,7 @@ class ModuleReader {
   void read_short_role(const TomlValue& value, ModulePin& pin) {
     if (const std::optional<PinRole> role = circuit::find_pin_role(value.text)) {
       pin.role = *role;
+      if (is_bus_role(pin.role)) pin.bus = find_pin_bus(draft_, module_, pin, std::nullopt, places_.back());
       return;
     }
     const std::vector<std::string_view>& words = loom_table(TableKind::kPin).find("role")->words;
@@ -189,6 +195,12 @@ class ModuleReader {
     pin.follows = reader.text("follows");
     pin.follows_v = reader.number("follows_v");
     pin.follows_below = reader.flag("follows_below");
+    pin.unpowered_ohm = reader.number("unpowered_ohm");
+    pin.commander = reader.flag("commander");
+    if (is_bus_role(pin.role)) pin.bus = find_pin_bus(draft_, module_, pin, reader.placed_text("bus"), places_.back());
+    if (pin.commander && !pin.bus.is_none() && draft_.loom.buses[pin.bus.index()].kind != circuit::BusKind::kLin)
+      reader.error("bad-commander", "commander", reader.who() + " commands a bus that is no LIN bus",
+                   "a LIN bus has a commander, and no other bus: take the key away");
     if (reader.has("follows")) followed_.back() = PlacedText{pin.follows, reader.at("follows")};
     if (!reader.has("follows") && (reader.has("follows_v") || reader.has("follows_below")))
       reader.error("missing-value", reader.has("follows_v") ? "follows_v" : "follows_below",
@@ -246,6 +258,7 @@ class ModuleReader {
   std::map<std::string, circuit::ConnectorId> plugs_;
   bool declared_plugs_ = false;
   std::vector<std::optional<PlacedText>> followed_;  // of each pin
+  std::vector<PinPlace> places_;                     // of each pin
 };
 
 }  // namespace

@@ -49,6 +49,17 @@ Json sides_schema() {
   return schema;
 }
 
+Json points_schema() {
+  Json list = list_of(text_schema());
+  list["minItems"] = 1;
+  list["maxItems"] = 2;
+  return any_of({text_schema(), std::move(list)});
+}
+
+Json identifier_schema(const LoomField& field) {
+  return any_of({whole_schema(field), {{"type", "string"}, {"pattern", "^0[xX][0-9A-Fa-f]+$"}}});
+}
+
 Json curve_schema() {
   Json point = list_of({{"type", "number"}});
   point["minItems"] = 2;
@@ -123,8 +134,10 @@ Json type_schema(const LoomField& field) {
       return section_schema(field.key);
     case FieldType::kRuns:
       return table_of(any_of({text_schema(), list_of(text_schema())}));
-    case FieldType::kLater:
-      return false;
+    case FieldType::kPoints:
+      return points_schema();
+    case FieldType::kIdentifier:
+      return identifier_schema(field);
     case FieldType::kText:
     case FieldType::kName:
     case FieldType::kReference:
@@ -191,7 +204,7 @@ Json definitions() {
   for (const TableKind kind :
        {TableKind::kDefaults, TableKind::kPlace, TableKind::kSetup, TableKind::kConnector, TableKind::kSplice,
         TableKind::kStud, TableKind::kFrame, TableKind::kPlug, TableKind::kModule, TableKind::kPin, TableKind::kInside,
-        TableKind::kWire, TableKind::kCode, TableKind::kLive})
+        TableKind::kWire, TableKind::kCode, TableKind::kLive, TableKind::kBus, TableKind::kMessage})
     defs[std::string(loom_table(kind).name)] = table_schema(loom_table(kind), "");
   defs["part"] = part_schema();
   for (const circuit::PartKindInfo& info : circuit::part_kinds())

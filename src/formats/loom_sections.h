@@ -22,12 +22,15 @@ void read_splices(LoomDraft& draft, const Entries& entries);
 void read_studs(LoomDraft& draft, const Entries& entries);
 void read_frames(LoomDraft& draft, const Entries& entries);
 void read_parts(LoomDraft& draft, const Entries& entries);
+void read_buses(LoomDraft& draft, const Entries& entries);  // but for `reader`
 void read_modules(LoomDraft& draft, const Entries& entries);
 
 // Wires and runs together: they give connectors without a list their cavities, and modules that say nothing of
 // themselves their pins.
 void read_wires(LoomDraft& draft, const Entries& wires, const std::vector<const TomlEntry*>& runs);
 
+void read_bus_readers(LoomDraft& draft, const Entries& buses);  // once all cavities are known
+void read_messages(LoomDraft& draft, const Entries& entries);   // once it is known who sits on which bus
 void read_codes(LoomDraft& draft, const Entries& entries);
 void read_lives(LoomDraft& draft, const Entries& entries);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The order of reading: files and TOML; names of everything, so that anything may name anything; then the contents of
-// each section, those first that others lean on (kinds of parts before setups, plugs before wires, pins before codes).
+// each section, those first that others lean on (kinds of parts before setups, buses before pins, plugs before wires,
+// pins before messages and codes).
 #include "formats/loom_text.h"
 
 #include <string_view>
@@ -35,8 +36,11 @@ class LoomReader {
     read_connectors(draft_, connectors_);
     read_splices(draft_, splices_);
     read_studs(draft_, studs_);
+    read_buses(draft_, buses_);
     read_modules(draft_, modules_);
     read_wires(draft_, wires_, runs_);
+    read_bus_readers(draft_, buses_);
+    read_messages(draft_, messages_);
     read_codes(draft_, codes_);
     read_lives(draft_, lives_);
     read_in_use_and_supply(draft_, files_);
@@ -57,6 +61,8 @@ class LoomReader {
     declare_things("modules", loom.modules, modules_, Thing::Kind::kModule, "module");
     declare("codes", draft_.codes, loom.codes, codes_, "code");
     declare("live", draft_.lives, loom.lives, lives_, "live value");
+    declare("buses", draft_.buses, loom.buses, buses_, "bus");
+    declare("messages", draft_.messages, loom.messages, messages_, "message");
     for_each("wires", [&](const TomlEntry& entry) {
       if (draft_.declare(draft_.wires, entry.key, wires_.size(), entry.at, "wire", true))
         wires_.push_back({&entry, wires_.size()});
@@ -96,7 +102,8 @@ class LoomReader {
   template <class Value>
   void declare(std::string_view section, NameSet& set, std::vector<Value>& values, Entries& entries,
                std::string_view what) {
-    const bool free = section == "codes" || section == "live";  // shown as the reader words them
+    const bool free =
+        section == "codes" || section == "live" || section == "messages";  // shown as the reader words them
     for_each(section, [&](const TomlEntry& entry) {
       const bool sound = free ? declare_free(set, entry, values.size(), what)
                               : draft_.declare(set, entry.key, values.size(), entry.at, what);
@@ -145,7 +152,8 @@ class LoomReader {
   LoomReport& report_;
   const std::vector<LoomFile>& files_;
   LoomDraft draft_;
-  Entries places_, setups_, connectors_, splices_, studs_, frames_, parts_, modules_, wires_, codes_, lives_;
+  Entries places_, setups_, connectors_, splices_, studs_, frames_, parts_, modules_, wires_, codes_, lives_, buses_,
+      messages_;
   std::vector<const TomlEntry*> runs_;
 };
 

@@ -38,14 +38,6 @@ void read_defaults(LoomDraft& draft, const TomlValue& value) {
     if (const std::optional<double> given = reader.maybe_number(key)) *field = *given;
 }
 
-void refuse_later(LoomDraft& draft, const TomlValue& root) {
-  for (const std::string_view key : {"buses", "messages"})
-    if (const TomlEntry* entry = root.find(key))
-      draft.report.error("later-version", entry->at, key.size(),
-                         "[" + std::string(key) + "] is kept for a later version of the format",
-                         "take it away; bus pins are drawn with the roles can-high and can-low");
-}
-
 void read_file(LoomDraft& draft, const LoomFile& file, const LoomTable& table) {
   circuit::Loom& loom = draft.loom;
   TableReader reader(draft.report, table, file.file == 0 ? "this loom" : "this included loom", file.root);
@@ -55,7 +47,6 @@ void read_file(LoomDraft& draft, const LoomFile& file, const LoomTable& table) {
   if (const std::optional<double> volts = reader.maybe_number("system_volts")) loom.system_volts = *volts;
   if (const std::optional<double> degrees = reader.maybe_number("ambient_c")) loom.ambient_c = *degrees;
   if (const TomlValue* defaults = reader.find("defaults")) read_defaults(draft, *defaults);
-  refuse_later(draft, file.root);
 }
 
 // The last file that says it.

@@ -2,7 +2,10 @@
 #include "formats/table_reader.h"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
+#include <limits>
+#include <system_error>
 #include <utility>
 #include <variant>
 
@@ -25,6 +28,26 @@ std::string limit_text(const LoomField& field) {
   const std::string unit(field.unit_word.empty() ? unit_name(field.unit) : field.unit_word);
   return "it lies between " + base::format_number(field.low) + " and " + base::format_number(field.high) +
          (unit.empty() || unit == "money" ? "" : " " + unit);
+}
+
+// "0x18FEF100"; infinite when it is longer than 64 bits, none when it is no such text.
+std::optional<double> parse_hexadecimal(std::string_view text) {
+  if (text.size() < 3 || text[0] != '0' || (text[1] != 'x' && text[1] != 'X')) return std::nullopt;
+  std::uint64_t number = 0;
+  const char* const end = text.data() + text.size();
+  const auto parsed = std::from_chars(text.data() + 2, end, number, 16);
+  if (parsed.ec == std::errc::result_out_of_range && parsed.ptr == end) return std::numeric_limits<double>::infinity();
+  if (parsed.ec != std::errc() || parsed.ptr != end) return std::nullopt;
+  return static_cast<double>(number);
+}
+
+std::string hexadecimal(double number) {
+  char digits[17] = {};
+  const auto written = std::to_chars(digits, digits + 16, static_cast<std::uint64_t>(number), 16);
+  std::string text(digits, written.ptr);
+  for (char& c : text)
+    if (c >= 'a') c = static_cast<char>(c - 'a' + 'A');
+  return "0x" + text;
 }
 
 }  // namespace
@@ -155,6 +178,29 @@ bool TableReader::flag(std::string_view key) {
   if (value != nullptr && value->kind == Kind::kFlag) return value->flag;
   if (value != nullptr) wrong_type(*value, asked, "true or false");
   return asked.fallback != 0.0;
+}
+
+std::optional<std::uint32_t> TableReader::identifier(std::string_view key) {
+  const TomlValue* value = find(key);
+  if (value == nullptr) return std::nullopt;
+  const LoomField& asked = field(key);
+  double number = value->number;
+  if (value->kind == Kind::kText) {
+    const std::optional<double> parsed = parse_hexadecimal(value->text);
+    if (!parsed) {
+      report_.error("bad-number", value->at, caret_length(*value),
+                    "\"" + text::shorten(value->text, 60) + "\" is no number in hexadecimal",
+                    "write it like \"0x18FEF100\", or as a whole number without quotes");
+      return std::nullopt;
+    }
+    number = *parsed;
+  } else if (value->kind != Kind::kWhole) {
+    return wrong_type(*value, asked, "a whole number or text in hexadecimal"), std::nullopt;
+  }
+  if (number >= asked.low && number <= asked.high) return static_cast<std::uint32_t>(number);
+  report_.error("out-of-range", value->at, caret_length(*value), tick(key) + " of " + who_ + " is out of its range",
+                "it lies between 0 and " + hexadecimal(asked.high));
+  return std::nullopt;
 }
 
 std::optional<std::string> TableReader::read_text(const TomlValue& value, const LoomField& field) {

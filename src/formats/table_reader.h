@@ -3,6 +3,7 @@
 // to the report; what is asked for and missing or wrong comes back as the field's default, so that reading can go on.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -39,6 +40,7 @@ class TableReader {
   [[nodiscard]] double number(std::string_view key);  // the field's default when missing
   [[nodiscard]] std::optional<double> maybe_number(std::string_view key);
   [[nodiscard]] bool flag(std::string_view key);
+  [[nodiscard]] std::optional<std::uint32_t> identifier(std::string_view key);  // 61444, 0xF004 or "0xF004"
   [[nodiscard]] std::string text(std::string_view key);
   [[nodiscard]] std::optional<std::size_t> word(std::string_view key);  // index into the field's words
   [[nodiscard]] std::vector<std::size_t> words(std::string_view key);

@@ -76,6 +76,8 @@ double broad_numeric(const Reading& reading, const Noise& noise) {
   const double x = reading.seen.value;
   switch (reading.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
       return broad_volts(x, noise.system_volts);
     case Kind::kOhms:
       return broad_ohms(x);
@@ -117,6 +119,8 @@ double broad_category(const Reading& reading) {
 double wrong_share(Kind kind, const Noise& noise) {
   switch (kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
     case Kind::kOhms:
     case Kind::kContinuity:
     case Kind::kClamp:
@@ -132,6 +136,8 @@ double smallest_sigma(const Reading& reading) {
   const double size = std::fabs(reading.seen.value);
   switch (reading.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
       return 0.003 + 0.002 * size;
     case Kind::kOhms:
       return 0.1 + 0.005 * size;

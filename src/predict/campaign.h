@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <memory>
 #include <utility>
@@ -39,6 +40,10 @@ class Campaign {
                                                 const std::vector<evidence::Observable>& observables,
                                                 const base::CancelToken& cancel = {});
   [[nodiscard]] evidence::Prediction predict_one(const Case& which, const evidence::Observable& observable);
+
+  // The circuit of a case (its faults all showing), for what is no observable. The view lives for the call.
+  void with_view(const Case& which, const circuit::Configuration& configuration,
+                 const std::function<void(CircuitView&)>& look);
 
   // The circuit's changes under a case, fuses that melt at work included ("why it blew").
   [[nodiscard]] const std::vector<fault::Change>& changes_of(const Case& which);

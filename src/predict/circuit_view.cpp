@@ -3,6 +3,7 @@
 
 #include <utility>
 
+#include "predict/bus.h"
 #include "predict/ways.h"
 
 namespace halfsplit::predict {
@@ -14,8 +15,9 @@ using electrical::StateRef;
 using electrical::Status;
 
 FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes,
-                   const std::vector<double>& tolerance)
-    : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance) {
+                   const std::vector<double>& tolerance, BusMemo* memo)
+    : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance), memo_(memo) {
+  flags_ = bus_flags(changes_);
   bench_.put_fault(changes_);
 }
 
@@ -39,16 +41,26 @@ bool FastView::tripped(std::size_t branch) {
 Predicted FastView::read(const Probe& probe) { return bench_.read(probe, tolerance_); }
 Predicted FastView::evaluate(const Functional& functional) { return bench_.evaluate(functional, tolerance_); }
 
-Predicted FastView::evaluate_with(const std::vector<fault::Change>& extra, const Functional& functional) {
-  std::vector<fault::Change> all = held_ == nullptr ? std::vector<fault::Change>{} : held_->held;
-  all.insert(all.end(), extra.begin(), extra.end());
-  put(all);
-  const Predicted predicted = bench_.evaluate(functional, tolerance_);
-  put(held_ == nullptr ? std::vector<fault::Change>{} : held_->held);
-  return predicted;
+electrical::Transfers FastView::transfers(std::span<const electrical::Ends> asked,
+                                          std::span<const electrical::Ends> ports) {
+  return bench_.transfers(asked, ports);
+}
+
+std::shared_ptr<const BusPicture> FastView::picture(circuit::BusId bus) {
+  std::shared_ptr<const BusPicture> own = CircuitView::picture(bus);
+  if (own != nullptr || memo_ == nullptr || held_ != nullptr) return own;
+  std::shared_ptr<const BusPicture> kept = memo_->find(changes_, bus);
+  if (kept != nullptr) CircuitView::keep_picture(bus, kept);
+  return kept;
+}
+
+void FastView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) {
+  if (memo_ != nullptr && held_ == nullptr) memo_->keep(changes_, bus, picture);
+  CircuitView::keep_picture(bus, std::move(picture));
 }
 
 void FastView::put(const std::vector<fault::Change>& extra) {
+  pictures_.clear();
   std::vector<fault::Change> all = changes_;
   all.insert(all.end(), extra.begin(), extra.end());
   bench_.put_fault(all);
@@ -79,6 +91,13 @@ const Ways& FastView::ways() {
 
 // ---- a view without tolerances
 
+std::shared_ptr<const BusPicture> CircuitView::picture(circuit::BusId bus) {
+  const auto found = pictures_.find(bus);
+  return found == pictures_.end() ? nullptr : found->second;
+}
+void CircuitView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) {
+  pictures_[bus] = std::move(picture);
+}
 const Ways& CircuitView::ways() {
   static const Ways only;
   return only;
@@ -100,8 +119,10 @@ Predicted ask(const electrical::OperatingPoint& point, const Functional& functio
 
 }  // namespace
 
-SlowView::SlowView(electrical::Model model, double system_volts)
-    : model_(std::move(model)), system_volts_(system_volts), point_(electrical::solve_operating_point(model_)) {}
+SlowView::SlowView(electrical::Model model, double system_volts, std::span<const fault::Change> changes)
+    : model_(std::move(model)), system_volts_(system_volts), point_(electrical::solve_operating_point(model_)) {
+  flags_ = bus_flags(changes);
+}
 
 bool SlowView::settled() { return point_.status == Status::kSettled; }
 bool SlowView::alive(circuit::ModuleId module) { return point_.states.alive.at(module.index()) != 0; }
@@ -112,10 +133,13 @@ Predicted SlowView::read(const Probe& probe) {
 }
 Predicted SlowView::evaluate(const Functional& functional) { return ask(point_, functional); }
 
-Predicted SlowView::evaluate_with(const std::vector<fault::Change>& extra, const Functional& functional) {
-  electrical::Model with = model_;
-  electrical::apply_changes(with, extra);
-  return ask(electrical::solve_operating_point(with), functional);
+electrical::Transfers SlowView::transfers(std::span<const electrical::Ends> asked,
+                                          std::span<const electrical::Ends> ports) {
+  if (!lu_) {
+    lu_.emplace();
+    point_ = electrical::solve_operating_point(model_, std::nullopt, &*lu_);
+  }
+  return electrical::transfers_of(point_, *lu_, asked, ports);
 }
 
 }  // namespace halfsplit::predict

@@ -5,13 +5,19 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
+#include <memory>
 #include <optional>
+#include <span>
 #include <utility>
 #include <vector>
 
 #include "electrical/fault_bench.h"
 #include "electrical/meter.h"
 #include "electrical/operating_point.h"
+#include "electrical/transfers.h"
+#include "predict/bus_memo.h"
+#include "predict/bus_picture.h"
 
 namespace halfsplit::predict {
 
@@ -43,29 +49,42 @@ class CircuitView {
   [[nodiscard]] virtual bool tripped(std::size_t branch) = 0;
   [[nodiscard]] virtual electrical::Predicted read(const electrical::Probe& probe) = 0;
   [[nodiscard]] virtual electrical::Predicted evaluate(const electrical::Functional& functional) = 0;
-  // With more put in, for this one question (a transmitter that holds the bus).
-  [[nodiscard]] virtual electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
-                                                            const electrical::Functional& functional) = 0;
+  // With its states as they stand.
+  [[nodiscard]] virtual electrical::Transfers transfers(std::span<const electrical::Ends> asked,
+                                                        std::span<const electrical::Ends> ports) = 0;
+  // What the faults in it do on buses.
+  [[nodiscard]] const BusFlags& flags() const { return flags_; }
+  // What bus.h has worked out of a bus in this circuit; null until it has.
+  [[nodiscard]] virtual std::shared_ptr<const BusPicture> picture(circuit::BusId bus);
+  virtual void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture);
+
+ protected:
+  BusFlags flags_;
+  std::map<circuit::BusId, std::shared_ptr<const BusPicture>> pictures_;  // emptied when the circuit changes
 };
 
 // The fast path. Puts the fault in when made; the bench must have no other view at work.
 class FastView final : public CircuitView {
  public:
-  FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance);
+  // `memo`: of this bench, when pictures of buses are worth keeping.
+  FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance,
+           BusMemo* memo = nullptr);
   bool settled() override;
   bool alive(circuit::ModuleId module) override;
   bool on(std::size_t branch) override;
   bool tripped(std::size_t branch) override;
   electrical::Predicted read(const electrical::Probe& probe) override;
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
-  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
-                                      const electrical::Functional& functional) override;
+  electrical::Transfers transfers(std::span<const electrical::Ends> asked,
+                                  std::span<const electrical::Ends> ports) override;
   const Ways& ways() override;
   void hold(const Way& way) override;
   void let_go() override;
   std::uint32_t print() override;
 
  private:
+  std::shared_ptr<const BusPicture> picture(circuit::BusId bus) override;
+  void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) override;
   void put(const std::vector<fault::Change>& extra);
 
   electrical::FaultBench& bench_;
@@ -73,25 +92,28 @@ class FastView final : public CircuitView {
   const std::vector<double>& tolerance_;
   std::optional<Ways> ways_;
   const Way* held_ = nullptr;
+  BusMemo* memo_;
 };
 
 // The slow path: every question solves the circuit from the beginning. No tolerances: sigma is 0.
 class SlowView final : public CircuitView {
  public:
-  SlowView(electrical::Model model, double system_volts);
+  // `changes`: those that are in the model, for what they do on buses.
+  SlowView(electrical::Model model, double system_volts, std::span<const fault::Change> changes = {});
   bool settled() override;
   bool alive(circuit::ModuleId module) override;
   bool on(std::size_t branch) override;
   bool tripped(std::size_t branch) override;
   electrical::Predicted read(const electrical::Probe& probe) override;
   electrical::Predicted evaluate(const electrical::Functional& functional) override;
-  electrical::Predicted evaluate_with(const std::vector<fault::Change>& extra,
-                                      const electrical::Functional& functional) override;
+  electrical::Transfers transfers(std::span<const electrical::Ends> asked,
+                                  std::span<const electrical::Ends> ports) override;
 
  private:
   electrical::Model model_;
   double system_volts_;
   electrical::OperatingPoint point_;
+  std::optional<sparse::Lu> lu_;  // when transfers are first asked for
 };
 
 }  // namespace halfsplit::predict

@@ -7,6 +7,7 @@
 
 #include "base/check.h"
 #include "circuit/part_kinds.h"
+#include "predict/bus.h"
 #include "predict/normal.h"
 #include "predict/provoke.h"
 
@@ -25,15 +26,12 @@ using evidence::Prediction;
 constexpr double kEyeSpread = 0.05;  // of rated: where an eye calls a lamp dim
 constexpr double kWeakBelow = 0.7;   // loads: share of rated current that still works
 constexpr double kDeadBelow = 0.25;
-constexpr double kAnswerChance = 0.99;  // a live module answers the reader (ours)
-constexpr double kPastKept = 0.9;       // a code that set once is still stored (ours)
-// A CAN transmitter holding the bus dominant: about 2 V into 60 ohm (ISO 11898-2).
-constexpr double kDominantHighV = 4.5;
-constexpr double kDominantLowV = 0.5;
-constexpr double kDominantOhm = 30.0;
-constexpr double kDominantAboveV = 0.9;
-constexpr double kAlike = 0.1;          // of a spread: two ways of standing that differ by less read the same
-constexpr double kLeastShare = 1.0e-3;  // of a mixture; less is left out
+constexpr double kAnswerChance = 0.99;      // a live module answers the reader (ours)
+constexpr double kPastKept = 0.9;           // a code that set once is still stored (ours)
+constexpr double kShiftSpread = 1.0 / 3.0;  // of what traffic does to a mean
+constexpr double kDriverSpread = 0.12;      // of what a transmitter does to a level
+constexpr double kAlike = 0.1;              // of a spread: two ways of standing that differ by less read the same
+constexpr double kLeastShare = 1.0e-3;      // of a mixture; less is left out
 
 Prediction unsettled() {
   Prediction prediction;
@@ -91,6 +89,17 @@ Prediction ohms(const meters::MeterProfile& meter, const Predicted& p) {
   return both;
 }
 
+// Modules talk while they live: a meter shows the mean, one that holds peaks the highest and the lowest.
+Prediction volts_while_talking(const Scene& scene, CircuitView& view, Kind kind, const electrical::Probe& probe,
+                               const Predicted& p) {
+  const Talking shift = view.settled() ? talking(scene, view, probe.red, probe.black) : Talking{};
+  const double by = kind == Kind::kVolts ? shift.mean : kind == Kind::kHighest ? shift.highest : shift.lowest;
+  const double value = p.measured.value + by;
+  const double meter = meters::meter_sigma(scene.meter, probe.instrument, value);
+  const double spread = (kind == Kind::kVolts ? kShiftSpread : kDriverSpread) * std::abs(by);
+  return numeric(value, std::hypot(p.sigma, meter, spread));
+}
+
 Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
   const electrical::Probe probe = probe_of(scene, observable);
   const Predicted p = view.read(probe);
@@ -98,6 +107,9 @@ Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::
   const double meter = meters::meter_sigma(scene.meter, probe.instrument, p.measured.value);
   switch (observable.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
+      return volts_while_talking(scene, view, observable.kind, probe, p);
     case Kind::kClamp:
       return numeric(p.measured.value, std::hypot(p.sigma, meter));
     case Kind::kOhms:
@@ -145,13 +157,20 @@ double stored_chance(const Scene& scene, Views views, const circuit::Code& code)
 Prediction observe_code(const Scene& scene, Views views, const evidence::Observable& observable) {
   const circuit::Code& code = scene.loom.codes.at(observable.code.index());
   if (!views.now.settled()) return unsettled();
-  if (!views.now.alive(code.module)) return categories(0.002, 0.002, 0.996);
+  constexpr double kUnread = 0.002;  // a code of a module that cannot be read
+  if (!views.now.alive(code.module)) return categories(kUnread, kUnread, 1.0 - 2.0 * kUnread);
   const bool runs = needs_made(code.needs, observable.configuration.made);
+  const bool displayed = scene.loom.modules.at(code.module.index()).shows_codes;
+  const double reach = displayed ? 1.0 : reader_reaches(scene, views.now, code.module);
   const double active = runs ? code.chance * condition_chance(scene, views.now, code) : 0.0;
   const double stored = code.chance * stored_chance(scene, views, code);
   const double past = kPastKept * std::max(0.0, stored - active);
   constexpr double kStray = 0.004;  // a code set for some other reason
-  return categories(active + kStray, past + 2.0 * kStray, std::max(0.0, 1.0 - active - past) + kStray);
+  const double absent = std::max(0.0, 1.0 - active - past) + kStray;
+  const double sum = active + past + absent + 3.0 * kStray;
+  return categories(reach * (active + kStray) / sum + (1.0 - reach) * kUnread,
+                    reach * (past + 2.0 * kStray) / sum + (1.0 - reach) * kUnread,
+                    reach * absent / sum + (1.0 - reach) * (1.0 - 2.0 * kUnread));
 }
 
 // ---- live values
@@ -198,35 +217,11 @@ Prediction observe_look(const Scene& scene, CircuitView& view, const evidence::O
   return graded(ampere / rated, current.sigma / rated, kWeakBelow, kDeadBelow);
 }
 
-struct BusPins {
-  std::size_t high = static_cast<std::size_t>(-1), low = static_cast<std::size_t>(-1);
-  [[nodiscard]] bool both() const {
-    return high != static_cast<std::size_t>(-1) && low != static_cast<std::size_t>(-1);
-  }
-};
-
-BusPins bus_pins(const circuit::Module& module) {
-  BusPins pins;
-  for (std::size_t i = 0; i < module.pins.size(); ++i) {
-    if (module.pins[i].role == circuit::PinRole::kCanHigh) pins.high = i;
-    if (module.pins[i].role == circuit::PinRole::kCanLow) pins.low = i;
-  }
-  return pins;
-}
-
 Prediction observe_answers(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
   if (!view.settled()) return unsettled();
   const circuit::Module& module = scene.loom.modules.at(observable.module.index());
   if (!module.answers || !view.alive(observable.module)) return categories(1.0 - kAnswerChance, kAnswerChance);
-  // The reader is taken to sit at the first module with bus pins (the bus room will say better).
-  double heard = 1.0;
-  for (std::size_t m = 0; m < scene.loom.modules.size(); ++m) {
-    if (!bus_pins(scene.loom.modules[m]).both()) continue;
-    const ModuleId first(m);
-    if (first != observable.module && bus_pins(module).both() && view.alive(first))
-      heard = heard_chance(scene, view, observable.module, first);
-    break;
-  }
+  const double heard = reader_reaches(scene, view, observable.module);
   const double yes = (1.0 - kAnswerChance) + (2.0 * kAnswerChance - 1.0) * heard;
   return categories(yes, 1.0 - yes);
 }
@@ -254,22 +249,6 @@ electrical::Probe probe_of(const Scene& scene, const evidence::Observable& obser
   probe.red = scene.netlist.points.at(observable.red.index()).node;
   probe.black = scene.netlist.points.at(observable.black.index()).node;
   return probe;
-}
-
-double heard_chance(const Scene& scene, CircuitView& view, ModuleId sender, ModuleId listener) {
-  if (!view.alive(sender) || !view.alive(listener)) return 0.0;
-  const BusPins from = bus_pins(scene.loom.modules.at(sender.index()));
-  const BusPins to = bus_pins(scene.loom.modules.at(listener.index()));
-  if (!from.both() || !to.both()) return 1.0;
-  const circuit::ModuleWiring& tx = scene.netlist.modules.at(sender.index());
-  const circuit::ModuleWiring& rx = scene.netlist.modules.at(listener.index());
-  using Change = fault::Change;
-  const std::vector<Change> drive{
-      {Change::Kind::kSource, {}, tx.pin_node.at(from.high), tx.ground, {}, kDominantOhm, kDominantHighV},
-      {Change::Kind::kSource, {}, tx.pin_node.at(from.low), tx.ground, {}, kDominantOhm, kDominantLowV}};
-  const Predicted p = view.evaluate_with(drive, {rx.pin_node.at(to.high), rx.pin_node.at(to.low), 0, false});
-  if (!p.measured.settled) return 0.0;
-  return normal_above(p.measured.value, kDominantAboveV, std::hypot(p.sigma, 0.03));
 }
 
 double condition_chance(const Scene& scene, CircuitView& view, const circuit::Code& code) {
@@ -300,7 +279,9 @@ double condition_chance(const Scene& scene, CircuitView& view, const circuit::Co
       return code.monitor == Monitor::kDriverOver ? above(p, 0.01) : 1.0 - above(p, 0.01);
     }
     case Monitor::kLost:
-      return 1.0 - heard_chance(scene, view, code.lost, code.module);
+      return 1.0 - arrival(scene, view, code.lost, code.module,
+                           code.lost_message.is_none() ? circuit::BusId()
+                                                       : scene.loom.messages.at(code.lost_message.index()).bus);
   }
   return 0.0;
 }

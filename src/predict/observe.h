@@ -38,10 +38,6 @@ struct Views {
 
 // Chance that a monitor's condition holds, its fitting aside.
 [[nodiscard]] double condition_chance(const Scene& scene, CircuitView& view, const circuit::Code& code);
-// Does `listener` hear `sender` on the bus both sit on? Dominant differential at the listener against 0.9 V (ISO
-// 11898-2). Modules without bus pins hear each other while both live.
-[[nodiscard]] double heard_chance(const Scene& scene, CircuitView& view, circuit::ModuleId sender,
-                                  circuit::ModuleId listener);
 // The value a module shows for the volts at its pin; none: off the scale at neither end can be said.
 [[nodiscard]] double live_value(const Scene& scene, const circuit::Live& live, double pin_volts);
 

@@ -112,8 +112,9 @@ std::vector<PathComparison::Moment> PathComparison::moments_of(const predict::Ca
 
 predict::SlowView PathComparison::view_of(const Moment& moment, const Configuration& configuration) const {
   electrical::Model model = electrical::make_model(loom_.loom, loom_.netlist, configuration);
-  electrical::apply_changes(model, electrical::remaining_changes(loom_.netlist, configuration, moment.changes));
-  return {std::move(model), loom_.loom.system_volts};
+  const std::vector<fault::Change> left = electrical::remaining_changes(loom_.netlist, configuration, moment.changes);
+  electrical::apply_changes(model, left);
+  return {std::move(model), loom_.loom.system_volts, left};
 }
 
 void PathComparison::compare_case(const predict::Case& which, const std::vector<Observable>& tests,
@@ -293,6 +294,8 @@ Observable TestsNearby::one(base::Rng& rng, const std::vector<fault::FaultId>& n
   if (what.kind == Kind::kAnswers && loom.modules.empty()) what.kind = Kind::kVolts;
   switch (what.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
     case Kind::kOhms:
     case Kind::kContinuity:
     case Kind::kTestLamp:

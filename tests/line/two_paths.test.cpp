@@ -151,7 +151,7 @@ TEST(BusPair, ReadsSixtyOneTwentyForty) {
   };
   EXPECT_NEAR(reading(""), 60.0, 1.0);
   EXPECT_NEAR(reading("BC2 terminator missing"), 120.0, 2.0);
-  EXPECT_NEAR(reading("VCU terminator doubled"), 40.0, 1.0);
+  EXPECT_NEAR(reading("GWM terminator doubled"), 40.0, 1.0);
 }
 
 // A short to ground behind a fuse melts the fuse in the vehicle at work, and it stays melted with the key off.

@@ -31,8 +31,8 @@ GIGABYTE = 1e9
 DEMOS = {
     "gritter": [("code SPN 520210 FMI 3", "active"), ("live oil-temperature", "-40")],
     "tipper-trailer": [("look L1", "dim"), ("look L2", "dim"), ("look L5", "dim")],
-    "refuse-truck": [("code SPN 520301 FMI 9", "active"), ("code SPN 520302 FMI 9", "active"),
-                     ("code SPN 520303 FMI 9", "absent")],
+    "refuse-truck": [("list VCU", "SPN 520312 FMI 9, SPN 520313 FMI 9, SPN 520315 FMI 9"),
+                     ("list GWM", "SPN 520312 FMI 9, SPN 520313 FMI 9, SPN 520315 FMI 9"), ("module BC2", "no")],
 }
 
 

@@ -37,6 +37,6 @@ inline ExampleLoom load_example(const std::string& root, const std::string& name
   return example;
 }
 
-inline constexpr const char* kExamples[] = {"gritter", "tipper-trailer", "refuse-truck"};
+inline constexpr const char* kExamples[] = {"gritter", "tipper-trailer", "refuse-truck", "road-sweeper"};
 
 }  // namespace halfsplit::test

@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: Apache-2.0
+// What was seen goes into the job: a reading, the bare value that was asked for, a code, all codes of a module.
+#include <algorithm>
+#include <optional>
+
+#include "app/advice.h"
+#include "app/code_list.h"
+#include "app/job_steps.h"
+#include "app/ops.h"
+#include "app/words.h"
+#include "base/nearest.h"
+#include "evidence/observable_text.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+// Splits "ohms A B 121.7" or "L1 dim" into test and value when no value was given apart.
+struct Spoken {
+  std::string what, shows;
+};
+
+Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::string& shows) {
+  if (!shows.empty()) return {what, shows};
+  const std::size_t cut = what.rfind(' ');
+  if (cut == std::string::npos) return {what, ""};
+  const std::size_t before = cut == 0 ? std::string::npos : what.rfind(' ', cut - 1);
+  // "121.7" or, with a blank in it, "4.7 kohm".
+  for (const std::size_t at : {cut, before}) {
+    if (at == std::string::npos) continue;
+    const std::string first = what.substr(0, at);
+    const std::string last = what.substr(at + 1);
+    for (const std::string& prefix :
+         {std::string(), std::string("look "), std::string("code "), std::string("module "), std::string("live ")}) {
+      const base::Result<evidence::Observable> parsed =
+          evidence::parse_observable(loom.loom, loom.netlist, prefix + first);
+      if (!parsed || !evidence::parse_seen(*parsed, last)) continue;
+      return {prefix + first, last};
+    }
+  }
+  return {what, ""};
+}
+
+// "code NAME active": a code whether the loom knows it or not; none when it is no code, or nothing says how it stands.
+std::optional<Spoken> spoken_code(const circuit::Loom& loom, const Spoken& spoken) {
+  constexpr std::string_view kCode = "code ";
+  if (!spoken.what.starts_with(kCode)) return std::nullopt;
+  std::string name = spoken.what.substr(kCode.size()), shows = spoken.shows;
+  if (const std::size_t cut = name.rfind(' '); shows.empty() && cut != std::string::npos) {
+    shows = name.substr(cut + 1);
+    name.erase(cut);
+  }
+  evidence::Observable code;
+  code.kind = evidence::Kind::kCode;
+  if (name.find_first_not_of(' ') == std::string::npos || !evidence::parse_seen(code, shows)) return std::nullopt;
+  return Spoken{std::string(kCode) + code_meant(loom, name), shows};
+}
+
+// A bare value answers the test last asked; what it asked to be done first is taken as done.
+base::Result<Spoken> answer_asked(Context& context, Session& session, const std::string& value, Reply& reply) {
+  if (!session.job.asked)
+    return base::make_error("saw.nothing-asked", "\"" + value + "\" answers nothing: no test was proposed",
+                            "say what was read: halfsplit saw \"volts A B\" " + value);
+  const job::Asked asked = *session.job.asked;
+  const LoadedLoom& loom = session.loom();
+  const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, asked.what);
+  if (!what) return what.diagnostics();
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, value);
+  if (!seen) return seen.diagnostics();
+  for (const std::string& act : asked.first) {
+    const base::Result<Deed> deed = parse_deed(loom, act);
+    if (!deed) return deed.diagnostics();
+    candidates::Act a = deed->act;
+    if (candidates::is_done(session.state, a) == (deed->kind == Deed::Kind::kMake)) continue;
+    const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, a);
+    add_entry(context, session, "did", format_deed(loom, *deed), "",
+              deed->kind == Deed::Kind::kMake ? record.do_minutes : record.undo_minutes);
+    reply.text += "did " + format_deed(loom, *deed) + "\n";
+  }
+  return Spoken{asked.what, value};
+}
+
+bool same_state(const Session& session, const evidence::Observable& what, const Evidence& earlier) {
+  evidence::Observable now = what;
+  now.configuration = candidates::electrical_part(session.drawing(), session.state);
+  return earlier.observation.what == now;
+}
+
+constexpr double kListMinutes = 1.0;  // as a code (job.md, Minutes)
+
+// Codes that stay without a monitor: said, with what may have been meant, and kept.
+void warn_of_others(const circuit::Loom& loom, const CodeList& list, Reply& reply) {
+  std::vector<std::string> names, modules;
+  for (const circuit::Module& module : loom.modules) modules.push_back(module.name);
+  for (const circuit::Code& code : loom.codes)
+    if (list.id.is_none() || code.module == list.id) names.push_back(code.name);
+  if (list.id.is_none() && !list.module.empty())
+    reply.diagnostics.push_back(base::make_warning("saw.other-module",
+                                                   "\"" + list.module + "\" is not on this drawing: its codes are kept",
+                                                   base::did_you_mean(list.module, modules)));
+  for (const ListedCode& code : list.codes)
+    if (code.code.is_none() && (!list.id.is_none() || list.module.empty()))
+      reply.diagnostics.push_back(base::make_warning(
+          "saw.other-code", "no monitor on this drawing sets \"" + code.name + "\": kept as a code of something else",
+          base::did_you_mean(code.name, names)));
+}
+
+std::string list_text(const circuit::Loom& loom, const CodeList& list) {
+  const auto& words = evidence::categories(evidence::Kind::kCode);
+  std::string text;
+  std::size_t absent = 0;
+  for (const ListedCode& code : list.codes)
+    text += "   " +
+            wrap(padded(std::string(words[static_cast<std::size_t>(code.category)]), 8) + code.name +
+                     (code.code.is_none() ? ": not of this drawing" : "  " + loom.codes[code.code.index()].text),
+                 13) +
+            "\n";
+  for (const circuit::Code& code : loom.codes)
+    if (!list.id.is_none() && code.module == list.id)
+      absent += std::none_of(list.codes.begin(), list.codes.end(), [&](const auto& c) { return c.name == code.name; });
+  if (absent > 0)
+    text += "   " + padded("absent", 8) + std::to_string(absent) + " more that " + list.module + " can set\n";
+  return text;
+}
+
+// All codes of a module in one entry, or one code that nothing on the drawing sets.
+Reply saw_codes(Context& context, Session& session, const CodeList& list, const std::string& what,
+                const std::string& shows) {
+  const circuit::Loom& loom = session.drawing();
+  Reply reply;
+  warn_of_others(loom, list, reply);
+  reopen(session, reply);
+  session.job.asked.reset();
+  const int number = add_entry(context, session, "saw", what, shows, kListMinutes);
+  Json codes = Json::array();
+  for (const ListedCode& code : list.codes)
+    codes.push_back({{"code", code.name},
+                     {"seen", evidence::categories(evidence::Kind::kCode)[static_cast<std::size_t>(code.category)]},
+                     {"known", !code.code.is_none()}});
+  reply.result["entry"] = number;
+  reply.result["saw"] = what;
+  reply.result["shows"] = shows;
+  reply.result["codes"] = codes;
+  reply.text +=
+      std::to_string(number) + "  " + what + (list.codes.empty() ? "  none" : "") + "\n" + list_text(loom, list);
+  add_standing(context, session, reply);
+  return saved(context, session, std::move(reply));
+}
+
+}  // namespace
+
+Reply op_saw(Context& context, const Arguments& arguments) {
+  base::Result<Session> opened = open_session(context, arguments.get("job"));
+  if (!opened) return fail(opened.diagnostics());
+  Session& session = *opened;
+  const LoadedLoom& loom = session.loom();
+  Reply reply;
+  Spoken spoken{arguments.get("what"), arguments.get("shows")};
+  for (std::string* text : {&spoken.what, &spoken.shows})
+    text->erase(0, std::min(text->find_first_not_of(' '), text->size()));
+  if (is_code_list(spoken.what)) {
+    const base::Result<CodeList> list = parse_code_list(loom.loom, spoken.what, spoken.shows);
+    if (!list) return fail(list.diagnostics());
+    return saw_codes(context, session, *list, list_what(*list), list_shows(*list));
+  }
+  const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
+  double minutes = 0.0;
+  if (const std::optional<Spoken> code = spoken_code(loom.loom, spoken)) {
+    spoken = *code;
+    if (is_unknown_code(loom.loom, spoken.what)) {
+      const base::Result<CodeList> other = other_code(spoken.what, spoken.shows);
+      if (!other) return fail(other.diagnostics());
+      return saw_codes(context, session, *other, spoken.what, spoken.shows);
+    }
+  } else if (bare) {
+    const base::Result<Spoken> answer = answer_asked(context, session, spoken.what, reply);
+    if (!answer) return fail(answer.diagnostics());
+    spoken = *answer;
+    minutes = session.job.asked->minutes;
+  } else {
+    spoken = split_spoken(loom, spoken.what, spoken.shows);
+  }
+  const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, spoken.what);
+  const std::size_t last = spoken.what.rfind(' ');
+  if (!what && spoken.shows.empty() && last != std::string::npos) {  // the last word was meant as the value
+    const base::Result<evidence::Observable> test =
+        evidence::parse_observable(loom.loom, loom.netlist, spoken.what.substr(0, last));
+    if (!test) return fail(test.diagnostics());
+    const base::Result<evidence::Seen> value = evidence::parse_seen(*test, spoken.what.substr(last + 1));
+    if (!value) return fail(value.diagnostics());
+  }
+  if (!what) return fail(what.diagnostics());
+  if (spoken.shows.empty())
+    return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?",
+                                 "add the reading: halfsplit saw \"" + spoken.what + "\" VALUE"));
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, spoken.shows);
+  if (!seen) return fail(seen.diagnostics());
+  evidence::Observable placed = *what;
+  placed.configuration = candidates::electrical_part(loom.loom, session.state);
+  const candidates::Roll roll = roll_of(session.job.kit);
+  Belief none;
+  none.fault_weight.assign(loom.universe.faults.size(), 0.0);
+  const std::string refused = candidates::refusal(generate_input(session, roll, none), placed);
+  if (!refused.empty())
+    return fail(base::make_error("test.refused",
+                                 refused + " State in this job: " + configuration_text(loom, session.state),
+                                 "if the vehicle is in another state, say so first: halfsplit did \"undo ...\""));
+  if (minutes == 0.0) minutes = candidates::make_candidate(loom.loom, loom.netlist, placed).minutes;
+  const std::string canonical = evidence::format_observable(loom.loom, loom.netlist, *what);
+  const bool again = std::any_of(session.evidence.begin(), session.evidence.end(), [&](const Evidence& e) {
+    return same_state(session, *what, e) && e.repaired.size() == session.repaired.size();
+  });
+  reopen(session, reply);
+  session.job.asked.reset();
+  const int number = add_entry(context, session, "saw", canonical, spoken.shows, minutes);
+  reply.result["entry"] = number;
+  reply.result["saw"] = canonical;
+  reply.result["shows"] = evidence::format_seen(loom.loom, *what, *seen);
+  reply.result["seen"] = seen_json(*what, *seen);
+  reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
+                (again ? "  (again)" : "") + "\n";
+  add_standing(context, session, reply);
+  return saved(context, session, std::move(reply));
+}
+
+}  // namespace halfsplit::app
