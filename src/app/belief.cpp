@@ -113,12 +113,14 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   Belief belief;
   for (const Evidence& e : evidence)
     belief.readings.push_back({e.observation.what.kind, e.observation.seen, scale_of(e.observation.what)});
+  looking_at_ = &evidence;
   infer::Narrowing narrowing(rows_, belief.readings, noise_);
   narrow(evidence, narrowing, belief, cancel);
   collect(evidence, narrowing, belief);
   belief.posterior = infer::compute_posterior(belief.rows, belief.likelihoods, {narrowing.log_left_out()});
   belief.unexplored = belief.posterior.unexplored;
   if (!evidence.empty()) add_pairs(belief, evidence, narrowing, cancel);
+  looking_at_ = nullptr;
   weigh(belief, evidence);
   last_ = std::move(belief);
   last_key_ = key;

@@ -80,8 +80,9 @@ class BeliefEngine {
  private:
   // What the hypotheses show at one observable, with these repairs done: what was worked out so far, kept.
   struct Column {
-    std::vector<evidence::Prediction> cells;                              // by row; only of the groups known
-    std::vector<char> known;                                              // by group
+    std::vector<evidence::Prediction> cells;            // by row; only of the groups known
+    std::vector<char> known;                            // by group
+    std::map<std::size_t, evidence::Prediction> ahead;  // by row: worked out with another column, not yet asked for
     std::vector<std::pair<evidence::Seen, std::vector<double>>> weighed;  // log-likelihoods by row; NaN: not yet
     std::map<std::tuple<fault::FaultId, fault::FaultId, double, double>, evidence::Prediction> pairs;
   };
@@ -90,6 +91,8 @@ class BeliefEngine {
   [[nodiscard]] std::vector<double>& weighed(Column& column, const evidence::Seen& seen) const;
   void predict_groups(const Evidence& evidence, const std::vector<std::size_t>& groups, Column& column);
   void predict_rows(const Evidence& evidence, const std::vector<std::size_t>& rows, Column& column);
+  // Others that a code reader shows in the same state: who hears whom is worked out once for all of them.
+  [[nodiscard]] std::vector<const Evidence*> read_together(const Evidence& evidence) const;
   void look(const Evidence& evidence, const infer::Reading& reading, const std::vector<std::size_t>& groups,
             infer::Narrowing& narrowing, std::size_t at);
   void narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
@@ -122,6 +125,7 @@ class BeliefEngine {
   std::vector<infer::RowGroup> groups_;                 // one per fault, in order; "not on this drawing" last
   std::map<circuit::ElementId, fault::FaultId> blown_;  // by the fuse's element
   std::map<std::pair<evidence::Observable, std::vector<fault::RepairId>>, Column> columns_;
+  const std::vector<Evidence>* looking_at_ = nullptr;  // while belief is updated
   std::string last_key_;
   Belief last_;
 };

@@ -72,11 +72,58 @@ void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size
   predict_rows(e, rows, column);
 }
 
+std::vector<const Evidence*> BeliefEngine::read_together(const Evidence& e) const {
+  const auto by_reader = [](evidence::Kind kind) {
+    return kind == evidence::Kind::kCode || kind == evidence::Kind::kAnswers;
+  };
+  std::vector<const Evidence*> others;
+  const evidence::Observable& what = e.observation.what;
+  if (looking_at_ == nullptr || !by_reader(what.kind)) return others;
+  for (const Evidence& other : *looking_at_) {
+    const evidence::Observable& its = other.observation.what;
+    const bool there =
+        std::any_of(others.begin(), others.end(), [&](const Evidence* one) { return one->observation.what == its; });
+    if (by_reader(its.kind) && !there && its != what && its.configuration == what.configuration &&
+        other.repaired == e.repaired)
+      others.push_back(&other);
+  }
+  return others;
+}
+
 void BeliefEngine::predict_rows(const Evidence& e, const std::vector<std::size_t>& rows, Column& column) {
+  std::vector<std::size_t> fresh;
   std::vector<predict::Case> cases;
-  for (const std::size_t r : rows) cases.push_back(case_of(rows_[r], e.repaired));
-  evidence::ResponseTable fresh = campaign_.predict(cases, {e.observation.what});
-  for (std::size_t i = 0; i < rows.size(); ++i) column.cells[rows[i]] = std::move(fresh.at(i, 0));
+  for (const std::size_t r : rows) {
+    const auto ahead = column.ahead.find(r);
+    if (ahead == column.ahead.end()) {
+      fresh.push_back(r);
+      cases.push_back(case_of(rows_[r], e.repaired));
+    } else {
+      column.cells[r] = std::move(ahead->second);
+      column.ahead.erase(ahead);
+    }
+  }
+  if (fresh.empty()) return;
+  const auto group_of = [&](std::size_t row) {
+    return static_cast<std::size_t>(
+        std::upper_bound(groups_.begin(), groups_.end(), row,
+                         [](std::size_t r, const infer::RowGroup& group) { return r < group.first; }) -
+        groups_.begin() - 1);
+  };
+  std::vector<evidence::Observable> whats{e.observation.what};
+  std::vector<Column*> others;
+  for (const Evidence* other : read_together(e)) {
+    Column& its = this->column(*other);
+    if (its.known[group_of(fresh.front())] != 0) continue;
+    whats.push_back(other->observation.what);
+    others.push_back(&its);
+  }
+  evidence::ResponseTable table = campaign_.predict(cases, whats);
+  for (std::size_t i = 0; i < fresh.size(); ++i) {
+    column.cells[fresh[i]] = std::move(table.at(i, 0));
+    for (std::size_t o = 0; o < others.size(); ++o)
+      if (others[o]->known[group_of(fresh[i])] == 0) others[o]->ahead[fresh[i]] = std::move(table.at(i, o + 1));
+  }
 }
 
 // Predicts what is not known of these groups, weighs what is not weighed, and tells the narrowing.

@@ -142,10 +142,17 @@ std::vector<infer::PairRow> BeliefEngine::predict_pair(std::size_t first, std::s
       cases.push_back(case_of(as_row, e.repaired));
       missing.push_back(r);
     }
-    const evidence::ResponseTable table = campaign_.predict(cases, {e.observation.what});
+    std::vector<evidence::Observable> whats{e.observation.what};
+    std::vector<Column*> together{&column};
+    for (const Evidence* other : cases.empty() ? std::vector<const Evidence*>{} : read_together(e)) {
+      whats.push_back(other->observation.what);
+      together.push_back(&this->column(*other));
+    }
+    const evidence::ResponseTable table = campaign_.predict(cases, whats);
     for (std::size_t i = 0; i < missing.size(); ++i)
-      column.pairs[{fault::FaultId(first), fault::FaultId(second), rows[missing[i]].first_quantile,
-                    rows[missing[i]].second_quantile}] = table.at(i, 0);
+      for (std::size_t c = 0; c < together.size(); ++c)
+        together[c]->pairs[{fault::FaultId(first), fault::FaultId(second), rows[missing[i]].first_quantile,
+                            rows[missing[i]].second_quantile}] = table.at(i, c);
     for (infer::PairRow& row : rows)
       row.cells.push_back(
           column.pairs.at({fault::FaultId(first), fault::FaultId(second), row.first_quantile, row.second_quantile}));

@@ -147,7 +147,7 @@ std::vector<evidence::Observation> readings_of(const circuit::Loom& loom, const 
   answers.what.kind = evidence::Kind::kAnswers;
   answers.what.module = list.id;
   answers.seen.category = 0;
-  readings.push_back(answers);
+  if (!loom.modules.at(list.id.index()).shows_codes) readings.push_back(answers);  // else the display may have told
   for (std::size_t i = 0; i < loom.codes.size(); ++i) {
     if (loom.codes[i].module != list.id) continue;
     evidence::Observation reading;

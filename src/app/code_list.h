@@ -44,7 +44,8 @@ struct OtherCode {
 [[nodiscard]] std::string list_what(const CodeList& list);
 [[nodiscard]] std::string list_shows(const CodeList& list);
 
-// What a list says code by code: those named as named, the other codes of that module absent, the module answers.
+// What a list says code by code: those named as named, the other codes of that module absent; the module
+// answers, unless its own display may have told.
 [[nodiscard]] std::vector<evidence::Observation> readings_of(const circuit::Loom& loom, const CodeList& list);
 
 // "code NAME" of a code the loom does not know.

@@ -76,9 +76,9 @@ Told tell(const circuit::Loom& loom, const evidence::ResponseTable& table, std::
     if (answers < kSilent) {
       told.silent.push_back(module.name);
       silent += (silent.empty() ? "" : ", ") + module.name;
-    } else if (!lines.empty()) {
-      told.text += "    " + module.name + "\n" + lines;
     }
+    if (!lines.empty())
+      told.text += "    " + module.name + (answers < kSilent ? ", on its display" : "") + "\n" + lines;
   }
   if (told.text.empty()) told.text = "    no codes\n";
   if (!silent.empty()) told.text += "    " + wrap("no answer from " + silent, 6) + "\n";

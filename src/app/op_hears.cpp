@@ -126,7 +126,9 @@ Heard tell_buses(BeliefEngine& engine, const predict::Case& which, const circuit
     }
     for (const circuit::BusId bus : buses) {
       if (loom.netlist.buses[bus.index()].seats.empty()) continue;
-      const Teller teller(loom, bus, predict::bus_picture(engine.campaign().scene(), view, bus));
+      const std::shared_ptr<const predict::BusPicture> picture =
+          predict::bus_picture(engine.campaign().scene(), view, bus);
+      const Teller teller(loom, bus, *picture);
       heard.json.push_back(teller.json());
       heard.text += teller.text();
     }

@@ -25,20 +25,21 @@ enum class Standing : std::uint8_t {
   kWorks,       // sends and is acknowledged
   kAway,        // takes no part
   kAlone,       // sends, nobody acknowledges, repeats for ever (error passive)
-  kUnheard,     // hears, is heard by nobody
+  kUnheard,     // reads others, but nobody that hears it is heard by it: repeats for ever, over what comes
   kHeldDown,    // reads dominant all the time: never finds the bus idle, sends nothing, hears nothing
   kCannotSend,  // does not read back what it sends: bus-off
-  kJams,        // is heard and hears nobody: talks into every frame
-  kJammed,      // of those that hear such a one, or a babbler
+  kJams,        // is read and reads nobody: talks into every frame
+  kJammed,      // of those that read such a one, or a babbler
   kBabbles,
-  kDisturbed,  // error frames now and then: messages come and go
+  kDisturbed,  // on a bus where somebody misses somebody: error frames, messages come and go
 };
 [[nodiscard]] std::string_view standing_word(Standing standing);
 
 struct Traffic {
   std::vector<double> arrives;     // [sender * nodes + receiver]: share of the messages that arrive in time, 0 to 1
   std::vector<Standing> standing;  // by node
-  // Share of its ordinary sending time that each node drives the bus: 1 ordinary, 0 silent, more when it repeats.
+  // How long each node has frames on the bus, over what is ordinary (a quarter of the time, shared by all that send):
+  // 1 ordinary, 0 silent; one that repeats for ever has the bus nearly to itself.
   std::vector<double> busy;
 };
 

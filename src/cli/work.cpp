@@ -37,6 +37,7 @@ char** complete(const char* text, int, int) {
 constexpr const char* kHelp =
     "  VALUE            the reading the test asked for: 121.7  OL  4k7  23.8V  dim\n"
     "  saw TEST VALUE   something else you read:  saw volts J4:12@cab chassis 23.8\n"
+    "  list MODULE CODE, CODE past   all codes the reader shows of a module; or: list MODULE none\n"
     "  did WHAT         did unplug J4, did cab-raised, did repaired J4:12\n"
     "  undo [N]         take back the newest entry, or entry N\n"
     "  skip             can't reach that: plan around it\n"
@@ -74,7 +75,7 @@ class Loop {
   void learn_names(const app::Reply& status) {
     names_ = {"saw",   "did",  "undo", "skip",   "why",  "suspects", "expect", "status", "proof",    "sheet", "close",
               "next",  "help", "quit", "unplug", "plug", "fit",      "remove", "swap",   "repaired", "volts", "ohms",
-              "clamp", "lamp", "look", "code",   "live", "wiggle",   "module", "heat",   "cool"};
+              "clamp", "lamp", "look", "code",   "list", "live",     "wiggle", "module", "heat",     "cool"};
     (void)status;
     const app::Reply faults = call("faults", {});
     if (faults.exit_code == 0)

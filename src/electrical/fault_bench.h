@@ -170,9 +170,11 @@ class FaultBench {
   // fault_transfers.cpp
   struct RestTransfers {
     std::vector<Ends> asked, ports;
+    std::vector<const sparse::Half*> across, left;  // of each, kept by the circuit at rest
     std::vector<long double> ohm;
   };
-  const std::vector<long double>& transfers_at_rest(std::span<const Ends> asked, std::span<const Ends> ports);
+  void lay_out_law(const Update& update);
+  const RestTransfers& transfers_at_rest(std::span<const Ends> asked, std::span<const Ends> ports);
 
   // fault_spread.cpp: tolerances
   struct Elements {

@@ -1,71 +1,98 @@
 // SPDX-License-Identifier: Apache-2.0
 // Transfers on the fast path: those of the circuit at rest, kept, and what the fault's updates change of them. With the
-// small system W of the updates, a port's response is z - sum_j (W^-1 laws(z))_j z_j (fault_updates.cpp).
+// small system W of the updates, a port's response is z - sum_j (W^-1 laws(z))_j z_j (fault_updates.cpp). Updates are
+// laid out, ports and pairs asked are many: each is then one dot product of what is laid out with a short half.
 #include "electrical/fault_bench.h"
 
 namespace halfsplit::electrical {
 
-// What the circuit at rest answers; the fault moves nothing of it.
-const std::vector<long double>& FaultBench::transfers_at_rest(std::span<const Ends> asked,
-                                                              std::span<const Ends> ports) {
+namespace {
+
+constexpr std::size_t kMostKept = 256;  // lists of ports; the oldest go
+
+bool same(const std::vector<Ends>& kept, std::span<const Ends> asked) {
+  return std::equal(kept.begin(), kept.end(), asked.begin(), asked.end());
+}
+
+}  // namespace
+
+const FaultBench::RestTransfers& FaultBench::transfers_at_rest(std::span<const Ends> asked,
+                                                               std::span<const Ends> ports) {
   for (const RestTransfers& kept : rest_transfers_)
-    if (std::equal(kept.asked.begin(), kept.asked.end(), asked.begin(), asked.end()) &&
-        std::equal(kept.ports.begin(), kept.ports.end(), ports.begin(), ports.end()))
-      return kept.ohm;
-  RestTransfers made{{asked.begin(), asked.end()}, {ports.begin(), ports.end()}, {}};
+    if (same(kept.asked, asked) && same(kept.ports, ports)) return kept;
+  if (rest_transfers_.size() >= kMostKept) rest_transfers_.pop_front();
+  RestTransfers made;
+  made.asked.assign(asked.begin(), asked.end());
+  made.ports.assign(ports.begin(), ports.end());
+  for (const Ends& ends : asked) made.across.push_back(&rest_.across(ends.red, ends.black));
+  for (const Ends& ends : ports) made.left.push_back(&rest_.injection(ends.red, ends.black).left);
   made.ohm.resize(asked.size() * ports.size());
   for (std::size_t p = 0; p < ports.size(); ++p) {
     work_.clear();
-    work_.add(rest_.injection(ports[p].red, ports[p].black).left, 1.0);
-    for (std::size_t q = 0; q < asked.size(); ++q)
-      made.ohm[q * ports.size() + p] = work_.dot(rest_.across(asked[q].red, asked[q].black));
+    work_.add(*made.left[p], 1.0);
+    for (std::size_t q = 0; q < asked.size(); ++q) made.ohm[q * ports.size() + p] = work_.dot(*made.across[q]);
   }
   work_.clear();
   rest_transfers_.push_back(std::move(made));
-  return rest_transfers_.back().ohm;
+  return rest_transfers_.back();
+}
+
+// The law's left side as a sum of unknowns, laid out.
+void FaultBench::lay_out_law(const Update& update) {
+  work_.clear();
+  if (update.kind == Update::Kind::kUntie) return work_.add(half_of(update, &Seen::current), 1.0);
+  if (update.law.alpha != 0.0) work_.add(half_of(update, &Seen::across), update.law.alpha);
+  if (update.law.kappa != 0.0) work_.add(half_of(update, &Seen::control), update.law.kappa);
+  if (update.kind == Update::Kind::kRow && update.law.beta != 0.0)
+    work_.add(half_of(update, &Seen::current), update.law.beta);
 }
 
 Transfers FaultBench::transfers(std::span<const Ends> asked, std::span<const Ends> ports) {
   if (own_) return own_->transfers(asked, ports);
   prepare();
+  const RestTransfers& rest = transfers_at_rest(asked, ports);
+  const std::size_t k = updates_.size();
+  const std::size_t n = ports.size();
+  std::vector<long double> reach(asked.size() * k);  // volts across `asked` for one of each update
+  std::vector<long double> laws(n * k);              // of each update at one ampere of each port
+  bool moved = false;
+  for (std::size_t j = 0; j < k; ++j) {
+    work_.clear();
+    work_.add(updates_[j].port->left, 1.0);
+    for (std::size_t q = 0; q < asked.size(); ++q) reach[q * k + j] = work_.dot(*rest.across[q]);
+    lay_out_law(updates_[j]);
+    for (std::size_t p = 0; p < n; ++p) {
+      laws[p * k + j] = work_.dot(*rest.left[p]);
+      moved = moved || laws[p * k + j] != 0.0L;
+    }
+  }
+  work_.clear();
   const View view(*this);
   const auto whole = [&](const Ends& ends) { return ends.red != ends.black && view.together(ends.red, ends.black); };
   Transfers result;
   result.open.assign(asked.size(), 0.0);
-  result.ohm.assign(asked.size() * ports.size(), 0.0);
-  const std::vector<long double>& rest = transfers_at_rest(asked, ports);
-  const std::size_t k = updates_.size();
-  std::vector<long double> reach(asked.size() * k, 0.0L);  // volts across `asked` for one of each update
-  for (std::size_t j = 0; j < k; ++j) {
-    work_.clear();
-    work_.add(updates_[j].port->left, 1.0);
-    for (std::size_t q = 0; q < asked.size(); ++q)
-      reach[q * k + j] = work_.dot(rest_.across(asked[q].red, asked[q].black));
+  result.ohm.assign(asked.size() * n, 0.0);
+  std::vector<char> asked_whole(asked.size());
+  for (std::size_t q = 0; q < asked.size(); ++q) {
+    asked_whole[q] = whole(asked[q]) ? 1 : 0;
+    if (asked_whole[q] != 0) result.open[q] = view.volts(asked[q].red) - view.volts(asked[q].black);
   }
   std::vector<long double> column(k);
-  for (std::size_t p = 0; p < ports.size(); ++p) {
+  for (std::size_t p = 0; p < n; ++p) {
     if (!whole(ports[p])) continue;
-    bool moved = false;
-    if (k != 0) {
-      work_.clear();
-      work_.add(rest_.injection(ports[p].red, ports[p].black).left, 1.0);
-      for (std::size_t i = 0; i < k; ++i) {
-        column[i] = law_on(updates_[i], work_);
-        moved = moved || column[i] != 0.0L;
-      }
-      if (moved) small_.solve(column);
+    bool moves = false;
+    for (std::size_t j = 0; j < k && moved; ++j) {
+      column[j] = laws[p * k + j];
+      moves = moves || column[j] != 0.0L;
     }
+    if (moves) small_.solve(column);
     for (std::size_t q = 0; q < asked.size(); ++q) {
-      if (!whole(asked[q])) continue;
-      long double ohm = rest[q * ports.size() + p];
-      if (moved)
-        for (std::size_t j = 0; j < k; ++j) ohm -= column[j] * reach[q * k + j];
-      result.ohm[q * ports.size() + p] = static_cast<double>(ohm);
+      if (asked_whole[q] == 0) continue;
+      long double ohm = rest.ohm[q * n + p];
+      for (std::size_t j = 0; j < k && moves; ++j) ohm -= column[j] * reach[q * k + j];
+      result.ohm[q * n + p] = static_cast<double>(ohm);
     }
   }
-  work_.clear();
-  for (std::size_t q = 0; q < asked.size(); ++q)
-    if (whole(asked[q])) result.open[q] = view.volts(asked[q].red) - view.volts(asked[q].black);
   return result;
 }
 

@@ -4,6 +4,7 @@
 // protocol's rules are can/traffic.h. Units: V, A, s.
 #pragma once
 
+#include <memory>
 #include <span>
 
 #include "circuit/bus_kinds.h"
@@ -24,7 +25,7 @@ namespace halfsplit::predict {
 }
 
 // Worked out once for each circuit (the view keeps it).
-[[nodiscard]] const BusPicture& bus_picture(const Scene& scene, CircuitView& view, circuit::BusId bus);
+[[nodiscard]] std::shared_ptr<const BusPicture> bus_picture(const Scene& scene, CircuitView& view, circuit::BusId bus);
 
 // Share of the messages from one module that arrive at another, over buses and gateways; 1 where one of them has no
 // seat on any bus, 0 where one does not live. `bus`: sent on this one only.

@@ -19,7 +19,8 @@ class Delivery {
 
   // All seats of a bus hear what one of its seats sends; the reader is seat number BusPicture::seats.
   void send(BusId bus, std::size_t seat, double chance, bool with_reader) {
-    const BusPicture& picture = bus_picture(scene_, view_, bus);
+    const std::shared_ptr<const BusPicture> kept = bus_picture(scene_, view_, bus);
+    const BusPicture& picture = *kept;
     const circuit::BusWiring& wiring = scene_.netlist.buses[bus.index()];
     const std::vector<double>& arrives = with_reader ? picture.arrives_with_reader : picture.arrives;
     const std::size_t n = picture.seats + (with_reader ? 1 : 0);

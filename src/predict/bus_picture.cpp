@@ -173,10 +173,12 @@ BusFlags bus_flags(std::span<const fault::Change> changes) {
   return flags;
 }
 
-const BusPicture& bus_picture(const Scene& scene, CircuitView& view, BusId bus) {
-  std::optional<BusPicture>& kept = view.picture(bus);
-  if (!kept) kept = draw_picture(scene, view, bus);
-  return *kept;
+std::shared_ptr<const BusPicture> bus_picture(const Scene& scene, CircuitView& view, BusId bus) {
+  std::shared_ptr<const BusPicture> kept = view.picture(bus);
+  if (kept != nullptr) return kept;
+  kept = std::make_shared<const BusPicture>(draw_picture(scene, view, bus));
+  view.keep_picture(bus, kept);
+  return kept;
 }
 
 }  // namespace halfsplit::predict

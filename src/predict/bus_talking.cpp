@@ -14,7 +14,8 @@ Talking talking(const Scene& scene, CircuitView& view, circuit::NodeId red, circ
     if (wiring.seats.empty()) continue;
     const auto on = [&](circuit::NodeId node) { return !node.is_none() && wiring.on_line[node.index()] != 0; };
     if (!on(red) && !on(black)) continue;
-    const BusPicture& picture = bus_picture(scene, view, circuit::BusId(b));
+    const std::shared_ptr<const BusPicture> kept = bus_picture(scene, view, circuit::BusId(b));
+    const BusPicture& picture = *kept;
     const Lines lines = lines_of(scene, view, circuit::BusId(b));
     const std::vector<electrical::Ends> ends = ends_of(lines);
     const electrical::Ends probe{red, black};

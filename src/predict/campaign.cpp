@@ -38,6 +38,7 @@ void add(electrical::BenchCounts& sum, const electrical::BenchCounts& more) {
 struct Campaign::Setting {
   circuit::Configuration configuration;
   electrical::FaultBench bench;
+  BusMemo buses;
   std::uint64_t used = 0;  // when last asked for
   Setting(const Scene& scene, const circuit::Configuration& which)
       : configuration(which),
@@ -162,16 +163,18 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
   const std::vector<fault::Change> all = whole_changes(which, true);
   const std::vector<fault::Change> changes =
       circuit_changes(configuration, intermittents_open ? all : whole_changes(which, false));
-  FastView now(setting(configuration).bench, changes, tolerance_);
+  Setting& here = setting(configuration);
+  FastView now(here.bench, changes, tolerance_, &here.buses);
   const bool asks_codes = std::any_of(columns.begin(), columns.end(),
                                       [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
   std::optional<FastView> work;
   const circuit::Configuration at_work = in_use(configuration);
   // The moment at work that a stored code comes from: the fault is there, whatever it does just now.
   if (asks_codes && at_work != configuration)
-    work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
+    work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_, &setting(at_work).buses);
   else if (asks_codes && !intermittents_open)
-    work.emplace(stored_setting(at_work).bench, circuit_changes(at_work, all), tolerance_);
+    work.emplace(stored_setting(at_work).bench, circuit_changes(at_work, all), tolerance_,
+                 &stored_setting(at_work).buses);
   std::vector<const Observable*> asked;
   for (const std::size_t column : columns) asked.push_back(&observables[column]);
   std::vector<Prediction> seen = observe_all(scene_, {now, work ? *work : now}, asked, faults);

@@ -15,8 +15,8 @@ using electrical::StateRef;
 using electrical::Status;
 
 FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes,
-                   const std::vector<double>& tolerance)
-    : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance) {
+                   const std::vector<double>& tolerance, BusMemo* memo)
+    : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance), memo_(memo) {
   flags_ = bus_flags(changes_);
   bench_.put_fault(changes_);
 }
@@ -44,6 +44,19 @@ Predicted FastView::evaluate(const Functional& functional) { return bench_.evalu
 electrical::Transfers FastView::transfers(std::span<const electrical::Ends> asked,
                                           std::span<const electrical::Ends> ports) {
   return bench_.transfers(asked, ports);
+}
+
+std::shared_ptr<const BusPicture> FastView::picture(circuit::BusId bus) {
+  std::shared_ptr<const BusPicture> own = CircuitView::picture(bus);
+  if (own != nullptr || memo_ == nullptr || held_ != nullptr) return own;
+  std::shared_ptr<const BusPicture> kept = memo_->find(changes_, bus);
+  if (kept != nullptr) CircuitView::keep_picture(bus, kept);
+  return kept;
+}
+
+void FastView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) {
+  if (memo_ != nullptr && held_ == nullptr) memo_->keep(changes_, bus, picture);
+  CircuitView::keep_picture(bus, std::move(picture));
 }
 
 void FastView::put(const std::vector<fault::Change>& extra) {
@@ -78,6 +91,13 @@ const Ways& FastView::ways() {
 
 // ---- a view without tolerances
 
+std::shared_ptr<const BusPicture> CircuitView::picture(circuit::BusId bus) {
+  const auto found = pictures_.find(bus);
+  return found == pictures_.end() ? nullptr : found->second;
+}
+void CircuitView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) {
+  pictures_[bus] = std::move(picture);
+}
 const Ways& CircuitView::ways() {
   static const Ways only;
   return only;

@@ -6,6 +6,7 @@
 
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <optional>
 #include <span>
 #include <utility>
@@ -15,6 +16,7 @@
 #include "electrical/meter.h"
 #include "electrical/operating_point.h"
 #include "electrical/transfers.h"
+#include "predict/bus_memo.h"
 #include "predict/bus_picture.h"
 
 namespace halfsplit::predict {
@@ -52,18 +54,21 @@ class CircuitView {
                                                         std::span<const electrical::Ends> ports) = 0;
   // What the faults in it do on buses.
   [[nodiscard]] const BusFlags& flags() const { return flags_; }
-  // What bus.h has worked out of a bus; empty until it has.
-  [[nodiscard]] std::optional<BusPicture>& picture(circuit::BusId bus) { return pictures_[bus]; }
+  // What bus.h has worked out of a bus in this circuit; null until it has.
+  [[nodiscard]] virtual std::shared_ptr<const BusPicture> picture(circuit::BusId bus);
+  virtual void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture);
 
  protected:
   BusFlags flags_;
-  std::map<circuit::BusId, std::optional<BusPicture>> pictures_;  // emptied when the circuit changes
+  std::map<circuit::BusId, std::shared_ptr<const BusPicture>> pictures_;  // emptied when the circuit changes
 };
 
 // The fast path. Puts the fault in when made; the bench must have no other view at work.
 class FastView final : public CircuitView {
  public:
-  FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance);
+  // `memo`: of this bench, when pictures of buses are worth keeping.
+  FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance,
+           BusMemo* memo = nullptr);
   bool settled() override;
   bool alive(circuit::ModuleId module) override;
   bool on(std::size_t branch) override;
@@ -78,6 +83,8 @@ class FastView final : public CircuitView {
   std::uint32_t print() override;
 
  private:
+  std::shared_ptr<const BusPicture> picture(circuit::BusId bus) override;
+  void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) override;
   void put(const std::vector<fault::Change>& extra);
 
   electrical::FaultBench& bench_;
@@ -85,6 +92,7 @@ class FastView final : public CircuitView {
   const std::vector<double>& tolerance_;
   std::optional<Ways> ways_;
   const Way* held_ = nullptr;
+  BusMemo* memo_;
 };
 
 // The slow path: every question solves the circuit from the beginning. No tolerances: sigma is 0.

@@ -64,8 +64,8 @@ TEST_P(Buses, FastAndSlowSayTheSameUnderEveryFault) {
       ASSERT_EQ(fast.settled(), slow.settled());
       if (!fast.settled()) return;
       for (std::size_t b = 0; b < e_.loom.buses.size(); ++b) {
-        const predict::BusPicture& x = predict::bus_picture(campaign_.scene(), fast, BusId(b));
-        const predict::BusPicture& y = predict::bus_picture(campaign_.scene(), slow, BusId(b));
+        const predict::BusPicture x = *predict::bus_picture(campaign_.scene(), fast, BusId(b));
+        const predict::BusPicture y = *predict::bus_picture(campaign_.scene(), slow, BusId(b));
         const std::string where = e_.universe.faults[f].name + " on " + e_.loom.buses[b].name;
         EXPECT_LT(worst(x.levels.rest_high, y.levels.rest_high), 1.0e-6) << where;
         EXPECT_LT(worst(x.levels.driven_high, y.levels.driven_high), 1.0e-6) << where;
@@ -82,11 +82,13 @@ TEST_P(Buses, FastAndSlowSayTheSameUnderEveryFault) {
 TEST_P(Buses, HealthyAllHearAll) {
   campaign_.with_view({}, work_, [&](predict::CircuitView& view) {
     for (std::size_t b = 0; b < e_.loom.buses.size(); ++b) {
-      const predict::BusPicture& picture = predict::bus_picture(campaign_.scene(), view, BusId(b));
+      const predict::BusPicture picture = *predict::bus_picture(campaign_.scene(), view, BusId(b));
       ASSERT_GT(picture.seats, 2U);
       for (std::size_t s = 0; s < picture.seats; ++s)
         for (std::size_t r = 0; r < picture.seats; ++r)
-          if (s != r) EXPECT_NEAR(picture.arrives[s * picture.seats + r], 1.0, 1e-4);
+          if (s != r) {
+            EXPECT_NEAR(picture.arrives[s * picture.seats + r], 1.0, 1e-4);
+          }
     }
     for (std::size_t m = 0; m < e_.loom.modules.size(); ++m)
       EXPECT_NEAR(predict::reader_reaches(campaign_.scene(), view, ModuleId(m)), 1.0, 1e-3) << e_.loom.modules[m].name;

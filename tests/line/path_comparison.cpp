@@ -294,6 +294,8 @@ Observable TestsNearby::one(base::Rng& rng, const std::vector<fault::FaultId>& n
   if (what.kind == Kind::kAnswers && loom.modules.empty()) what.kind = Kind::kVolts;
   switch (what.kind) {
     case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
     case Kind::kOhms:
     case Kind::kContinuity:
     case Kind::kTestLamp:

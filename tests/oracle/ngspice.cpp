@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cstdio>
 
 namespace halfsplit::oracle {
 
@@ -82,6 +83,18 @@ bool Ngspice::run(const std::vector<std::string>& lines) {
   return solved;
 }
 
+bool Ngspice::run_until(const std::vector<std::string>& lines, double step_s, double until_s) {
+  if (!load(lines)) return false;
+  values_.clear();
+  ++runs_;
+  char text[80];
+  std::snprintf(text, sizeof text, "tran %.6g %.9g", step_s, until_s);
+  const bool solved = command(text) && said_.find("failed") == std::string::npos && !values_.empty();
+  command("destroy all");
+  forget();
+  return solved;
+}
+
 double Ngspice::volts(const std::string& node) const {
   const auto found = values_.find(node);
   return found == values_.end() ? 0.0 : found->second;
@@ -98,6 +111,7 @@ Ngspice::Ngspice() = default;
 Ngspice* Ngspice::instance() { return nullptr; }
 void Ngspice::hear(const char*) {}
 bool Ngspice::run(const std::vector<std::string>&) { return false; }
+bool Ngspice::run_until(const std::vector<std::string>&, double, double) { return false; }
 bool Ngspice::load(const std::vector<std::string>&) { return false; }
 bool Ngspice::alter(const std::string&, double) { return false; }
 bool Ngspice::solve(bool) { return false; }

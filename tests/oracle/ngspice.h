@@ -17,6 +17,8 @@ class Ngspice {
 
   // Solves the circuit of these lines (title first, without .end). False when ngspice found no operating point.
   bool run(const std::vector<std::string>& lines);
+  // The same in time, from its operating point on: values are those at `until_s`.
+  bool run_until(const std::vector<std::string>& lines, double step_s, double until_s);
   // The same in steps, to solve one circuit again and again with one value changed: load, then alter and solve, then
   // forget. `keep`: fetch every value of the result, as run does; without it volts and amperes stay as they were.
   bool load(const std::vector<std::string>& lines);

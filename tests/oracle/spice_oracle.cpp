@@ -9,6 +9,8 @@
 #include <numeric>
 #include <set>
 
+#include "circuit/bus_kinds.h"
+
 namespace halfsplit::oracle {
 
 namespace {
@@ -196,7 +198,22 @@ void SpiceOracle::put_fault(const fault::Fault& fault, double severity) {
     case FaultKind::kDead:
       dead_[fault.module.index()] = 1;
       return;
+    case FaultKind::kHoldsBus:
+      for (const circuit::Transceiver& seat : netlist_.transceivers)
+        if (seat.module == fault.module && seat.bus == fault.bus) hold(seat);
+      return;
+    case FaultKind::kMute:
+    case FaultKind::kBabbles:
+    case FaultKind::kPassesNothing:
+      return;  // nothing of the circuit
   }
+}
+
+// Its driven rails on its lines (docs/formats/buses.md).
+void SpiceOracle::hold(const circuit::Transceiver& seat) {
+  const circuit::BusKindRecord& kind = circuit::bus_kind(netlist_.buses.at(seat.bus.index()).kind);
+  add_resistor(seat.drive_high, seat.high, kind.high.drive_ohm);
+  if (!seat.low.is_none()) add_resistor(seat.drive_low, seat.low, kind.low.drive_ohm);
 }
 
 bool SpiceOracle::open_for_good(circuit::ElementId fuse) {

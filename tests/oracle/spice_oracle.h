@@ -78,6 +78,7 @@ class SpiceOracle {
   void add_elements();
   void add_fitted();
   std::size_t add_resistor(circuit::NodeId a, circuit::NodeId b, double ohm);
+  void hold(const circuit::Transceiver& seat);
   [[nodiscard]] bool mended_by_swapping(const fault::Fault& fault) const;
 
   [[nodiscard]] Standing power_up() const;

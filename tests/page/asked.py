@@ -5,7 +5,7 @@ import re
 from drawing import quantity
 from reading import State
 
-TWO_POINTS = ("volts", "ohms", "continuity", "lamp")
+TWO_POINTS = ("volts", "highest", "lowest", "ohms", "continuity", "lamp")
 
 
 def read_test(what):

@@ -3,12 +3,13 @@
 import math
 from dataclasses import dataclass
 
+from bus_kinds import ROLES, Seat, bus_of, read_buses, seats_on
 from drawing import KINDS, LOADS, number
 
 
 @dataclass
 class Element:
-    kind: str                  # wire contact joint fuse switch coil relay diode filament resistor source ratio rail driver inject
+    kind: str                  # wire contact joint fuse switch coil relay diode filament resistor source ratio rail driver load inject
     name: str
     a: int
     b: int
@@ -21,7 +22,7 @@ class Element:
     least_v: float = 0.0       # ratio
     melts_a: float = 0.0
     limit_a: float = None
-    off_ohm: float = 0.0
+    off_ohm: float = 0.0       # rail not alive; load of a module that is not
     pull_in_v: float = 0.0
     drop_out_v: float = 0.0
     closed_at_rest: bool = False
@@ -74,8 +75,11 @@ class Circuit:
             self.add_wire(wire)
         for name, part in loom.tables["parts"].items():
             self.add_part(name, part)
+        self.buses = read_buses(loom)
         for name, module in loom.tables["modules"].items():
             Module(self, name, module)
+        for bus in self.buses.values():
+            self.about_lines(bus)
         batteries = [n for n, p in loom.tables["parts"].items() if p["kind"] == "battery"]
         supply = loom.top.get("supply", batteries[0] if batteries else None)
         self.plus = self.terminal(supply, "+") if supply else None
@@ -144,6 +148,27 @@ class Circuit:
         known = "ohm" in table or (size is not None and length is not None)
         a, b = self.end(wire.ends[0], wire.name), self.end(wire.ends[1], wire.name)
         self.wire_number[wire.name] = self.add("wire", wire.name, a, b, ohm, 0.1 if known else 0.5, item=("wire", wire.name))
+
+    def about_lines(self, bus):
+        """What metal joins to the bus, metres of its high line, where the reader sits."""
+        metal = ("wire", "contact", "joint")
+        high = self.joined([seat.pins["high"] for seat in bus.seats], lambda e: e.kind in metal)
+        low = self.joined([seat.pins["low"] for seat in bus.seats if "low" in seat.pins], lambda e: e.kind in metal)
+        bus.on_line = high | low
+        for name, wire in self.wires.items():
+            if self.elements[self.wire_number[name]].a in high:
+                bus.metres += number(wire.table.get("length_m", self.loom.defaults["wire_length_m"]))
+        if "reader" in bus.table:
+            told = bus.table["reader"]
+            ends = [self.at(text) for text in ([told] if isinstance(told, str) else told)]
+            bus.reader = Seat(None, bus.name, self.frames[0], dict(zip(bus.kind.lines, ends)))
+
+    def at(self, text):
+        """The node of a point as it is typed."""
+        if text in self.points:
+            return self.points[text]
+        plug = self.loom.plugs.get(text.partition(":")[0])
+        return self.points[text + "@" + plug.sides[0] if plug and not plug.owner and "@" not in text else text.removesuffix("@loom")]
 
     def first_element_of(self, part):
         return next(k for k, e in enumerate(self.elements) if e.part == part)
@@ -281,8 +306,8 @@ class Module:
             self.put("resistor", PIN + " return", node, self.g, value("ohm", d["return_ohm"]), 0.5)
         elif role == "reference":
             self.put("resistor", PIN + " reference", self.rail(value("volt", 5.0)), node, value("ohm", d["reference_ohm"]), 0.5)
-        elif role in ("can-high", "can-low"):
-            self.put("resistor", PIN + " receiver", self.rail(2.5), node, d["can_input_ohm"], 0.5)
+        elif role in ROLES:
+            self.add_seat(PIN, node, role, pin)
         elif role in ("high-side", "low-side"):
             a, b = (self.s, node) if role == "high-side" else (node, self.g)
             more = {"on_with": tuple(pin.get("on_with", ())), "limit_a": value("limit_a")}
@@ -290,6 +315,27 @@ class Module:
                 more.update(c=self.pins[pin["follows"]], d=self.g, follows_v=value("follows_v", self.circuit.loom.volts / 2),
                             follows_below=pin.get("follows_below", False))
             self.drivers[self.key(plug, cavity)] = self.put("driver", PIN, a, b, value("ohm", d["driver_ohm"]), 0.5, **more)
+
+    def add_seat(self, PIN, node, role, pin):
+        """One line of the module's seat on a bus: docs/formats/buses.md, "Circuit"."""
+        c, line = self.circuit, ROLES[role]
+        bus = c.buses[bus_of(pin, c.buses)]
+        seat = next((one for one in bus.seats if one.module == self.name), None)
+        if seat is None:
+            seat = Seat(self.name, bus.name, self.g)
+            bus.seats.append(seat)
+        told = number(pin["input_ohm"]) if "input_ohm" in pin else 1000.0 if pin.get("commander") else None
+        volts, ohm = bus.rest(line, seats_on(c.loom, c.buses, bus.name), c.loom.defaults["can_input_ohm"], told)
+        if volts is None:
+            up = c.node(PIN + " under the pull-up")
+            seat.diode = self.put("diode", PIN + " pull-up diode", self.s, up, 1.0, 0.1, E=0.7)
+        else:
+            up = self.rail(volts)
+        seat.pins[line] = node
+        seat.receivers[line] = self.put("resistor", PIN + " receiver", up, node, ohm, bus.kind.tolerance)
+        seat.rails[line] = self.rail(bus.driven(line)[0])
+        if "unpowered_ohm" in pin:
+            self.put("load", PIN + " unpowered load", node, self.g, 1e9, 0, E=bus.rest_volts(line), off_ohm=number(pin["unpowered_ohm"]))
 
     def add_rest(self, pins):
         loom, roles = self.circuit.loom, [pin["role"] for pin in pins]

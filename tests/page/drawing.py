@@ -309,7 +309,7 @@ def read_runs(loom, points):
 def read_loom(path):
     top, defaults, tables = {}, dict(DEFAULTS), {}
     read_files(path, top, defaults, tables)
-    for section in ("places", "setups", "connectors", "splices", "studs", "frames", "parts", "modules", "runs", "wires", "codes", "live"):
+    for section in ("places", "setups", "connectors", "splices", "studs", "frames", "parts", "modules", "runs", "wires", "codes", "live", "buses", "messages"):
         tables.setdefault(section, {})
     if not tables["frames"]:
         tables["frames"]["chassis"] = {}

@@ -92,6 +92,7 @@ class Faults:
         for name in circuit.modules:
             self.put(self.module_site(name), "dead", "dead", lambda x, name=name: [("dead", name)])
             self.put(self.module_site(name), "comes and goes", "comes and goes", lambda x, name=name: [("dead", name)])
+            self.seats(name)
         self.by_name = {}
         for fault in self.list:
             self.by_name.setdefault(fault.name, fault)
@@ -315,6 +316,19 @@ class Faults:
             if what == "reference":
                 self.put(site, "weak inside", "high resistance", lambda x: [("add", k, x)])
                 self.between(site, "shorted inside", "shorted", e.b, inner.g, me)
+
+    def seats(self, name):
+        """docs/formats/buses.md, "Faults"."""
+        for bus in self.circuit.buses.values():
+            for seat in bus.seats:
+                if seat.module == name:
+                    site = replace(self.module_site(name), name=f"{name} {bus.name}", row="seat")
+                    self.put(site, "mute", "mute", lambda x, bus=bus: [("mute", name, bus.name)])
+                    self.put(site, "holds the bus", "holds the bus", lambda x, bus=bus, seat=seat: [
+                        ("between", seat.rails[line], pin, bus.driven(line)[1], ("module", name), None) for line, pin in seat.pins.items()])
+                    self.put(site, "babbles", "babbles", lambda x, bus=bus: [("babbles", name, bus.name)])
+        if "gateway" in self.loom.tables["modules"][name]:
+            self.put(replace(self.module_site(name), row="gateway"), "passes nothing on", "passes nothing on", lambda x: [("passes nothing on", name)])
 
     # ---- neighbours
 

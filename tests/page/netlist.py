@@ -128,11 +128,10 @@ class Lines:
         return f"{self.solver.circuit.names[node]} (n{node})"
 
     def has_volts(self, e):
-        return e.kind in ("source", "diode") or (e.kind == "rail" and self.standing.alive[e.module])
+        return e.kind in ("source", "diode") or (e.kind in ("rail", "load") and self.standing.alive[e.module])
 
-    @staticmethod
-    def ohm(e):
-        return e.off_ohm if e.kind == "rail" else e.R
+    def ohm(self, e):
+        return e.off_ohm if e.kind in ("rail", "load") and not self.standing.alive[e.module] else e.R
 
     def adjoint(self, volts, across=None, through=None):
         """Sources dead, one ampere between two nodes or one volt in series with an element."""
@@ -277,6 +276,12 @@ class SpiceSolver:
             if not self.goes_for_good(point, standing):
                 return point
         raise NoRest()
+
+    def as_it_stands(self, point):
+        """One solution with the states of another circuit's, which has these elements and no more but at its end."""
+        standing = Standing(self.circuit, self.elements)
+        self.take(standing, point.states)
+        return SpicePoint(self, standing)
 
     @staticmethod
     def take(standing, start):

@@ -8,6 +8,7 @@ import math
 from circuit import Circuit, Element, curve_at, sensor_ohm
 from drawing import number, read_loom
 from faults import Faults
+from messages import Messages
 from solve import NoRest, Singular, Solver
 from ways import below, ways
 
@@ -43,6 +44,7 @@ class Vehicle:
         self.in_use = list(self.loom.top.get("in_use", []))
         self.melted = {}
         self.stood = {}             # states without a meter, of the circuit last read
+        self.talk = (None, None)    # the messages of the circuit last asked for them
         self.as_it_stands = False   # True: the fault comes to a circuit that stands, as section 13 says of the program
 
     # ---- the circuit in a state with changes
@@ -75,7 +77,7 @@ class Vehicle:
                 undone = False
             elif change[0] == "between":
                 undone = change[4] in state.swapped or change[5] in state.apart
-            elif change[0] == "dead":
+            elif change[0] in ("dead", "mute", "babbles", "passes nothing on"):
                 undone = ("module", change[1]) in state.swapped
             else:
                 e = self.circuit.elements[change[1]]
@@ -169,15 +171,37 @@ class Vehicle:
             raise NoRest()
         return point
 
-    # ---- section 6
+    def messages(self, state, changes, point):
+        """On all buses of the circuit that stands so."""
+        key = (state.key(), repr(changes), self.as_it_stands)
+        if self.talk[0] != key:
+            self.talk = key, Messages(self, self.remaining(state, changes), point, lambda more, forced: self.as_it_stood(state, changes, point, more, forced))
+        return self.talk[1]
 
-    def see_volts(self, state, changes, points, **_):
+    def as_it_stood(self, state, changes, point, more, forced):
+        solver = self.solver(state, changes)
+        for k, conducts in forced.items():
+            if solver.elements[k].force is not False:
+                solver.elements[k].force = conducts
+        solver.elements += more
+        return solver.as_it_stands(point)
+
+    # ---- section 6, and what buses.md adds to it
+
+    def see_volts(self, state, changes, points, talk=None, share=1 / 3, **_):
         red, black = self.node(points[0]), self.node(points[1])
+        shift = (talk or Messages.mean_shift)(self.messages(state, changes, self.settled(state, changes)), red, black)
         point = self.settled(state, changes, extra(red, black, 1e7))
-        value = point.volts(red, black)
+        value = point.volts(red, black) + shift
         size = abs(value)
         percent, counts, digit = 0.5, 3 if size < 0.6 else 2, 1e-4 if size < 0.6 else 1e-3 if size < 6 else 0.01 if size < 60 else 0.1
-        return "value", value, math.hypot(point.sigma_volts(red, black), (size * percent / 100 + counts * digit) / 3)
+        return "value", value, math.sqrt(point.sigma_volts(red, black) ** 2 + ((size * percent / 100 + counts * digit) / 3) ** 2 + (share * shift) ** 2)
+
+    def see_highest(self, state, changes, points, **_):
+        return self.see_volts(state, changes, points, Messages.highest_shift, 0.12)
+
+    def see_lowest(self, state, changes, points, **_):
+        return self.see_volts(state, changes, points, Messages.lowest_shift, 0.12)
 
     def ohms(self, state, changes, points):
         """(ohm, sigma of the circuit), which may be over the last range; None where nothing can be read."""
@@ -244,7 +268,9 @@ class Vehicle:
         active = chance * self.condition(code, point, state, changes) if runs else 0.0
         past = 0.9 * max(0.0, chance * self.stored(code, point, state, changes, work) - active)
         shown = [active + 0.004, past + 0.008, max(0.0, 1 - active - past) + 0.004]
-        return {word: p / sum(shown) for word, p in zip(WORDS["code"], shown)}
+        shows = self.loom.tables["modules"][code["module"]].get("shows_codes", False)
+        read = 1.0 if shows else self.messages(state, changes, point).answers(code["module"])
+        return {word: read * p / sum(shown) + (1 - read) * unread for word, p, unread in zip(WORDS["code"], shown, (0.002, 0.002, 0.996))}
 
     def stored(self, code, point, state, changes, work):
         """Chance of the condition at work; over all ways the states may stand there when that is another circuit."""
@@ -268,33 +294,12 @@ class Vehicle:
                 p = above(point.volts(a, module.g), number(code[key]), math.hypot(point.sigma_volts(a, module.g), floor))
                 return 1 - p if "below" in key else p
         if "lost" in code:
-            return 1 - self.heard(point, state, changes, code["lost"], module.name)
+            return 1 - self.messages(state, changes, point).reach(code["lost"], module.name)
         k = module.drivers[code["pin"]]
         if not point.states.on[k]:
             return 1.0 if "over_a" in code and point.states.tripped[k] else 0.0
         p = above(abs(point.amperes(k)), number(code.get("over_a", code.get("open_below_a"))), math.hypot(point.sigma_amperes(k), 0.01))
         return p if "over_a" in code else 1 - p
-
-    def heard(self, point, state, changes, sender, listener):
-        if not (point.states.alive[sender] and point.states.alive[listener]):
-            return 0.0
-        pins = {}
-        for name in (sender, listener):
-            module = self.circuit.modules[name]
-            for key, pin in module.tables.items():
-                pins[name, pin["role"]] = module.pins[key]
-        if any((name, role) not in pins for name in (sender, listener) for role in ("can-high", "can-low")):
-            return 1.0
-        solver = self.solver(state, changes)
-        g = self.circuit.modules[sender].g
-        for role, volts in (("can-high", 4.5), ("can-low", 0.5)):
-            solver.elements.append(Element("source", "holds the bus", pins[sender, role], g, 30.0, E=volts))
-        try:
-            held = solver.settle()
-        except (NoRest, Singular):
-            return 0.0
-        high, low = pins[listener, "can-high"], pins[listener, "can-low"]
-        return above(held.volts(high, low), 0.9, math.hypot(held.sigma_volts(high, low), 0.03))
 
     def see_live(self, state, changes, name, **_):
         live = self.loom.tables["live"][name]
@@ -345,15 +350,8 @@ class Vehicle:
         point = self.settled(state, changes)
         if not point.states.alive[name] or not self.loom.tables["modules"][name].get("answers", True):
             return {"yes": 0.01, "no": 0.99}
-        first = next((m for m in self.circuit.modules if self.on_bus(m)), None)
-        h = 1.0
-        if first not in (None, name) and self.on_bus(name) and point.states.alive[first]:
-            h = self.heard(point, state, changes, name, first)
+        h = self.messages(state, changes, point).answers(name)
         return {"yes": 0.01 + 0.98 * h, "no": 0.99 - 0.98 * h}
-
-    def on_bus(self, name):
-        roles = [pin["role"] for pin in self.circuit.modules[name].tables.values()]
-        return "can-high" in roles and "can-low" in roles
 
     def see_wiggle(self, state, changes, name, cases, **_):
         order = [("plug", self.loom.plugs), ("wire", self.circuit.wire_number), ("part", self.loom.tables["parts"]),
@@ -402,7 +400,7 @@ class Vehicle:
             table = self.loom.tables[what + "s"][name] if what in ("part", "module") else None
             hazard = table.get("hazard") if table is not None else self.loom.plugs[name].hazard if what == "plug" else self.circuit.wires[name].table.get("hazard")
             return hazard in ("airbag", "high-voltage") or kind == "heat" and hazard == "dangerous-goods"
-        points = list(subject) if kind in ("volts", "ohms", "continuity", "lamp") else []
+        points = list(subject) if kind in ("volts", "highest", "lowest", "ohms", "continuity", "lamp") else []
         hazards = [self.hazard(p) for p in points]
         if "high-voltage" in hazards or self.reaches(state, points, "high-voltage"):
             return True

@@ -229,9 +229,9 @@ class Solver:
             return "inject"
         if not self.conducts(k, e, states):
             return OPEN
-        if e.kind == "rail" and not states.alive[e.module]:
+        if e.kind in ("rail", "load") and not states.alive[e.module]:
             return 1 / e.off_ohm, 0.0, -1.0, 0.0
-        if e.kind in ("source", "rail", "diode"):
+        if e.kind in ("source", "rail", "load", "diode"):
             return 1.0, 0.0, -e.R, e.E
         if e.kind == "ratio":
             return 1.0, e.share, -e.R, 0.0
@@ -261,6 +261,12 @@ class Solver:
             if not self.switch_off(point, states):
                 return point
         raise NoRest()
+
+    def as_it_stands(self, point):
+        """One solution with the states of another circuit's, which has these elements and no more but at its end."""
+        states = States(self.circuit, self.elements)
+        states.take(point.states)
+        return Point(self, states)
 
     def settle_middle(self, states):
         seen = set()
