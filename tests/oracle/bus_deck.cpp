@@ -169,7 +169,7 @@ void BusDeck::write_drivers(std::size_t seat) {
     resistor("drive" + std::to_string(seat) + "l", rail(seat, kind_.low.drive_v), pin(seat, false), kLetGoOhm);
 }
 
-void BusDeck::tie_islands() {
+void BusDeck::tie_islands(bool in_time) {
   std::set<std::size_t> tied;
   std::size_t tie = 0;
   std::vector<std::string> names{"chassis"};
@@ -178,7 +178,9 @@ void BusDeck::tie_islands() {
     const std::string at = node(name);
     if (tied.insert(island(name)).second) lines_.push_back("vtie" + std::to_string(tie++) + " " + at + " 0 0");
   }
-  lines_.emplace_back(".options reltol=1e-9 abstol=1e-15 vntol=1e-12");
+  // In time, digits cost steps.
+  lines_.emplace_back(in_time ? ".options reltol=1e-4 abstol=1e-9 vntol=1e-5 method=gear"
+                              : ".options reltol=1e-9 abstol=1e-15 vntol=1e-12");
 }
 
 double BusDeck::across(const std::string& red, const std::string& black) {
@@ -331,7 +333,7 @@ std::optional<std::vector<std::vector<double>>> BusDeck::after_edge(std::size_t 
   write(nullptr, true);
   write_node_farads();
   write_switches(sender);
-  tie_islands();
+  tie_islands(true);
   std::vector<std::vector<double>> read;
   const auto look = [&](std::size_t) {
     read.emplace_back();

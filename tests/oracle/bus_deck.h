@@ -50,7 +50,7 @@ class BusDeck {
   void write_switches(std::size_t sender);
   void write_node_farads();
   std::string rail(std::size_t seat, double volts);
-  void tie_islands();
+  void tie_islands(bool in_time = false);
   // Device names; a and b are names of the topology. What joins two nodes joins their islands.
   void resistor(const std::string& name, const std::string& a, const std::string& b, double ohm);
   void volts_behind(const std::string& name, const std::string& a, const std::string& b, double volts, double ohm);

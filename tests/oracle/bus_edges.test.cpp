@@ -1,5 +1,23 @@
 // SPDX-License-Identifier: Apache-2.0
-
+// How far the page's lumped bus, one exponential for each reader (docs/formats/buses.md, "In time"), is from a cable
+// whose resistance and capacitance are spread along every wire, a piece for each metre, and whose nodes have their own
+// 50 pF: ngspice in time, after a sender lets go. CAN at 250 and 500 kbit/s, 3 to 12 nodes, at most one fault. Not
+// looked at: the cable's inductance, so no reflections (40 m are 0.2 us; from memory), and drivers of a finite slope.
+//
+// What was seen on 600 such buses (11,175 levels; worst at so much of a bit after the edge; "other" are those that the
+// exponential and the cable put on different sides of 0.7 V at the sample point, 0.87):
+//
+// | bus | 0.1 | 0.25 | 0.5 | 0.87 | other |
+// | --- | --- | --- | --- | --- | --- |
+// | sound | 0.016 V | 0.012 | 0.006 | 0.002 | none of 4,575 |
+// | to 100 ohm in a line | 0.41 | 0.09 | 0.02 | 0.006 | none of 1,847 |
+// | to 500 ohm | 0.88 | 0.20 | 0.017 | 0.0006 | none of 401 |
+// | to 2 kohm | 2.0 | 1.4 | 0.77 | 0.50 | 9 of 666 |
+// | a line open | 1.0 | 1.4 | 2.0 | 2.3 | 90 of 3,064 |
+// | no terminator | 0.8 | 1.6 | 2.2 | 2.2 | none of 622 |
+//
+// So: 10 mV is honest where there is a terminator and no more than 500 ohm; behind a kilohm or an open line the time
+// constant is right in its order only, and one link in thirty may be called the other way.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -14,7 +32,7 @@
 namespace halfsplit::oracle {
 namespace {
 
-constexpr std::uint64_t kEdges = 36;
+constexpr std::uint64_t kBuses = 120;
 constexpr double kThreshold = 0.7;
 constexpr std::array<double, 4> kParts{0.1, 0.25, 0.5, 0.87};  // of a bit, after the sender lets go
 
@@ -83,7 +101,7 @@ class Edges {
 TEST(BusEdges, OfACableAreNearAnExponentialAtTheSamplePoint) {
   Ngspice* spice = Ngspice::instance();
   if (spice == nullptr) GTEST_SKIP() << "libngspice0-dev was not there when this was built: NOTHING WAS COMPARED";
-  const std::uint64_t count = from_environment("HALFSPLIT_EDGES", kEdges);
+  const std::uint64_t count = from_environment("HALFSPLIT_EDGES", kBuses);
   std::map<std::string, Row> rows;
   std::size_t without_answer = 0;
   for (std::uint64_t seed = 1; seed <= count; ++seed) {
@@ -96,6 +114,13 @@ TEST(BusEdges, OfACableAreNearAnExponentialAtTheSamplePoint) {
     std::cout << " of a bit; " << row.other_bit << " read as the other bit\n";
   }
   EXPECT_LE(without_answer, count / 10);
+  for (const char* name : {"sound", "to 100 ohm in a line", "to 500 ohm"}) {
+    EXPECT_GT(rows[name].edges, 0U) << name;
+    EXPECT_LT(rows[name].worst.back(), 0.010) << name;
+    EXPECT_EQ(rows[name].other_bit, 0U) << name;
+  }
+  EXPECT_LT(rows["sound"].worst.front(), 0.030);
+  for (const auto& [name, row] : rows) EXPECT_LE(row.other_bit, row.edges / 20 + 1) << name;
 }
 
 }  // namespace
