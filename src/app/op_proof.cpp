@@ -44,6 +44,12 @@ std::string described(BeliefEngine& engine, const Belief& belief, const infer::S
   return text.empty() ? "not on this drawing" : text + melted_text(engine.loom(), engine.melted_by(belief, suspect));
 }
 
+// Codes that a list only says are absent are no lines of their own.
+bool is_of_list(const Session& session, int number) {
+  return std::any_of(session.job.entries.begin(), session.job.entries.end(),
+                     [&](const job::Entry& entry) { return entry.number == number && is_code_list(entry.what); });
+}
+
 void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, const Proof& proof, std::size_t cause) {
   BeliefEngine& engine = *session.engine;
   const infer::Suspect& suspect = belief.posterior.suspects[cause];
@@ -58,6 +64,7 @@ void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, 
       auto row = std::find_if(sheet.codes.begin(), sheet.codes.end(),
                               [&](const report::SheetCode& c) { return c.name == code.name; });
       if (row == sheet.codes.end()) {
+        if (e.observation.seen.category == 2 && is_of_list(session, e.entry)) continue;
         sheet.codes.push_back({session.drawing().modules[code.module.index()].name, code.name, code.text, "", ""});
         row = sheet.codes.end() - 1;
       }
@@ -81,6 +88,8 @@ void add_readings(report::Sheet& sheet, Session& session, const Belief& belief, 
     for (const infer::Doubt& doubt : belief.explanations.worth_repeating)
       row->contradicts = row->contradicts || doubt.column == i;
   }
+  for (const OtherCode& other : session.others)
+    sheet.codes.push_back({other.module, other.name, "not of this drawing", other.word, ""});
   for (const ProofRow& row : proof.rows) {
     if (!row.after.empty() || row.what.kind == evidence::Kind::kCode) continue;
     for (report::SheetReading& reading : sheet.readings)

@@ -172,6 +172,8 @@ Reply op_saw(Context& context, const Arguments& arguments) {
       if (!other) return fail(other.diagnostics());
       return saw_codes(context, session, *other, spoken.what, spoken.shows);
     }
+  } else if (is_unknown_code(loom.loom, spoken.what) && !spoken.shows.empty()) {
+    return fail(other_code(spoken.what, spoken.shows).diagnostics());
   } else if (bare) {
     const base::Result<Spoken> answer = answer_asked(context, session, spoken.what, reply);
     if (!answer) return fail(answer.diagnostics());

@@ -12,6 +12,7 @@ namespace halfsplit::app {
 namespace {
 
 constexpr int kMostSteps = 40;
+constexpr std::size_t kMostAbsentTold = 6;  // of looms with more codes those that are absent are told as a number
 
 }  // namespace
 
@@ -48,12 +49,20 @@ void Player::open() {
   for (const circuit::SetupId setup : session_.drawing().in_use)
     enter("did", session_.drawing().setups[setup.index()].name, "");
   say("Complaint");
-  for (const evidence::Observation& o : vehicle_.complaint()) see(o.what, o.seen, "  ");
+  const bool many = session_.drawing().codes.size() > kMostAbsentTold;
+  std::size_t absent = 0;
+  for (const evidence::Observation& o : vehicle_.complaint()) {
+    const bool told = !many || o.what.kind != evidence::Kind::kCode || o.seen.category < 2;
+    absent += told ? 0 : 1;
+    see(o.what, o.seen, told ? "  " : "");
+  }
+  if (absent > 0) say("  " + std::to_string(absent) + " more codes: absent");
 }
 
 void Player::see(const evidence::Observable& what, const evidence::Seen& seen, const std::string& indent) {
   const std::string words = evidence::format_observable(session_.drawing(), session_.loom().netlist, what);
   enter("saw", words, typed(what, seen));
+  if (indent.empty()) return;
   say(indent + words + ": " + evidence::format_seen(session_.drawing(), what, seen));
 }
 

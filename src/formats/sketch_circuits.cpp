@@ -124,6 +124,12 @@ Sketched write_feed_sketch(const FeedSketch& sketch, AnswerReader& names) {
   out.number("watt", sketch.watt);
   out.section("frames");
   out.line(toml_key(frame), "{}");
+  const std::string splice = relay ? names.fresh_name("S-" + sketch.fuse.name) : "";
+  if (relay) {
+    out.table("splices", splice, "feeds coil and contact");
+    out.text("place", text.place_of(sketch.fuse), true);
+    out.line("probe", "false", true);
+  }
   const std::string coil_ground = relay ? names.fresh_name("G-" + sketch.relay.name) : "";
   for (const SketchedThing& stud : {SketchedThing{minus, "battery"}, sketch.ground,
                                     SketchedThing{coil_ground, relay ? text.place_of(sketch.relay) : ""}}) {
@@ -141,7 +147,7 @@ Sketched write_feed_sketch(const FeedSketch& sketch, AnswerReader& names) {
              sketch.fuse.name + ":2 -[RD 1mm2 1m]-> " + sketch.button.name + " -[RD 1mm2 2m]-> " + sketch.relay.name +
                  ":86/85 -[BN 1mm2 1m]-> " + coil_ground,
              true);
-    out.text("contact", sketch.fuse.name + ":2 -[" + feed + " 1m]-> " + sketch.relay.name + ":30", true);
+    out.text("contact", splice + " -[" + feed + " 1m]-> " + sketch.relay.name + ":30", true);
     out.text("feed", text.path(sketch.relay.name + ":87", sketch.plugs, 0, sketch.load.name + ":1", feed));
   } else {
     out.text("contact", sketch.fuse.name + ":2 -[" + feed + " 1m]-> " + sketch.button.name + ":1", true);
