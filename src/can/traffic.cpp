@@ -21,11 +21,10 @@ constexpr double kHiddenFromTheReader = 0.75;
 constexpr double kNoWayBack = 0.8;
 constexpr double kSpoiled = 0.5;
 
-// Shares of the time with a frame on the bus, over the quarter that all senders together have on a healthy one.
-constexpr double kQuarter = 0.25;
-constexpr double kRepeats = 0.83 / kQuarter;
-constexpr double kRepeatsAmongOthers = 0.65 / kQuarter;
-constexpr double kWithoutPause = 0.98 / kQuarter;
+// Time with a frame on the bus, over the quarter that all senders together have on a healthy one.
+constexpr double kRepeats = 3.3;
+constexpr double kRepeatsAmongOthers = 2.6;
+constexpr double kWithoutPause = 3.9;
 // Of the node's own ordinary share:
 constexpr double kLeavesAndComesBack = 0.4;
 constexpr double kTriesAgain = 2.0;
@@ -90,7 +89,7 @@ class Rules {
     const Links all = join();
     sort_out_the_jammed(all);
     const Links links = join();
-    sort_out_the_unanswered(all, links);
+    sort_out_the_unanswered(links);
     find_groups(links);
     return answer(links);
   }
@@ -160,7 +159,7 @@ class Rules {
   }
 
   // Who acknowledges must hear the frame and be heard.
-  void sort_out_the_unanswered(const Links& all, const Links& links) {
+  void sort_out_the_unanswered(const Links& links) {
     std::vector<char> answered(n_, 0);
     for (std::size_t s = 0; s < n_; ++s) {
       for (std::size_t r = 0; r < n_; ++r) {
@@ -169,7 +168,7 @@ class Rules {
     }
     for (std::size_t k = 0; k < n_; ++k) {
       if (is(k, Standing::kWorks) && answered[k] == 0) {
-        standing_[k] = all.reads.empty(k) ? Standing::kAlone : Standing::kUnheard;
+        standing_[k] = Standing::kUnheard;
       }
     }
   }

@@ -203,11 +203,12 @@ void check_seats(LoomDraft& draft, const Module& module, const std::vector<PinPl
 std::vector<BusId> read_gateway(LoomDraft& draft, const Module& module, TableReader& reader) {
   std::vector<BusId> buses;
   const std::vector<PlacedText> names = reader.placed_texts("gateway");
-  if (!reader.has("gateway") || reader.failed()) return buses;
+  if (!reader.has("gateway")) return buses;
+  const bool judged = !reader.failed();  // else it may sit where its pins were not understood
   for (const PlacedText& name : names) {
     const BusId id = draft.bus(name);
     if (id.is_none()) return {};
-    if (!has_seat(module, id)) {
+    if (judged && !has_seat(module, id)) {
       draft.report.error("no-seat", name.at, caret_length(name),
                          module.name + " passes messages on to bus " + name.text + ", and sits not on it",
                          "give it pins on that bus, or take the name away");
@@ -215,7 +216,7 @@ std::vector<BusId> read_gateway(LoomDraft& draft, const Module& module, TableRea
     }
     if (std::find(buses.begin(), buses.end(), id) == buses.end()) buses.push_back(id);
   }
-  if (buses.size() >= 2) return buses;
+  if (buses.size() >= 2 || !judged) return buses;
   reader.error("bad-gateway", "gateway", "`gateway` of " + reader.who() + " names fewer than two buses",
                "name the buses between which it passes messages on, or take the key away");
   return {};

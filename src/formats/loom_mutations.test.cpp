@@ -93,6 +93,7 @@ void expect_whole(const circuit::Loom& loom) {
     for (const double value : part.values) ASSERT_TRUE(std::isfinite(value));
   }
   const circuit::Netlist netlist = circuit::build_netlist(loom);
+  ASSERT_EQ(netlist.buses.size(), loom.buses.size());
   for (const circuit::Element& element : netlist.elements) {
     ASSERT_TRUE(std::isfinite(element.ohm) && element.ohm >= 0.0) << element.name;
     ASSERT_TRUE(std::isfinite(element.volt) && std::isfinite(element.tolerance)) << element.name;
@@ -112,12 +113,11 @@ void expect_placed(const std::vector<base::Diagnostic>& diagnostics) {
   }
 }
 
-TEST(LoomMutations, AWholeLoomOrErrorsWithPlaces) {
-  const std::string good = good_loom();
+// Both ends are to be reached, or the mutations test nothing.
+void expect_whole_or_refused(const std::string& good, std::uint64_t first_seed, std::uint64_t rounds) {
   ASSERT_TRUE(read_loom_text("mutant", good).ok());
-  const std::uint64_t first_seed = 1;
   std::size_t looms = 0, refused = 0;
-  for (std::uint64_t seed = first_seed; seed < first_seed + 600; ++seed) {
+  for (std::uint64_t seed = first_seed; seed < first_seed + rounds; ++seed) {
     SCOPED_TRACE("seed " + std::to_string(seed));
     base::Rng rng(seed);
     std::string text = good;
@@ -130,11 +130,18 @@ TEST(LoomMutations, AWholeLoomOrErrorsWithPlaces) {
       ++refused;
       expect_placed(read.diagnostics());
     }
-    if (HasFatalFailure()) return;
+    if (testing::Test::HasFatalFailure()) return;
   }
-  // Both ends are reached, or the mutations test nothing.
-  EXPECT_GT(looms, 20U);
-  EXPECT_GT(refused, 300U);
+  EXPECT_GT(looms, rounds / 30);
+  EXPECT_GT(refused, rounds / 2);
+}
+
+TEST(LoomMutations, AWholeLoomOrErrorsWithPlaces) { expect_whole_or_refused(good_loom(), 1, 600); }
+
+// The same with every kind of bus, messages and a gateway.
+TEST(LoomMutations, OfBusesToo) {
+  std::ifstream in("tests/data/looms/orrin.loom.toml", std::ios::binary);
+  expect_whole_or_refused({std::istreambuf_iterator<char>(in), {}}, 1001, 600);
 }
 
 }  // namespace

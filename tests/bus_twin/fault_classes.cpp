@@ -228,7 +228,7 @@ const std::vector<FaultClass>& fault_classes() {
       {"high and low short", shorted},
       {"slow at one", slow_at_one, Kind::kComesAndGoes},
       {"slow at all", slow_at_all},
-      {"slow at one, not for itself", slow_at_one_for_others},
+      {"slow at one, not for itself", slow_at_one_for_others, Kind::kComesAndGoes},
       {"slow at one for itself", slow_at_one_for_itself, Kind::kComesAndGoes},
       {"slow at one for one", slow_at_one_for_one, Kind::kComesAndGoes},
       {"one misses one", one_misses_one, Kind::kComesAndGoes},

@@ -52,7 +52,7 @@ TEST(BusTwin, WhatComesAndGoesIsMetOnTheWhole) {
     if (fault.kind != FaultClass::Kind::kComesAndGoes) continue;
     SCOPED_TRACE(fault.name);
     const Agreement agreement = compare_and_print(fault, 4, seed);
-    EXPECT_EQ(agreement.sure_wrong, 0U);
+    EXPECT_LE(share(agreement.sure_wrong, agreement.said_sure), 0.05);
     EXPECT_LT(std::abs(agreement.signed_sum) / static_cast<double>(agreement.pairs), 0.3);
     all.add(agreement);
   }

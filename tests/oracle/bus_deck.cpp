@@ -16,7 +16,7 @@ using circuit::BusLine;
 using circuit::BusReading;
 
 constexpr double kRailOhm = 0.001, kOffOhm = 1.0e4, kLetGoOhm = 1.0e12, kTestA = 1.0e-3;
-constexpr double kPieceM = 0.5;  // of cable, each with its own resistance and capacitance
+constexpr double kPieceM = 1.0;  // of cable, each with its own resistance and capacitance
 
 std::string number(double value) {
   char text[40];
@@ -31,7 +31,7 @@ BusDeck::BusDeck(Ngspice& spice, const BusTopology& bus)
       bus_(bus),
       kind_(circuit::bus_kind(bus.kind)),
       alive_(bus.seats.size(), 0),
-      pulls_(bus.seats.size(), 1) {}
+      pulls_(bus.seats.size(), 0) {}
 
 // ---- writing
 
@@ -91,8 +91,7 @@ void BusDeck::write_cable(const std::string& name, const PlainResistor& wire) {
     resistor("p" + std::to_string(count_++), from, to, wire.ohm / static_cast<double>(pieces));
     if (together && !wire.high) continue;
     const PlainResistor& partner = together ? bus_.resistors.at(wire.pair) : wire;
-    const std::string other =
-        !together ? "chassis" : i + 1 == pieces ? partner.b : knot(wire.pair, i + 1);
+    const std::string other = !together ? "chassis" : i + 1 == pieces ? partner.b : knot(wire.pair, i + 1);
     const double farad = kind_.cable_farad_per_m * wire.metres / static_cast<double>(pieces);
     lines_.push_back("c" + std::to_string(count_) + " " + node(to) + " " + node(other) + " " + number(farad));
   }
@@ -158,7 +157,8 @@ void BusDeck::write_line(std::size_t seat, bool high, const BusReading* reading)
   }
   if (drawn.unpowered_ohm > 0.0 && alive_[seat] == 0) resistor("load" + device, at, ground(seat), drawn.unpowered_ohm);
   if (drawn.unpowered_ohm > 0.0 && alive_[seat] != 0)
-    volts_behind("load" + device, at, ground(seat), circuit::bus_volts(kind_, line.rest_v, bus_.loom.system_volts), 1.0e9);
+    volts_behind("load" + device, at, ground(seat), circuit::bus_volts(kind_, line.rest_v, bus_.loom.system_volts),
+                 1.0e9);
   if (drawn.holds) resistor("held" + device, rail(seat, line.drive_v), at, line.drive_ohm);
 }
 
@@ -169,7 +169,7 @@ void BusDeck::write_drivers(std::size_t seat) {
     resistor("drive" + std::to_string(seat) + "l", rail(seat, kind_.low.drive_v), pin(seat, false), kLetGoOhm);
 }
 
-void BusDeck::tie_islands() {
+void BusDeck::tie_islands(bool in_time) {
   std::set<std::size_t> tied;
   std::size_t tie = 0;
   std::vector<std::string> names{"chassis"};
@@ -178,7 +178,9 @@ void BusDeck::tie_islands() {
     const std::string at = node(name);
     if (tied.insert(island(name)).second) lines_.push_back("vtie" + std::to_string(tie++) + " " + at + " 0 0");
   }
-  lines_.emplace_back(".options reltol=1e-9 abstol=1e-15 vntol=1e-12");
+  // In time, digits cost steps.
+  lines_.emplace_back(in_time ? ".options reltol=1e-4 abstol=1e-9 vntol=1e-5 method=gear"
+                              : ".options reltol=1e-9 abstol=1e-15 vntol=1e-12");
 }
 
 double BusDeck::across(const std::string& red, const std::string& black) {
@@ -191,6 +193,7 @@ double BusDeck::across(const std::string& red, const std::string& black) {
 bool BusDeck::settle(bool key_on) {
   key_on_ = key_on;
   std::fill(alive_.begin(), alive_.end(), 0);
+  std::fill(pulls_.begin(), pulls_.end(), 0);
   for (int round = 0; round < 60; ++round) {
     write(nullptr, false);
     tie_islands();
@@ -308,8 +311,7 @@ std::optional<double> BusDeck::ohms(const std::string& red, const std::string& b
 // ---- edges
 
 void BusDeck::write_switches(std::size_t sender) {
-  const double bit = 1.0e-3 / bus_.bit_rate;
-  lines_.push_back("vgate gate 0 pulse(0 1 0 1n 1n " + number(bit) + " 1)");
+  lines_.emplace_back("vgate gate 0 pulse(1 0 0 1n 1n 1 2)");
   for (const bool high : {true, false}) {
     const BusLine& line = high ? kind_.high : kind_.low;
     const std::string at = rail(sender, line.drive_v);
@@ -326,16 +328,19 @@ void BusDeck::write_node_farads() {
                      number(kind_.node_farad));
 }
 
-std::optional<std::vector<double>> BusDeck::after_edge(std::size_t sender, double after_s) {
+std::optional<std::vector<std::vector<double>>> BusDeck::after_edge(std::size_t sender,
+                                                                    const std::vector<double>& times_s) {
   write(nullptr, true);
   write_node_farads();
   write_switches(sender);
-  tie_islands();
-  const double bit = 1.0e-3 / bus_.bit_rate;
-  if (!spice_.run_until(lines_, bit / 200.0, bit + after_s)) return std::nullopt;
-  std::vector<double> across_lines;
-  for (std::size_t r = 0; r < bus_.seats.size(); ++r) across_lines.push_back(line(r, true) - line(r, false));
-  return across_lines;
+  tie_islands(true);
+  std::vector<std::vector<double>> read;
+  const auto look = [&](std::size_t) {
+    read.emplace_back();
+    for (std::size_t r = 0; r < bus_.seats.size(); ++r) read.back().push_back(line(r, true) - line(r, false));
+  };
+  if (!spice_.run_in_time(lines_, times_s, times_s.back() / 200.0, look)) return std::nullopt;
+  return read;
 }
 
 }  // namespace halfsplit::oracle

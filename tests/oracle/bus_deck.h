@@ -34,8 +34,9 @@ class BusDeck {
   [[nodiscard]] std::optional<DeckLevels> levels(const circuit::BusReading& reading);
   // Ohms between two nodes with this state, as a meter puts 0.6 V / top into them.
   [[nodiscard]] std::optional<double> ohms(const std::string& red, const std::string& black, double ampere);
-  // V(high) - V(low) at every seat `after_s` seconds after this one lets go, having driven for one bit.
-  [[nodiscard]] std::optional<std::vector<double>> after_edge(std::size_t sender, double after_s);
+  // V(high) - V(low) by time and seat, so many seconds after this sender lets go, having driven for long.
+  [[nodiscard]] std::optional<std::vector<std::vector<double>>> after_edge(std::size_t sender,
+                                                                           const std::vector<double>& times_s);
 
   [[nodiscard]] const std::vector<std::string>& lines() const { return lines_; }
 
@@ -49,7 +50,7 @@ class BusDeck {
   void write_switches(std::size_t sender);
   void write_node_farads();
   std::string rail(std::size_t seat, double volts);
-  void tie_islands();
+  void tie_islands(bool in_time = false);
   // Device names; a and b are names of the topology. What joins two nodes joins their islands.
   void resistor(const std::string& name, const std::string& a, const std::string& b, double ohm);
   void volts_behind(const std::string& name, const std::string& a, const std::string& b, double volts, double ohm);

@@ -181,7 +181,9 @@ class Drawer {
     seat.commander = bus_.kind == BusKind::kLin && bus_.seats.empty();
     pin.commander = seat.commander;
     if (bus_.kind == BusKind::kCan && rng_.chance(0.2)) pin.input_ohm = seat.input_ohm = rng_.uniform(6.0e3, 5.0e4);
-    if (rng_.chance(0.3)) pin.unpowered_ohm = seat.unpowered_ohm = rng_.log_uniform(20.0, 1.0e5);
+    // On a LIN line that floats the gigohm of a load that blocks would decide: ngspice has no digits for it.
+    const bool may_load = bus_.kind != BusKind::kLin || !seat.fed;
+    if (rng_.chance(0.3) && may_load) pin.unpowered_ohm = seat.unpowered_ohm = rng_.log_uniform(20.0, 1.0e5);
     pin.role = two_ ? PinRole::kCanHigh : PinRole::kBusWire;
     std::array<End, 2> ends;
     ends[0] = module_end(id, m_.pin(id, "", "3", pin));
@@ -197,7 +199,9 @@ class Drawer {
     const double luck = rng_.uniform();
     const std::size_t wanted = luck < 0.7 ? 2 : luck < 0.85 ? 1 : luck < 0.93 ? 3 : 0;
     for (std::size_t i = 0; i < wanted; ++i) {
-      const std::array<End, 2>& knot = i == 0 ? knots_.front() : i == 1 ? knots_.back() : knots_[rng_.below(knots_.size())];
+      const std::array<End, 2>& knot = i == 0   ? knots_.front()
+                                       : i == 1 ? knots_.back()
+                                                : knots_[rng_.below(knots_.size())];
       const double luck_of_kind = rng_.uniform();
       if (luck_of_kind < 0.5) {
         add_part_terminator("T" + std::to_string(i), knot);
@@ -322,7 +326,7 @@ class Drawer {
     if (rng_.chance(0.5)) {
       open(name), note(name + " missing", 0.0, "terminator missing");
     } else if (name == first_whole()) {  // of several between two lines the first is named
-      between(at(name).a, at(name).b, at(name).ohm), note(name + " doubled", 0.0, "terminator doubled");
+      between(at(name).a, at(name).b, at(name).ohm), note(name + " doubled", at(name).ohm, "terminator doubled");
     }
   }
   // Parts come before what sits inside modules.
@@ -334,6 +338,8 @@ class Drawer {
   void module_fault(std::size_t kind) {
     PlainSeat& seat = bus_.seats[rng_.below(bus_.seats.size())];
     if (!fresh(seat.name + ":2 ground")) return;
+    // LIN's pull-up is then exactly at its knee over an island of its own: on or off, and both are right.
+    if (kind == 6 && bus_.kind == BusKind::kLin && !seat.drawn) return;
     if (kind == 6) {
       open(seat.name + ":2 ground"), note(seat.name + ":2 ground open inside", 0.0, "no ground");
     } else if (kind == 7) {

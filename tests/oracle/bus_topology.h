@@ -26,12 +26,12 @@ struct PlainResistor {
 // A module as it sits on the bus. Nodes: "NAME g", "NAME s", pins "NAME:3@unit" and "NAME:4@unit".
 struct PlainSeat {
   std::string name;
-  bool fed = true;      // its supply is there
-  bool drawn = false;   // its supply comes over wires, not from a source of its own
-  bool dead = false;    // by a fault
-  bool mute = false;    // on the bus, by a fault
-  bool holds = false;   // the bus, by a fault
-  double draw_ohm = 0;  // own draw
+  bool fed = true;                              // its supply is there
+  bool drawn = false;                           // its supply comes over wires, not from a source of its own
+  bool dead = false;                            // by a fault
+  bool mute = false;                            // on the bus, by a fault
+  bool holds = false;                           // the bus, by a fault
+  double draw_ohm = 0;                          // own draw
   double input_ohm = 0.0, unpowered_ohm = 0.0;  // 0: not said
   bool commander = false;
 };

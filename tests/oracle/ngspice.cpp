@@ -30,6 +30,7 @@ int on_data(pvecvaluesall all, int, int, void* self) {
                    [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
     static_cast<Ngspice*>(self)->take(name, all->vecsa[i]->creal);
   }
+  static_cast<Ngspice*>(self)->at_point();
   return 0;
 }
 int on_data_begins(pvecinfoall, int, void*) { return 0; }
@@ -83,16 +84,32 @@ bool Ngspice::run(const std::vector<std::string>& lines) {
   return solved;
 }
 
-bool Ngspice::run_until(const std::vector<std::string>& lines, double step_s, double until_s) {
+bool Ngspice::run_in_time(const std::vector<std::string>& lines, const std::vector<double>& times_s, double step_s,
+                          const std::function<void(std::size_t)>& look) {
   if (!load(lines)) return false;
-  values_.clear();
+  values_.clear(), before_.clear();
+  times_s_ = times_s, looked_ = 0, look_ = look;
   ++runs_;
   char text[80];
-  std::snprintf(text, sizeof text, "tran %.6g %.9g", step_s, until_s);
-  const bool solved = command(text) && said_.find("failed") == std::string::npos && !values_.empty();
+  std::snprintf(text, sizeof text, "tran %.6g %.9g", step_s, times_s.back() + step_s);
+  const bool solved = command(text) && said_.find("failed") == std::string::npos && looked_ == times_s.size();
+  look_ = nullptr;
   command("destroy all");
   forget();
   return solved;
+}
+
+void Ngspice::at_point() {
+  if (!look_) return;
+  const double now = volts("time"), then = before_.empty() ? now : before_["time"];
+  const std::unordered_map<std::string, double> here = values_;
+  for (; looked_ < times_s_.size() && times_s_[looked_] <= now; ++looked_) {
+    const double share = now > then ? (times_s_[looked_] - then) / (now - then) : 1.0;
+    for (auto& [name, value] : values_) value = before_[name] + share * (here.at(name) - before_[name]);
+    look_(looked_);
+  }
+  values_ = here;
+  before_ = here;
 }
 
 double Ngspice::volts(const std::string& node) const {
@@ -111,7 +128,10 @@ Ngspice::Ngspice() = default;
 Ngspice* Ngspice::instance() { return nullptr; }
 void Ngspice::hear(const char*) {}
 bool Ngspice::run(const std::vector<std::string>&) { return false; }
-bool Ngspice::run_until(const std::vector<std::string>&, double, double) { return false; }
+bool Ngspice::run_in_time(const std::vector<std::string>&, const std::vector<double>&, double,
+                          const std::function<void(std::size_t)>&) {
+  return false;
+}
 bool Ngspice::load(const std::vector<std::string>&) { return false; }
 bool Ngspice::alter(const std::string&, double) { return false; }
 bool Ngspice::solve(bool) { return false; }

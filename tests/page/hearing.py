@@ -110,10 +110,11 @@ class Hearing:
         return [self.way(w) for w in range(1 if good else len(self.bus.kind.ways))]
 
     def links(self, q):
-        """(rests, D): of each seat, and of each sender and reader; only of those that take part."""
+        """(rests, D, reads): of each seat, and twice of each sender and reader; only of those that take part."""
         if q not in self.by_q:
             there = [i for i, takes in enumerate(self.takes_part) if takes]
             ways = self.ways_used()
             self.by_q[q] = ({r: any(way.rests(r, q) for way in ways) for r in there},
-                            {(s, r): any(way.good(s, r, q) for way in ways) for s in there for r in there})
+                            {(s, r): any(way.good(s, r, q) for way in ways) for s in there for r in there},
+                            {(s, r): any(way.rests(r, q) and way.reads(s, r, q) for way in ways) for s in there for r in there})
         return self.by_q[q]

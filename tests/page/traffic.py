@@ -1,46 +1,120 @@
 # SPDX-License-Identifier: Apache-2.0
 """What becomes of the messages on one bus: docs/formats/buses.md, "What becomes of the messages"."""
 
-BUSY = {"works": 1.0, "disturbed": 1.0, "jammed": 1.0, "alone": 3.0, "unheard": 3.0, "jams": 3.0, "babbles": 4.0}
-SILENT = ("held down", "cannot send")
+BUSY = {"works": 1.0, "jammed": 1.0, "disturbed": 2.0, "cannot send": 0.4}
+BUSY_TIMES_N = {"alone": 3.3, "jams": 3.3, "unheard": 2.6, "babbles": 3.9}
 
 
 class Traffic:
-    def __init__(self, there, rests, reads, babbles):
-        """there: the seats that take part; rests[seat]; reads[sender, reader]; babbles: set of seats."""
+    def __init__(self, there, rests, good, reads, babbles):
+        """there: the seats that take part; rests[seat]; good and reads[sender, reader]; babbles: set of seats."""
         self.standing, self.arrives = {}, {}
+        self.good, self.dominant = good, reads
+        awake = [seat for seat in there if rests[seat]]
+        self.n = len(awake)
         for seat in there:
-            self.standing[seat] = ("babbles" if seat in babbles else "held down" if not rests[seat] else
-                                   "works" if reads[seat, seat] else "cannot send")
-        left = [seat for seat in there if self.standing[seat] not in SILENT]
-        self.hears = {r: {s for s in left if s != r and reads[s, r]} for r in left}
-        self.one_way(left)
-        self.broken(left)
+            self.standing[seat] = ("held down" if not rests[seat] else "cannot send" if not good[seat, seat] else
+                                   "babbles" if seat in babbles else "works")
+        talkers = self.those("works", "babbles")
+        self.own_lingers = {seat for seat in self.those("cannot send") if reads[seat, seat]}
+        self.follow_somebody = {c for c in self.own_lingers if any(good[s, c] for s in talkers)}
+        self.jammed(talkers)
+        left = self.those("works")
+        self.unanswered(left)
+        self.groups(left)
+        self.shares(left)
+
+    def those(self, *standings):
+        return [seat for seat, standing in self.standing.items() if standing in standings]
+
+    def reads(self, r, s):
+        return s != r and self.dominant[s, r]
+
+    def follows(self, r, s):
+        return s != r and self.good[s, r]
+
+    def lingers(self, s, r):
+        return self.reads(r, s) and not self.follows(r, s)
+
+    def jammed(self, talkers):
+        """Rules 3 and 4."""
+        plain = self.those("works")
+        self.reads_nobody = {k for k in plain if not any(self.reads(k, s) for s in talkers)}
+        for k in self.reads_nobody:
+            self.standing[k] = "jams" if any(self.reads(r, k) for r in plain) else "alone"
+        loud = self.those("jams", "babbles")
+        for r in self.those("works"):
+            if any(self.reads(r, s) for s in loud):
+                self.standing[r] = "jammed"
+
+    def unanswered(self, left):
+        """Rule 5."""
         for s in left:
-            share = {"works": 1.0, "disturbed": 0.5}.get(self.standing[s], 0.0)
+            if not any(self.follows(r, s) and self.follows(s, r) for r in left):
+                self.standing[s] = "unheard"
+        self.harmless = {k for k in left if self.standing[k] == "unheard" and (
+            not any(self.reads(r, k) for r in left) or
+            not any(self.follows(k, s) for s in left) and not any(self.lingers(k, r) for r in left))}
+
+    def groups(self, left):
+        """Rule 6: who is in a group where not all follow all."""
+        self.not_whole = set()
+        met = set(self.harmless)
+        for first in left:
+            if first in met:
+                continue
+            group, new = {first}, {first}
+            while new:
+                new = {k for k in left if k not in group and k not in self.harmless and any(self.reads(k, g) or self.reads(g, k) for g in new)}
+                group |= new
+            met |= group
+            if not all(self.follows(r, s) for s in group for r in group if r != s):
+                self.not_whole |= group
+                for k in group:
+                    if self.standing[k] == "works":
+                        self.standing[k] = "disturbed"
+
+    def shares(self, left):
+        for s in left:
             for r in left:
-                if s in self.hears[r] and self.standing[r] not in ("jammed", "babbles"):
-                    self.arrives[s, r] = share
+                if self.follows(r, s):
+                    self.arrives[s, r] = self.share(s, r, left)
+        for s in self.those("works", "disturbed"):
+            for c in self.those("cannot send"):
+                if c not in self.own_lingers and self.follows(c, s):
+                    self.arrives[s, c] = 0.1
 
-    def one_way(self, left):
-        """Rules 3 to 5."""
-        heard = set().union(*self.hears.values()) if left else set()
-        for seat in left:
-            if self.standing[seat] == "works":
-                self.standing[seat] = {(True, True): "works", (True, False): "unheard", (False, True): "jams", (False, False): "alone"}[
-                    bool(self.hears[seat]), seat in heard]
-        loud = {seat for seat in left if self.standing[seat] in ("jams", "babbles")}
-        for seat in left:
-            if self.hears[seat] & loud and self.standing[seat] != "babbles":
-                self.standing[seat] = "jammed"
+    def share(self, s, r, left):
+        if self.standing[s] == "unheard":
+            if self.standing[r] == "unheard" or not self.reads(s, r):
+                return 0.1
+            return 0.8 if s in self.harmless else 0.5
+        if self.standing[r] == "unheard":
+            return 0.1
+        read = {c for c in self.own_lingers if self.reads(s, c) or self.reads(r, c)}
+        share = 0.5 if read & self.follow_somebody else 1.0 - 1.0 / self.n if read else 1.0
+        if s not in self.not_whole:
+            return share
+        acknowledge = [k for k in left if self.follows(k, s)]
+        if any(self.lingers(k, r) for k in acknowledge):
+            return 0.1
+        return share * self.disturbed(s, r, left, acknowledge)
 
-    def broken(self, left):
-        """Rule 6: who hears an acknowledgement and not the message breaks the frame for all that hear him."""
-        works = [seat for seat in left if self.standing[seat] == "works"]
-        breakers = {r for s in works for r in works if r != s and s not in self.hears[r] and any(s in self.hears[a] for a in self.hears[r])}
-        for seat in works:
-            if self.hears[seat] & breakers:
-                self.standing[seat] = "disturbed"
+    def disturbed(self, s, r, left, acknowledge):
+        """The factors of rule 6."""
+        share = 0.8
+        if any(self.lingers(k, s) for k in acknowledge):
+            share *= 0.55
+        if any(self.reads(s, k) and not self.reads(k, s) and any(self.reads(k, a) for a in acknowledge) for k in left):
+            share *= 0.65
+        if any(self.reads(r, k) and not self.reads(k, s) and not self.reads(s, k) for k in left if k != s):
+            share *= 0.3
+        if any(self.reads(s, k) and not self.reads(r, k) for k in left if k != r):
+            share *= 0.75
+        return share * (1.0 if self.reads(s, r) else 0.8)
 
     def busy(self, seat):
-        return BUSY.get(self.standing.get(seat), 0.0)
+        standing = self.standing.get(seat)
+        if seat in self.own_lingers:
+            return 2.0
+        return BUSY[standing] if standing in BUSY else BUSY_TIMES_N.get(standing, 0.0) * self.n

@@ -87,7 +87,7 @@ class FleetVehicle {
   std::map<std::string, std::size_t> bundled_;   // wires by lane
   std::map<std::string, std::string> moved_;     // by setup: what it sets
   std::string post_, key_, bus_high_, bus_low_;  // the newest of each chain
-  std::size_t post_used_ = 0, key_used_ = 0, bus_nodes_ = 0;
+  std::size_t post_used_ = 0, key_used_ = 0, bus_nodes_ = 0, buses_ = 0;
 };
 
 // Kinds of circuit; a deck of them is dealt so that every kind comes up again and again.

@@ -42,6 +42,7 @@ class LoomWriter {
   // A wire between each two neighbouring hops; the runs of one name become one list.
   void run(const std::string& name, const std::vector<Hop>& hops, const std::string& wire);
   void code(const std::string& name, const std::string& body) { add("codes", name, body); }
+  void bus(const std::string& name) { add("buses", name, ""); }
   void live(const std::string& name, const std::string& body) { add("live", name, body); }
 
   [[nodiscard]] std::size_t nodes() const { return nodes_; }
