@@ -1,115 +1,120 @@
 # SPDX-License-Identifier: Apache-2.0
-"""What becomes of the messages on one bus: docs/formats/buses.md, "What becomes of the messages", rule by rule."""
+"""What becomes of the messages on one bus: docs/formats/buses.md, "What becomes of the messages"."""
+
+BUSY = {"works": 1.0, "jammed": 1.0, "disturbed": 2.0, "cannot send": 0.4}
+BUSY_TIMES_N = {"alone": 3.3, "jams": 3.3, "unheard": 2.6, "babbles": 3.9}
 
 
 class Traffic:
-    def __init__(self, there, rests, reads, follows, babbles):
-        """there: the seats that take part; rests[seat]; reads, follows[sender, reader]; babbles: set of seats."""
-        self.reads, self.follows = reads, follows
+    def __init__(self, there, rests, good, reads, babbles):
+        """there: the seats that take part; rests[seat]; good and reads[sender, reader]; babbles: set of seats."""
         self.standing, self.arrives = {}, {}
+        self.good, self.dominant = good, reads
+        awake = [seat for seat in there if rests[seat]]
+        self.n = len(awake)
         for seat in there:
-            self.standing[seat] = ("held down" if not rests[seat] else "cannot send" if not follows[seat, seat] else
+            self.standing[seat] = ("held down" if not rests[seat] else "cannot send" if not good[seat, seat] else
                                    "babbles" if seat in babbles else "works")
-        self.senders = sum(self.standing[seat] != "held down" for seat in there)
-        self.spoils = {s for s in there if self.standing[s] == "cannot send" and reads[s, s]}
-        self.jam()
-        self.link()
-        self.group()
-        for s in there:
-            for r in there:
-                if r != s:
-                    self.arrives[s, r] = self.share(s, r)
+        talkers = self.those("works", "babbles")
+        self.own_lingers = {seat for seat in self.those("cannot send") if reads[seat, seat]}
+        self.follow_somebody = {c for c in self.own_lingers if any(good[s, c] for s in talkers)}
+        self.jammed(talkers)
+        left = self.those("works")
+        self.unanswered(left)
+        self.groups(left)
+        self.shares(left)
 
-    def of(self, *words):
-        return [seat for seat, standing in self.standing.items() if standing in words]
+    def those(self, *standings):
+        return [seat for seat, standing in self.standing.items() if standing in standings]
 
-    # ---- rules 3 and 4
+    def reads(self, r, s):
+        return s != r and self.dominant[s, r]
 
-    def jam(self):
-        works, talk = self.of("works"), self.of("works", "babbles")
-        self.talkers = set(talk)
-        alone = [k for k in works if not any(self.reads[s, k] for s in talk if s != k)]
-        for k in alone:
-            self.standing[k] = "jams" if any(self.reads[k, r] for r in works if r != k) else "alone"
-        for s in self.of("jams", "babbles"):
-            for r in works:
-                if r != s and self.standing[r] == "works" and self.reads[s, r]:
-                    self.standing[r] = "jammed"
+    def follows(self, r, s):
+        return s != r and self.good[s, r]
 
-    # ---- rule 5
+    def lingers(self, s, r):
+        return self.reads(r, s) and not self.follows(r, s)
 
-    def link(self):
-        """Who reads whom of those that are left."""
-        left = self.left = self.of("works")
-        self.hears = {r: {s for s in left if s != r and self.reads[s, r]} for r in left}
-        self.heard_by = {s: {r for r in left if r != s and self.reads[s, r]} for s in left}
-        self.followers = {s: {r for r in self.heard_by[s] if self.follows[s, r]} for s in left}
-        self.lingers = {r: {s for s in self.hears[r] if not self.follows[s, r]} for r in left}
-        bad = [(s, any(self.follows[k, s] for k in self.talkers if k != s and self.standing[k] in ("works", "babbles"))) for s in self.spoils]
-        self.spoiled = {r for r in left for s, follows in bad if follows and self.reads[s, r]}
-        self.hasty = {r for r in left for s, follows in bad if not follows and self.reads[s, r]}
-        unheard = [s for s in left if not any(s in self.followers[r] for r in self.followers[s])]
-        for s in unheard:
-            self.standing[s] = "unheard"
-        self.harmless = {s for s in unheard if not self.heard_by[s] or
-                         self.hears[s] == self.lingers[s] and self.heard_by[s] == self.followers[s]}
+    def jammed(self, talkers):
+        """Rules 3 and 4."""
+        plain = self.those("works")
+        self.reads_nobody = {k for k in plain if not any(self.reads(k, s) for s in talkers)}
+        for k in self.reads_nobody:
+            self.standing[k] = "jams" if any(self.reads(r, k) for r in plain) else "alone"
+        loud = self.those("jams", "babbles")
+        for r in self.those("works"):
+            if any(self.reads(r, s) for s in loud):
+                self.standing[r] = "jammed"
 
-    # ---- rule 6
+    def unanswered(self, left):
+        """Rule 5."""
+        for s in left:
+            if not any(self.follows(r, s) and self.follows(s, r) for r in left):
+                self.standing[s] = "unheard"
+        self.harmless = {k for k in left if self.standing[k] == "unheard" and (
+            not any(self.reads(r, k) for r in left) or
+            not any(self.follows(k, s) for s in left) and not any(self.lingers(k, r) for r in left))}
 
-    def group(self):
-        rest = [s for s in self.left if s not in self.harmless]
-        self.whole, met = set(self.harmless), set()
-        for first in rest:
+    def groups(self, left):
+        """Rule 6: who is in a group where not all follow all."""
+        self.not_whole = set()
+        met = set(self.harmless)
+        for first in left:
             if first in met:
                 continue
-            group, more = {first}, [first]
-            while more:
-                k = more.pop()
-                new = {o for o in self.hears[k] | self.heard_by[k] if o not in self.harmless} - group
+            group, new = {first}, {first}
+            while new:
+                new = {k for k in left if k not in group and k not in self.harmless and any(self.reads(k, g) or self.reads(g, k) for g in new)}
                 group |= new
-                more += new
             met |= group
-            if all(r in self.followers[s] for s in group for r in group if r != s):
-                self.whole |= group
-            else:
+            if not all(self.follows(r, s) for s in group for r in group if r != s):
+                self.not_whole |= group
                 for k in group:
                     if self.standing[k] == "works":
                         self.standing[k] = "disturbed"
 
-    def share(self, s, r):
-        """Of the messages of S, those that arrive at R."""
-        if r not in self.left or s not in self.left:
-            off = self.standing[r] == "cannot send" and r not in self.spoils
-            return 0.1 if off and self.standing[s] in ("works", "disturbed") and self.follows[s, r] else 0.0
-        if r not in self.followers[s]:
-            return 0.0
+    def shares(self, left):
+        for s in left:
+            for r in left:
+                if self.follows(r, s):
+                    self.arrives[s, r] = self.share(s, r, left)
+        for s in self.those("works", "disturbed"):
+            for c in self.those("cannot send"):
+                if c not in self.own_lingers and self.follows(c, s):
+                    self.arrives[s, c] = 0.1
+
+    def share(self, s, r, left):
         if self.standing[s] == "unheard":
-            if r not in self.hears[s] or self.standing[r] == "unheard":
+            if self.standing[r] == "unheard" or not self.reads(s, r):
                 return 0.1
             return 0.8 if s in self.harmless else 0.5
         if self.standing[r] == "unheard":
             return 0.1
-        share = 0.5 if self.spoiled & {s, r} else 1 - 1 / self.senders if self.hasty & {s, r} else 1.0
-        return share if s in self.whole else share * self.disturbed(s, r) if not self.followers[s] & self.lingers[r] else 0.1
+        read = {c for c in self.own_lingers if self.reads(s, c) or self.reads(r, c)}
+        share = 0.5 if read & self.follow_somebody else 1.0 - 1.0 / self.n if read else 1.0
+        if s not in self.not_whole:
+            return share
+        acknowledge = [k for k in left if self.follows(k, s)]
+        if any(self.lingers(k, r) for k in acknowledge):
+            return 0.1
+        return share * self.disturbed(s, r, left, acknowledge)
 
-    def disturbed(self, s, r):
+    def disturbed(self, s, r, left, acknowledge):
+        """The factors of rule 6."""
         share = 0.8
-        if self.followers[s] & self.lingers[s]:
+        if any(self.lingers(k, s) for k in acknowledge):
             share *= 0.55
-        if self.hears[r] - self.hears[s] - self.heard_by[s] - {s}:
-            share *= 0.3
-        if any(k not in self.heard_by[s] and self.hears[k] & self.followers[s] for k in self.hears[s]):
+        if any(self.reads(s, k) and not self.reads(k, s) and any(self.reads(k, a) for a in acknowledge) for k in left):
             share *= 0.65
-        if self.hears[s] - self.hears[r] - {r}:
+        if any(self.reads(r, k) and not self.reads(k, s) and not self.reads(s, k) for k in left if k != s):
+            share *= 0.3
+        if any(self.reads(s, k) and not self.reads(r, k) for k in left if k != r):
             share *= 0.75
-        if r not in self.hears[s]:
-            share *= 0.8
-        return share
+        return share * (1.0 if self.reads(s, r) else 0.8)
 
     def busy(self, seat):
-        """How long it has frames on the bus, over its ordinary share."""
-        if seat in self.spoils:
+        standing = self.standing.get(seat)
+        if seat in self.own_lingers:
             return 2.0
-        n = self.senders
-        return {"works": 1.0, "jammed": 1.0, "alone": 3.3 * n, "jams": 3.3 * n, "unheard": 2.6 * n, "babbles": 3.9 * n, "cannot send": 0.4,
-                "disturbed": 2.0}.get(self.standing.get(seat), 0.0)
+        return BUSY[standing] if standing in BUSY else BUSY_TIMES_N.get(standing, 0.0) * self.n
