@@ -301,6 +301,7 @@ long_lead = true
 reader = true
 heat_gun = true
 cold_spray = false
+scope = false
 money_per_hour = 75
 
 [asked]

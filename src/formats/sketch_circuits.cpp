@@ -143,8 +143,9 @@ Sketched write_feed_sketch(const FeedSketch& sketch, AnswerReader& names) {
   out.text("minus", battery + ":- -[BK 25mm2 1m]-> " + minus, true);
   out.text("supply", battery + ":+ -[RD 6mm2 2m]-> " + sketch.fuse.name, true);
   if (relay) {
+    out.text("behind-fuse", sketch.fuse.name + ":2 -[" + feed + " 0.3m]-> " + splice, true);
     out.text("coil",
-             sketch.fuse.name + ":2 -[RD 1mm2 1m]-> " + sketch.button.name + " -[RD 1mm2 2m]-> " + sketch.relay.name +
+             splice + " -[RD 1mm2 1m]-> " + sketch.button.name + " -[RD 1mm2 2m]-> " + sketch.relay.name +
                  ":86/85 -[BN 1mm2 1m]-> " + coil_ground,
              true);
     out.text("contact", splice + " -[" + feed + " 1m]-> " + sketch.relay.name + ":30", true);

@@ -173,8 +173,8 @@ void FleetVehicle::add_bus_node() {
   const std::string on_bus = ", bus = \"bus " + std::to_string(buses_) + "\"";
   const bool joint = bus_nodes_ > 0;
   const std::string pair = "pair=bus" + s.number;
-  sheet_.run("bus high", {{bus_high_, joint}, {high, true, pair}}, "YE 0.5mm2 4m");
-  sheet_.run("bus low", {{bus_low_, joint}, {low, true, pair}}, "GN 0.5mm2 4m");
+  sheet_.run("bus high", {{bus_high_, joint}, {high, true, pair}}, "YE 0.5mm2 3m");
+  sheet_.run("bus low", {{bus_low_, joint}, {low, true, pair}}, "GN 0.5mm2 3m");
   join("bus high", {high, true}, pin(R"(role = "can-high")" + on_bus), 0.5);
   join("bus low", {low, true}, pin(R"(role = "can-low")" + on_bus), 0.5);
   bus_high_ = high;
