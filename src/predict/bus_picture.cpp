@@ -17,6 +17,10 @@ using circuit::BusKindRecord;
 using circuit::BusReading;
 using circuit::Transceiver;
 
+// A level this near to the threshold, in sigmas of it, is on neither side: a receiver wants something to read (two
+// lines on one potential are no signal, though the threshold lie between two millivolts).
+constexpr double kLeastSigmas = 0.1;
+
 struct Shift {
   double sigmas, weight;
 };
@@ -75,12 +79,12 @@ can::Hearing hearing_at(const std::vector<Heard>& ways, double up, std::size_t a
   hearing.returns.assign(seats * seats, 0);
   for (const Heard& way : ways)
     for (std::size_t r = 0; r < seats; ++r) {
-      if (way.rests[r] + up <= 0.0) continue;
+      if (way.rests[r] + up <= kLeastSigmas) continue;
       hearing.rests[r] = 1;
       for (std::size_t s = 0; s < seats; ++s) {
-        if (way.dominant[s * all + r] - up <= 0.0) continue;
+        if (way.dominant[s * all + r] - up <= kLeastSigmas) continue;
         hearing.dominant[s * seats + r] = 1;
-        if (way.returns[s * all + r] + up > 0.0) hearing.returns[s * seats + r] = 1;
+        if (way.returns[s * all + r] + up > kLeastSigmas) hearing.returns[s * seats + r] = 1;
       }
     }
   // What is not read as dominant need not return.
@@ -93,7 +97,7 @@ bool all_good(const Heard& way, const std::vector<char>& takes_part, std::size_t
   for (std::size_t s = 0; s < all; ++s)
     for (std::size_t r = 0; r < all; ++r)
       if (takes_part[s] != 0 && takes_part[r] != 0 &&
-          (way.rests[r] <= 0.0 || way.dominant[s * all + r] <= 0.0 || way.returns[s * all + r] <= 0.0))
+          std::min({way.rests[r], way.dominant[s * all + r], way.returns[s * all + r]}) <= kLeastSigmas)
         return false;
   return true;
 }

@@ -7,6 +7,22 @@
 
 namespace halfsplit::predict {
 
+namespace {
+
+// What LIN's pull-ups that block at rest put into the wire while S pulls it down, as the probe sees it.
+double pulled_up(const Lines& lines, const electrical::Transfers& transfers, const BusLevels& levels, std::size_t s) {
+  double shift = 0.0;
+  for (std::size_t i = 0; i < lines.all.size(); ++i) {
+    const Line& line = lines.all[i];
+    if (line.pull_up_ohm <= 0.0) continue;
+    const double driven = levels.driven_high[s * levels.seats + line.seat];
+    shift += transfers.ohm[i] * (line.pull_up_v - driven) / line.pull_up_ohm;
+  }
+  return shift;
+}
+
+}  // namespace
+
 Talking talking(const Scene& scene, CircuitView& view, circuit::NodeId red, circuit::NodeId black) {
   Talking sum;
   for (std::size_t b = 0; b < scene.netlist.buses.size(); ++b) {
@@ -25,6 +41,7 @@ Talking talking(const Scene& scene, CircuitView& view, circuit::NodeId red, circ
       if (picture.busy[s] <= 0.0) continue;
       double shift = transfers.ohm[lines.high(s)] * picture.levels.ampere_high[s];
       if (lines.per_seat == 2) shift += transfers.ohm[lines.low(s)] * picture.levels.ampere_low[s];
+      shift += pulled_up(lines, transfers, picture.levels, s);
       sum.mean += std::min(1.0, share * picture.busy[s]) * shift;
       sum.highest = std::max(sum.highest, shift);
       sum.lowest = std::min(sum.lowest, shift);

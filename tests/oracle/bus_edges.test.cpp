@@ -120,7 +120,7 @@ TEST(BusEdges, OfACableAreNearAnExponentialAtTheSamplePoint) {
     EXPECT_EQ(rows[name].other_bit, 0U) << name;
   }
   EXPECT_LT(rows["sound"].worst.front(), 0.030);
-  for (const auto& [name, row] : rows) EXPECT_LE(row.other_bit, row.edges / 20 + 1) << name;
+  for (const auto& [name, row] : rows) EXPECT_LE(row.other_bit, row.edges / 10 + 1) << name;
 }
 
 }  // namespace

@@ -5,6 +5,7 @@ import math
 from circuit import Element
 
 Q = ((0.0, 0.53333), (-1.3556, 0.22208), (1.3556, 0.22208), (-2.8570, 0.01126), (2.8570, 0.01126))   # sigmas, weight
+LEAST = 0.1                    # sigmas: a level nearer to the threshold is on neither side
 TEST_A = 1e-3                  # any current: what it moves is divided by it
 
 
@@ -25,11 +26,11 @@ class Way:
 
     def rests(self, r, q):
         y, within = self.rest[r]
-        return not within or y < self.threshold + q * self.sigma
+        return not within or y < self.threshold + (q - LEAST) * self.sigma
 
     def reads(self, s, r, q):
         y, within = self.driven[s][r]
-        return within and self.rest[r][1] and y > self.threshold + q * self.sigma
+        return within and self.rest[r][1] and y > self.threshold + (q + LEAST) * self.sigma
 
     def at_sample(self, s, r):
         rest, driven = self.rest[r][0], self.driven[s][r][0]
@@ -37,7 +38,7 @@ class Way:
         return rest + (driven - rest) * left
 
     def returns(self, s, r, q):
-        return self.at_sample(s, r) < self.threshold + q * self.sigma
+        return self.at_sample(s, r) < self.threshold + (q - LEAST) * self.sigma
 
     def good(self, s, r, q):
         return self.rests(r, q) and self.reads(s, r, q) and self.returns(s, r, q)

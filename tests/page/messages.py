@@ -114,7 +114,7 @@ class Messages:
             way = hearing.way(0)
             for s in (s for s in way.points if hearing.seats[s].module is not READER):
                 share = sum(weight * traffic.busy(s) for weight, traffic in self.traffic(bus)) * bus.dominant / len(bus.seats)
-                yield min(1.0, share), way.points[s].volts(red, black) - way.point.volts(red, black)
+                yield min(1.0, share), way.points[s].between(red, black) - way.point.between(red, black)
 
     def mean_shift(self, red, black):
         return sum(share * shift for share, shift in self.shifts(red, black))

@@ -89,8 +89,8 @@ class Draw:
     def test(self, fault, kind=None):
         """((kind, subject), words)"""
         rng, tables = self.rng, self.tables
-        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle", "heat", "cool"])
-        if kind in ("volts", "ohms", "continuity", "lamp"):
+        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["highest", "lowest", "continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle", "heat", "cool"])
+        if kind in ("volts", "highest", "lowest", "ohms", "continuity", "lamp"):
             subject = tuple(self.two_points(fault))
             return (kind, subject), f"{kind} {subject[0]} {subject[1]}"
         lists = {"clamp": list(self.v.circuit.wire_number), "code": list(tables["codes"]), "live": list(tables["live"]),

@@ -20,8 +20,8 @@ from reading import State, Vehicle
 
 SEVERITIES = (0.0, 0.3, 1.0)
 TRIES = 16                    # tests asked of the program until one shows the fault
-METERS = ("volts", "ohms", "continuity", "lamp", "clamp")
-SHOWN = """volts value · ohms value · ohms over · clamp value · continuity beep · continuity silent · lamp bright · lamp dim · lamp dark
+METERS = ("volts", "highest", "lowest", "ohms", "continuity", "lamp", "clamp")
+SHOWN = """volts value · highest value · lowest value · ohms value · ohms over · clamp value · continuity beep · continuity silent · lamp bright · lamp dim · lamp dark
 code above_v active · code below_v active · code supply_above_v active · code supply_below_v active · code over_a active · code open_below_a active
 code lost active · code past · code absent · code module dead · live value · live low end · live high end · live none · look bright · look dim · look dark
 look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · heat · cool · refused · no rest · comes and goes"""
@@ -184,7 +184,7 @@ class Sweep:
         kind = ("ohms", "volts")[count] if count < 2 else None
         change = fault.changes(fault.severity(0.5))[0]
         circuit = self.v.circuit
-        ends = change[1:3] if change[0] == "between" else None if change[0] == "dead" else (circuit.elements[change[1]].a, circuit.elements[change[1]].b)
+        ends = change[1:3] if change[0] == "between" else None if change[0] in ("dead", "mute", "babbles", "passes nothing on") else (circuit.elements[change[1]].a, circuit.elements[change[1]].b)
         points = [next((p for p, n in circuit.points.items() if n == end), None) for end in ends or ()]
         if kind is None or None in points or len(set(points)) < 2:
             return None

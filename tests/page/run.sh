@@ -32,6 +32,8 @@ for part; do
     rows)
       page page_rows.py --ngspice --seed "$seed" "$here"/looms/*.loom.toml
       page page_oracle.py --ngspice --seed "$seed" --count "$count" "$here"/looms/*.loom.toml
+      page page_oracle.py --ngspice --seed "$seed" --count "$count" "$here"/looms/coach-buses.loom.toml "$here"/looms/fault-tolerant.loom.toml \
+        "$here"/looms/trailer-link.loom.toml "$here"/looms/one-wire.loom.toml
       ;;
     jobs)
       page job_replay.py --ngspice --seed "$seed" --count $((count / 10)) "$here"/looms/bus-interior.loom.toml "$here"/looms/ambulance.loom.toml \
