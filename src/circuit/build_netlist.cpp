@@ -41,6 +41,8 @@ class Builder {
     for (std::size_t i = 0; i < loom_.modules.size(); ++i) add_module(ModuleId(i));
     choose_reference();
     net_.buses = wire_buses(loom_, net_);
+    for (const BusWiring& bus : net_.buses)
+      for (std::size_t i = 0; i < bus.seats.size(); ++i) net_.transceivers[bus.seats[i]].place = i;
     mark_module_pins();
     return std::move(net_);
   }
@@ -584,6 +586,7 @@ class Builder {
         seat.bias_low = wiring.pin_element[low];
         seat.drive_low = rail(id, bus_volts(kind, kind.low.drive_v, loom_.system_volts));
       }
+      net_.modules[id.index()].seats.push_back(net_.transceivers.size());
       net_.transceivers.push_back(seat);
     }
   }

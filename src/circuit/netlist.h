@@ -95,6 +95,7 @@ struct ModuleWiring {
   double alive_above_v = 0.0;
   std::vector<NodeId> pin_node;        // internal node of each pin, by index into Module::pins
   std::vector<ElementId> pin_element;  // driver of each pin; none for others
+  std::vector<std::size_t> seats;      // indices into Netlist::transceivers
 };
 
 // A module's seat on a bus.
@@ -103,6 +104,7 @@ struct Transceiver {
   BusId bus;
   NodeId high, low;               // at the unit's pins; one-wire buses: high only
   NodeId drive_high, drive_low;   // rails that a transmitter joins to them through the kind's drive_ohm
+  std::size_t place = 0;          // among the seats of its bus
   ElementId pull_up_diode;        // LIN
   ElementId bias_high, bias_low;  // what holds the line while nobody drives
 };

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// Messages over buses and the gateways between them.
+// Messages over buses and the gateways between them. What one sender's messages come to is worked out once for each
+// circuit, whoever asks.
 #include <algorithm>
+#include <cstdint>
 #include <vector>
 
 #include "predict/bus.h"
@@ -10,97 +12,109 @@ namespace halfsplit::predict {
 namespace {
 
 using circuit::BusId;
+using circuit::ModuleId;
 using circuit::Transceiver;
 
-// Best chance of a message, by module, when each in `start` has it; over buses and the gateways between.
+// Best chance of a message, by module, over buses and the gateways between; at the end the reader's.
 class Delivery {
  public:
-  Delivery(const Scene& scene, CircuitView& view) : scene_(scene), view_(view), best_(scene.loom.modules.size(), 0.0) {}
+  // `reader_bus`: on which the reader takes part; none: on no bus.
+  Delivery(const Scene& scene, CircuitView& view, BusId reader_bus)
+      : scene_(scene), view_(view), reader_bus_(reader_bus), best_(scene.loom.modules.size() + 1, 0.0) {}
 
   // All seats of a bus hear what one of its seats sends; the reader is seat number BusPicture::seats.
-  void send(BusId bus, std::size_t seat, double chance, bool with_reader) {
+  void send(BusId bus, std::size_t seat, double chance) {
     const std::shared_ptr<const BusPicture> kept = bus_picture(scene_, view_, bus);
     const BusPicture& picture = *kept;
+    const bool with_reader = bus == reader_bus_;
     const circuit::BusWiring& wiring = scene_.netlist.buses[bus.index()];
-    const std::vector<double>& arrives = with_reader ? picture.arrives_with_reader : picture.arrives;
     const std::size_t n = picture.seats + (with_reader ? 1 : 0);
-    for (std::size_t r = 0; r < picture.seats; ++r) {
-      double& best = best_[scene_.netlist.transceivers[wiring.seats[r]].module.index()];
-      const double now = chance * arrives[seat * n + r];
-      if (r == seat || now <= best) continue;
-      best = now;
-      changed_ = true;
-    }
-    if (with_reader && seat != picture.seats) reader_ = std::max(reader_, chance * arrives[seat * n + picture.seats]);
-  }
-
-  void send_from(circuit::ModuleId module, BusId only, double chance, bool as_gateway, BusId reader_bus) {
-    const circuit::Module& drawn = scene_.loom.modules[module.index()];
-    for (std::size_t b = 0; b < scene_.netlist.buses.size(); ++b) {
-      if (!only.is_none() && only != BusId(b)) continue;
-      if (as_gateway && std::find(drawn.gateway.begin(), drawn.gateway.end(), BusId(b)) == drawn.gateway.end())
-        continue;
-      const circuit::BusWiring& wiring = scene_.netlist.buses[b];
-      for (std::size_t i = 0; i < wiring.seats.size(); ++i)
-        if (scene_.netlist.transceivers[wiring.seats[i]].module == module)
-          send(BusId(b), i, chance, reader_bus == BusId(b));
+    const double* arrives = (with_reader ? picture.arrives_with_reader : picture.arrives).data() + seat * n;
+    for (std::size_t r = 0; r < n; ++r) {
+      if (r == seat) continue;
+      const bool module = r < picture.seats;
+      better(module ? scene_.netlist.transceivers[wiring.seats[r]].module.index() : best_.size() - 1,
+             chance * arrives[r]);
     }
   }
 
-  void through_gateways(BusId reader_bus) {
-    for (std::size_t round = 0; round <= scene_.netlist.buses.size() && changed_; ++round) {
-      changed_ = false;
-      for (std::size_t m = 0; m < best_.size(); ++m) {
-        const circuit::ModuleId module(m);
-        if (scene_.loom.modules[m].gateway.empty() || best_[m] <= 0.0) continue;
-        if (!view_.alive(module) || view_.flags().pass_nothing.contains(module)) continue;
-        send_from(module, {}, best_[m], true, reader_bus);
+  void send_from(ModuleId module, BusId only) {
+    for (const std::size_t s : scene_.netlist.modules[module.index()].seats) {
+      const Transceiver& seat = scene_.netlist.transceivers[s];
+      if (only.is_none() || only == seat.bus) send(seat.bus, seat.place, 1.0);
+    }
+  }
+
+  std::vector<double> through_gateways() {
+    while (!changed_.empty()) {
+      const ModuleId module(changed_.back());
+      changed_.pop_back();
+      if (!view_.alive(module) || view_.flags().pass_nothing.contains(module)) continue;
+      const std::vector<BusId>& passes = scene_.loom.modules[module.index()].gateway;
+      for (const std::size_t s : scene_.netlist.modules[module.index()].seats) {
+        const Transceiver& seat = scene_.netlist.transceivers[s];
+        if (std::find(passes.begin(), passes.end(), seat.bus) != passes.end())
+          send(seat.bus, seat.place, best_[module.index()]);
       }
     }
+    return std::move(best_);
   }
 
-  [[nodiscard]] double at(circuit::ModuleId module) const { return best_[module.index()]; }
-  [[nodiscard]] double at_reader() const { return reader_; }
-  [[nodiscard]] bool& changed() { return changed_; }
-
  private:
+  void better(std::size_t at, double chance) {
+    if (chance <= best_[at]) return;
+    best_[at] = chance;
+    if (at + 1 < best_.size() && !scene_.loom.modules[at].gateway.empty()) changed_.push_back(at);
+  }
+
   const Scene& scene_;
   CircuitView& view_;
+  BusId reader_bus_;
   std::vector<double> best_;
-  double reader_ = 0.0;
-  bool changed_ = true;
+  std::vector<std::size_t> changed_;  // gateways that have it, or have it better
 };
 
-bool has_seat(const Scene& scene, circuit::ModuleId module) {
-  return std::any_of(scene.netlist.transceivers.begin(), scene.netlist.transceivers.end(),
-                     [&](const Transceiver& seat) { return seat.module == module; });
+bool has_seat(const Scene& scene, ModuleId module) { return !scene.netlist.modules.at(module.index()).seats.empty(); }
+
+// Of what `from` sends; `bus` none: on all its buses.
+const std::vector<double>& delivery_of(const Scene& scene, CircuitView& view, ModuleId from, BusId bus,
+                                       BusId reader_bus) {
+  const std::uint64_t key =
+      (std::uint64_t{from.value} << 32U) | (std::uint64_t{bus.value & 0xFFFFU} << 16U) | (reader_bus.value & 0xFFFFU);
+  const auto found = view.deliveries().find(key);
+  if (found != view.deliveries().end()) return found->second;
+  Delivery way(scene, view, reader_bus);
+  way.send_from(from, bus);
+  return view.deliveries().emplace(key, way.through_gateways()).first->second;
+}
+
+// Of what the reader asks.
+const std::vector<double>& questions(const Scene& scene, CircuitView& view, BusId bus) {
+  constexpr std::uint64_t kReader = ~std::uint64_t{0};
+  const auto found = view.deliveries().find(kReader);
+  if (found != view.deliveries().end()) return found->second;
+  Delivery way(scene, view, bus);
+  way.send(bus, scene.netlist.buses[bus.index()].seats.size(), 1.0);
+  return view.deliveries().emplace(kReader, way.through_gateways()).first->second;
 }
 
 }  // namespace
 
-double arrival(const Scene& scene, CircuitView& view, circuit::ModuleId from, circuit::ModuleId to, BusId bus) {
+double arrival(const Scene& scene, CircuitView& view, ModuleId from, ModuleId to, BusId bus) {
   if (!view.alive(from) || !view.alive(to)) return 0.0;
   if (from == to || !has_seat(scene, from) || !has_seat(scene, to)) return 1.0;
-  Delivery way(scene, view);
-  way.send_from(from, bus, 1.0, false, {});
-  way.through_gateways({});
-  return way.at(to);
+  return delivery_of(scene, view, from, bus, {})[to.index()];
 }
 
-double reader_reaches(const Scene& scene, CircuitView& view, circuit::ModuleId module) {
+double reader_reaches(const Scene& scene, CircuitView& view, ModuleId module) {
   if (!view.alive(module)) return 0.0;
   if (scene.netlist.transceivers.empty() || !has_seat(scene, module)) return 1.0;
   for (std::size_t b = 0; b < scene.netlist.buses.size(); ++b) {
     if (scene.netlist.buses[b].reader_high.is_none()) continue;
-    Delivery question(scene, view);
-    question.send(BusId(b), scene.netlist.buses[b].seats.size(), 1.0, true);
-    question.through_gateways(BusId(b));
-    Delivery answer(scene, view);
-    answer.send_from(module, {}, 1.0, false, BusId(b));
-    answer.through_gateways(BusId(b));
-    return question.at(module) * answer.at_reader();
+    const double asked = questions(scene, view, BusId(b))[module.index()];
+    return asked * delivery_of(scene, view, module, {}, BusId(b)).back();
   }
-  const circuit::ModuleId host = scene.netlist.transceivers.front().module;
+  const ModuleId host = scene.netlist.transceivers.front().module;
   if (host == module || !view.alive(host)) return 1.0;
   return arrival(scene, view, host, module) * arrival(scene, view, module, host);
 }

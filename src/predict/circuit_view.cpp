@@ -60,7 +60,7 @@ void FastView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture
 }
 
 void FastView::put(const std::vector<fault::Change>& extra) {
-  pictures_.clear();
+  forget_buses();
   std::vector<fault::Change> all = changes_;
   all.insert(all.end(), extra.begin(), extra.end());
   bench_.put_fault(all);
@@ -92,11 +92,15 @@ const Ways& FastView::ways() {
 // ---- a view without tolerances
 
 std::shared_ptr<const BusPicture> CircuitView::picture(circuit::BusId bus) {
-  const auto found = pictures_.find(bus);
-  return found == pictures_.end() ? nullptr : found->second;
+  return bus.index() < pictures_.size() ? pictures_[bus.index()] : nullptr;
 }
 void CircuitView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) {
-  pictures_[bus] = std::move(picture);
+  if (pictures_.size() <= bus.index()) pictures_.resize(bus.index() + 1);
+  pictures_[bus.index()] = std::move(picture);
+}
+void CircuitView::forget_buses() {
+  pictures_.clear();
+  deliveries_.clear();
 }
 const Ways& CircuitView::ways() {
   static const Ways only;

@@ -5,10 +5,10 @@
 #pragma once
 
 #include <cstdint>
-#include <map>
 #include <memory>
 #include <optional>
 #include <span>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -57,10 +57,15 @@ class CircuitView {
   // What bus.h has worked out of a bus in this circuit; null until it has.
   [[nodiscard]] virtual std::shared_ptr<const BusPicture> picture(circuit::BusId bus);
   virtual void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture);
+  // What has been worked out of messages (bus_delivery.cpp), by its own keys.
+  [[nodiscard]] std::unordered_map<std::uint64_t, std::vector<double>>& deliveries() { return deliveries_; }
 
  protected:
   BusFlags flags_;
-  std::map<circuit::BusId, std::shared_ptr<const BusPicture>> pictures_;  // emptied when the circuit changes
+  void forget_buses();  // the circuit changes
+
+  std::vector<std::shared_ptr<const BusPicture>> pictures_;  // by BusId, as far as asked
+  std::unordered_map<std::uint64_t, std::vector<double>> deliveries_;
 };
 
 // The fast path. Puts the fault in when made; the bench must have no other view at work.
