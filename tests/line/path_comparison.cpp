@@ -142,7 +142,9 @@ void PathComparison::compare_case(const predict::Case& which, const std::vector<
   for (std::size_t i = 0; i < tests.size(); ++i) {
     ++compared_;
     ++by_kind_[std::string(evidence::kind_word(tests[i].kind))];
-    if (!alike(tests[i], *fast[i], slow[i]))
+    if (fast[i]->settled && !slow[i].settled)
+      rests_fast_only_.insert(which.faults.empty() ? "none" : loom_.universe.faults[faults.front().index()].name);
+    else if (!alike(tests[i], *fast[i], slow[i]))
       apart_.push_back(line_of(which, tests[i]) + "\n    fast " + told(tests[i], *fast[i]) + "\n    slow " +
                        told(tests[i], slow[i]));
   }

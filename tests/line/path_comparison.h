@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <map>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -25,6 +26,8 @@ class PathComparison {
 
   [[nodiscard]] std::size_t compared() const { return compared_; }
   [[nodiscard]] const std::vector<std::string>& apart() const { return apart_; }
+  // Faults with which the fast path finds a rest where the plain path goes round: told apart from the others.
+  [[nodiscard]] const std::set<std::string>& rests_fast_only() const { return rests_fast_only_; }
   // How many of each kind of test.
   [[nodiscard]] const std::map<std::string, std::size_t>& by_kind() const { return by_kind_; }
 
@@ -46,6 +49,7 @@ class PathComparison {
   predict::Campaign campaign_;
   std::size_t compared_ = 0;
   std::vector<std::string> apart_;
+  std::set<std::string> rests_fast_only_;
   std::map<std::string, std::size_t> by_kind_;
 };
 

@@ -24,12 +24,17 @@ using test::ExampleLoom;
 
 bool everything() { return std::getenv("HALFSPLIT_TWO_PATHS_ALL") != nullptr; }
 
-void tell(const test::PathComparison& comparison) {
+// `rests`: how many faults may find a rest on the fast path only. A gap, not understood: a driver shorted inside by
+// some milliohms, whose module starves, comes again and starves; the fast path settles with it off.
+void tell(const test::PathComparison& comparison, std::size_t rests = 0) {
   std::string kinds;
   for (const auto& [kind, count] : comparison.by_kind()) kinds += " " + kind + " " + std::to_string(count);
   std::cout << comparison.compared() << " compared:" << kinds << "\n";
   for (std::size_t i = 0; i < comparison.apart().size() && i < 40; ++i) ADD_FAILURE() << comparison.apart()[i];
   EXPECT_EQ(comparison.apart().size(), 0U);
+  for (const std::string& fault : comparison.rests_fast_only())
+    std::cout << "rests on the fast path only: " << fault << "\n";
+  EXPECT_LE(comparison.rests_fast_only().size(), rests);
 }
 
 predict::Case one_fault(std::size_t index, double quantile) { return {{{fault::FaultId(index), quantile}}}; }
@@ -123,7 +128,7 @@ TEST(TwoPathsOnAWholeVehicle, PredictTheSame) {
   base::Rng rng(3000);
   const std::vector<std::size_t> faults = everything() ? every_fault(e) : some_faults(e, 50, rng);
   compare_near(e, comparison, faults, everything() ? 20 : 10, everything() ? 5 : 10, rng);
-  tell(comparison);
+  tell(comparison, everything() ? e.universe.faults.size() / 1000 : 1);
 }
 
 // Of 30,000 nodes: a sample, when everything is asked for.

@@ -155,6 +155,8 @@ class Reader:
         lists |= {"heat": warmed, "cool": warmed}
         if kind not in lists:
             raise SetAside()
+        if kind == "code" and rest and rest not in lists["code"]:
+            return "other code", rest  # kept, weighed with nothing
         return kind, self.one_of(rest, lists[kind])
 
     def two_points(self, text):
@@ -222,7 +224,9 @@ def replay(vehicle, entries):
                 reader.did(entry["did"], now)
             elif "saw" in entry:
                 test = reader.saw(entry["saw"])
-                shows = reader.shows(test[0], entry.get("shows", ""))
+                shows = reader.shows("code" if test[0] == "other code" else test[0], entry.get("shows", ""))
+                if test[0] == "other code":
+                    continue
                 fitted = [(ohm if kind == "resistor" else "lead", a, b) for kind, ohm, a, b in sorted(now.fitted)]
                 state = State(electrical(vehicle, now.made), sorted(now.apart), fitted, sorted(now.swapped))
                 now.seen.append(Seen(entry["n"], test, state, len(now.repaired), shows))
