@@ -160,12 +160,11 @@ struct RoleWord {
   PinRole role;
   std::string_view word;
 };
-constexpr RoleWord kRoles[] = {{PinRole::kSupply, "supply"},       {PinRole::kGround, "ground"},
-                               {PinRole::kInput, "input"},         {PinRole::kReturn, "return"},
-                               {PinRole::kReference, "reference"}, {PinRole::kHighSide, "high-side"},
-                               {PinRole::kLowSide, "low-side"},    {PinRole::kCanHigh, "can-high"},
-                               {PinRole::kCanLow, "can-low"},      {PinRole::kBusWire, "bus-wire"},
-                               {PinRole::kUnknown, "unknown"}};
+constexpr RoleWord kRoles[] = {
+    {PinRole::kSupply, "supply"},    {PinRole::kGround, "ground"},       {PinRole::kInput, "input"},
+    {PinRole::kReturn, "return"},    {PinRole::kReference, "reference"}, {PinRole::kHighSide, "high-side"},
+    {PinRole::kLowSide, "low-side"}, {PinRole::kCanHigh, "can-high"},    {PinRole::kCanLow, "can-low"},
+    {PinRole::kBusWire, "bus-wire"}, {PinRole::kUnknown, "unknown"}};
 
 }  // namespace
 

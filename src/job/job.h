@@ -42,7 +42,7 @@ struct Kit {
   bool reader = true;    // a code reader
   bool heat_gun = true;  // hot air
   bool cold_spray = false;
-  bool scope = false;  // or a meter that holds peaks of microseconds
+  bool scope = false;            // or a meter that holds peaks of microseconds
   double money_per_hour = 90.0;  // turns money into minutes when weighing a part against a test
 };
 

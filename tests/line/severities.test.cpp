@@ -99,7 +99,9 @@ std::vector<evidence::Seen> readings_of(const Observable& what, const std::vecto
 
 std::vector<fault::FaultId> some_faults(const fault::Universe& universe) {
   const char* wanted = std::getenv("HALFSPLIT_SEVERITY_FAULTS");
-  const std::size_t most = wanted != nullptr ? static_cast<std::size_t>(std::atoi(wanted)) : universe.faults.size() > 800 ? 12 : 36;
+  const std::size_t most = wanted != nullptr              ? static_cast<std::size_t>(std::atoi(wanted))
+                           : universe.faults.size() > 800 ? 12
+                                                          : 36;
   std::vector<fault::FaultId> all, some;
   for (std::size_t i = 0; i < universe.faults.size(); ++i)
     if (fault::has_range(universe.faults[i])) all.emplace_back(i);
