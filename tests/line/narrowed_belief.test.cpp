@@ -75,7 +75,7 @@ TEST_P(NarrowedBelief, IsTheBeliefOfAllRows) {
   }
 }
 
-INSTANTIATE_TEST_SUITE_P(EveryDemoLoom, NarrowedBelief, ::testing::ValuesIn(test::kExamples));
+INSTANTIATE_TEST_SUITE_P(EveryDemoLoom, NarrowedBelief, ::testing::ValuesIn(test::kExamples, test::kExamples + 3));
 
 }  // namespace
 }  // namespace halfsplit

@@ -150,7 +150,7 @@ class Reader:
         if kind in TWO_POINTS:
             return kind, self.two_points(rest)
         lists = {"clamp": self.v.circuit.wire_number, "look": self.tables["parts"], "code": self.tables["codes"], "live": self.tables["live"],
-                 "module": self.tables["modules"], "wiggle": {**self.v.loom.plugs, **self.v.circuit.wire_number, **self.tables["parts"]}}
+                 "module": self.tables["modules"], "wiggle": {**self.v.loom.plugs, **self.v.circuit.wire_number, **self.tables["parts"], **self.tables["modules"]}}
         warmed = {**lists["wiggle"], **lists["module"]}
         lists |= {"heat": warmed, "cool": warmed}
         if kind not in lists:
