@@ -13,6 +13,7 @@ set(halfsplit_environment "LSAN_OPTIONS=suppressions=${CMAKE_SOURCE_DIR}/tests/l
 file(GLOB helpers CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/tests/*/*.cpp)
 list(FILTER helpers EXCLUDE REGEX "\\.(test|bench|main)\\.cpp$")
 add_library(halfsplit_test_helpers STATIC EXCLUDE_FROM_ALL ${helpers})
+halfsplit_in_batches(halfsplit_test_helpers)
 target_include_directories(halfsplit_test_helpers PUBLIC ${CMAKE_SOURCE_DIR})
 get_property(rooms GLOBAL PROPERTY HALFSPLIT_ROOMS)
 halfsplit_use(halfsplit_test_helpers PUBLIC ${rooms})
@@ -89,6 +90,14 @@ endforeach()
 
 # docs/formats/loom.md, job.md and replies.md against the program, by a second one written from the pages alone (tests/page/run.sh).
 foreach(part readings spice rows jobs)
-  add_test(NAME page_${part} COMMAND ${CMAKE_SOURCE_DIR}/tests/page/run.sh ${CMAKE_BINARY_DIR}/halfsplit 1 150 ${part})
+  add_test(NAME page_${part} COMMAND ${CMAKE_SOURCE_DIR}/tests/page/run.sh ${CMAKE_BINARY_DIR}/halfsplit 1 90 ${part})
   set_tests_properties(page_${part} PROPERTIES LABELS page TIMEOUT 600 ENVIRONMENT "PYTHON=${Python3_EXECUTABLE}")
+endforeach()
+
+# The longest first, so that no core waits for one of them at the end (seconds, about).
+foreach(long IN ITEMS line=150 oracle=150 page_rows=100 page_readings=80 page_spice=35 cases_rehearse=35 cases_saw=30 fuzz_whole_job=25)
+  string(REGEX MATCH "^([a-z_]+)=([0-9]+)$" matched ${long})
+  if(TEST ${CMAKE_MATCH_1})
+    set_tests_properties(${CMAKE_MATCH_1} PROPERTIES COST ${CMAKE_MATCH_2})
+  endif()
 endforeach()

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "evidence/observable_text.h"
+#include "text/blanks.h"
 
 namespace halfsplit::app {
 
@@ -11,11 +12,7 @@ namespace {
 
 constexpr std::string_view kList = "list ";
 
-std::string trimmed(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(" \t\n");
-  if (first == std::string_view::npos) return "";
-  return std::string(text.substr(first, text.find_last_not_of(" \t\n") - first + 1));
-}
+std::string trimmed(std::string_view text) { return std::string(text::without_blanks(text)); }
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 

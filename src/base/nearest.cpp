@@ -14,7 +14,7 @@ namespace {
 
 constexpr std::size_t kLongestCompared = 80;  // longer names are cut: the table is quadratic
 
-std::string fold(std::string_view text) {
+std::string folded_start(std::string_view text) {
   std::string folded(text.substr(0, kLongestCompared));
   for (char& c : folded) {
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
@@ -56,11 +56,11 @@ std::size_t score(const std::string& wanted, const std::string& name) {
 
 std::vector<std::string> find_nearest(std::string_view wanted, const std::vector<std::string>& names,
                                       std::size_t most) {
-  const std::string folded = fold(wanted);
+  const std::string folded = folded_start(wanted);
   std::vector<std::pair<std::size_t, std::string>> near;
   if (folded.empty()) return {};
   for (const std::string& name : names) {
-    const std::size_t points = score(folded, fold(name));
+    const std::size_t points = score(folded, folded_start(name));
     if (points < kFar) near.emplace_back(points, name);
   }
   // Equal scores: the shorter name first (less of it is unexplained), then by spelling, so that order never depends on

@@ -19,7 +19,7 @@ namespace {
 
 using circuit::ElementKind;
 
-constexpr double kFarAllowed = 0.25;  // of the margin of states that are not looked at, by the meter alone
+constexpr double kFarAllowedToMeter = 0.25;  // of the margin of states that are not looked at, by the meter alone
 constexpr double kNearAllowed = 0.5;
 constexpr double kFarOver = 2.0;  // of the last range: a spread that far above it is not asked for
 
@@ -135,7 +135,7 @@ bool FaultBench::harmless(const Thevenin& into, double volt, double ampere) {
   for (std::size_t j = 0; j < updates_.size(); ++j)
     if (into.column[j] != 0.0) work_.add(updates_[j].port->left, -ampere * into.column[j]);
   moved_.clear();
-  watches.move(work_, watch_noted_, kFarAllowed, moved_);
+  watches.move(work_, watch_noted_, kFarAllowedToMeter, moved_);
   work_.clear();
   return moved_.empty();
 }

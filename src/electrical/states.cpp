@@ -15,8 +15,7 @@ constexpr double kLampSlack = 1.0e-9;     // of the rated volts
 
 double across(const Branch& b, const Solution& s) { return s.volts(b.a) - s.volts(b.b); }
 // For what compares volts with a threshold: a module whose ground is cut off has no supply, whatever its tie says.
-double between(const Solution& s, NodeId a, NodeId b) { return s.together(a, b) ? s.volts(a) - s.volts(b) : 0.0; }
-double control_volts(const Branch& b, const Solution& s) { return between(s, b.c, b.d); }
+double control_volts(const Branch& b, const Solution& s) { return s.between(b.c, b.d); }
 
 // How far a diode is from where its state says it should be; 0 when it agrees.
 double diode_error(const Branch& b, std::size_t index, const Solution& s, const States& states) {
@@ -93,7 +92,7 @@ bool move_middle(const Model& model, const Stateful& stateful, const Solution& s
   for (const circuit::ModuleId id : stateful.modules) {
     const std::size_t m = id.index();
     const circuit::ModuleWiring& wiring = (*model.modules)[m];
-    const double v = between(solution, wiring.supply, wiring.ground);
+    const double v = solution.between(wiring.supply, wiring.ground);
     const bool lives = model.dead[m] == kHeldAlive || (model.dead[m] == 0 && v >= wiring.alive_above_v);
     moved |= set(states.alive[m], lives);
   }
@@ -101,7 +100,7 @@ bool move_middle(const Model& model, const Stateful& stateful, const Solution& s
     const Branch& b = model.branches[i];
     switch (b.kind) {
       case ElementKind::kRelayCoil: {
-        const double v = std::abs(between(solution, b.a, b.b));
+        const double v = std::abs(solution.between(b.a, b.b));
         moved |= set(states.on[i], v >= (states.on[i] != 0 ? b.drop_out_v : b.volt) && b.force != 0);
         break;
       }

@@ -19,6 +19,7 @@ class Solution {
   [[nodiscard]] virtual double amperes(std::size_t branch) const = 0;
   // On one island? Between islands nothing is said of volts: their ties stand for nothing.
   [[nodiscard]] virtual bool together(NodeId a, NodeId b) const = 0;
+  [[nodiscard]] double between(NodeId a, NodeId b) const { return together(a, b) ? volts(a) - volts(b) : 0.0; }
 };
 
 // Branches whose law can move with the solution; made once per model.

@@ -22,9 +22,7 @@ constexpr double kFarColdLampMargin = 1.0e-5;
 constexpr double kColdLamp = 0.05;  // of the rated volts
 constexpr double kLampMargin = 1.0e-3;
 constexpr double kLeastMargin = 1.0e-9;
-constexpr double kNever = std::numeric_limits<double>::infinity();
-
-double between(const Solution& s, NodeId a, NodeId b) { return s.together(a, b) ? s.volts(a) - s.volts(b) : 0.0; }
+constexpr double kNeverMoves = std::numeric_limits<double>::infinity();
 
 // Below pull-in a coil that is in could rest either way, and so could one that is out above drop-out.
 double coil_margin(const Branch& b, double v, bool in) { return in ? v - b.volt : b.drop_out_v - v; }
@@ -32,19 +30,19 @@ double coil_margin(const Branch& b, double v, bool in) { return in ? v - b.volt 
 double fast_margin(const Branch& b, bool on, std::size_t index, const Solution& s) {
   if (b.kind == ElementKind::kLamp) return kLampMargin * b.volt;
   if (on) return s.amperes(index);
-  return b.force == 0 || !b.connected ? kNever : b.volt - (s.volts(b.a) - s.volts(b.b));
+  return b.force == 0 || !b.connected ? kNeverMoves : b.volt - (s.volts(b.a) - s.volts(b.b));
 }
 
 double middle_margin(const Branch& b, bool on, const Watch& w, const Solution& s) {
-  const double v = between(s, w.a, w.b);
-  if (b.kind == ElementKind::kRelayCoil) return b.force == 0 ? kNever : coil_margin(b, std::abs(v), on);
-  if (b.kind == ElementKind::kRatio) return b.volt <= 0.0 ? kNever : std::abs(v - b.volt);
+  const double v = s.between(w.a, w.b);
+  if (b.kind == ElementKind::kRelayCoil) return b.force == 0 ? kNeverMoves : coil_margin(b, std::abs(v), on);
+  if (b.kind == ElementKind::kRatio) return b.volt <= 0.0 ? kNeverMoves : std::abs(v - b.volt);
   return std::abs(v - b.follows_v);
 }
 
 double last_margin(const Branch& b, bool on, std::size_t index, const Solution& s) {
   const bool driver = b.kind == ElementKind::kDriver;
-  if (!on || b.force == 0 || (driver && b.force == 1)) return kNever;
+  if (!on || b.force == 0 || (driver && b.force == 1)) return kNeverMoves;
   return (driver ? b.limit_a : b.blow_a) - std::abs(s.amperes(index));
 }
 
@@ -86,8 +84,8 @@ Watch make_watch(const Model& model, const States& states, Watch::Kind kind, std
 
 double margin_of(const Model& model, const States& states, const Solution& solution, const Watch& w) {
   if (w.kind == Watch::Kind::kModule) {
-    if (model.dead[w.index] != 0) return kNever;
-    return std::abs(between(solution, w.a, w.b) - (*model.modules)[w.index].alive_above_v);
+    if (model.dead[w.index] != 0) return kNeverMoves;
+    return std::abs(solution.between(w.a, w.b) - (*model.modules)[w.index].alive_above_v);
   }
   const Branch& b = model.branches[w.index];
   const bool on = states.on[w.index] != 0;

@@ -13,11 +13,11 @@ namespace halfsplit::formats {
 
 namespace {
 
-constexpr SketchQuestion kName{"name", "name of the loom", ""};
-constexpr SketchQuestion kVehicle{"vehicle", "which vehicle", ""};
-constexpr SketchQuestion kVolts{"volts", "supply, V", "24"};
-constexpr SketchQuestion kCodes{"codes", "codes for lost nodes, each CODE in NODE lost NODE", "", true};
-constexpr SketchQuestion kPlugs{
+constexpr SketchQuestion kAskName{"name", "name of the loom", ""};
+constexpr SketchQuestion kAskVehicle{"vehicle", "which vehicle", ""};
+constexpr SketchQuestion kAskVolts{"volts", "supply, V", "24"};
+constexpr SketchQuestion kAskCodes{"codes", "codes for lost nodes, each CODE in NODE lost NODE", "", true};
+constexpr SketchQuestion kAskPlugs{
     "plugs", "plugs on the way, each J7 between NODE and NODE, or with its cavities J7:3/4 between ...", "", true};
 
 constexpr SketchQuestion kCanBackbone[] = {
@@ -27,17 +27,17 @@ constexpr SketchQuestion kCanBackbone[] = {
     {"terminators", "terminators: inside (the end nodes), plug or none; one word for both ends, or two", "inside",
      true},
     {"stub", "metres from the backbone to a node", "0.5"},
-    kPlugs,
+    kAskPlugs,
     {"gateway", "which node passes messages on to a second bus", ""},
     {"beyond", "nodes of that second bus, in order away from the gateway", "", true, false, "gateway"},
     {"beyond-bit-rate", "its bit rate, kbit/s", "250", false, false, "gateway"},
     {"beyond-lengths", "its metres from node to node", "3", true, false, "gateway"},
     {"beyond-terminators", "its terminators, the gateway's end first", "inside", true, false, "gateway"},
     {"reader", "where the code reader is plugged in, X9 at NODE or X9:C/D at NODE", ""},
-    kCodes,
-    kVolts,
-    kName,
-    kVehicle,
+    kAskCodes,
+    kAskVolts,
+    kAskName,
+    kAskVehicle,
 };
 
 constexpr SketchQuestion kLinString[] = {
@@ -46,10 +46,10 @@ constexpr SketchQuestion kLinString[] = {
     {"lengths", "metres from node to node: one for all, or one for each stretch", "1", true},
     {"stub", "metres from the wire to a node", "0.3"},
     {"plugs", "plugs on the way, each J7 between NODE and NODE, or with its cavity J7:3 between ...", "", true},
-    kCodes,
-    kVolts,
-    kName,
-    kVehicle,
+    kAskCodes,
+    kAskVolts,
+    kAskName,
+    kAskVehicle,
 };
 
 constexpr SketchQuestion kLength{"length", "metres of wire there", "8"};
@@ -67,9 +67,9 @@ constexpr SketchQuestion kFeed[] = {
     {"ground", "the ground stud, NAME or NAME @ PLACE", "G1"},
     {"size", "mm2 of the wire", "1.5"},
     kLength,
-    kVolts,
-    kName,
-    kVehicle,
+    kAskVolts,
+    kAskName,
+    kAskVehicle,
 };
 
 constexpr SketchQuestion kTwoWireSensor[] = {
@@ -85,9 +85,9 @@ constexpr SketchQuestion kTwoWireSensor[] = {
     {"code-high", "the code for a voltage above normal", ""},
     {"code-low", "the code for a voltage below normal", ""},
     kLength,
-    kVolts,
-    kName,
-    kVehicle,
+    kAskVolts,
+    kAskName,
+    kAskVehicle,
 };
 
 constexpr SketchTemplate kTemplates[] = {

@@ -3,13 +3,11 @@
 
 #include <algorithm>
 
+#include "text/blanks.h"
+
 namespace halfsplit::formats {
 
-std::string trim(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(" \t");
-  if (first == std::string_view::npos) return "";
-  return std::string(text.substr(first, text.find_last_not_of(" \t") - first + 1));
-}
+std::string trim(std::string_view text) { return std::string(text::without_blanks(text)); }
 
 std::vector<std::string> AnswerReader::list(std::string_view question) const {
   std::vector<std::string> found;

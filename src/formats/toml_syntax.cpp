@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "text/blanks.h"
 #include "text/utf8.h"
 
 namespace halfsplit::formats {
@@ -10,12 +11,6 @@ namespace halfsplit::formats {
 namespace {
 
 bool holds(std::string_view text, std::string_view part) { return text.find(part) != std::string_view::npos; }
-
-std::string_view trim(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
-  return text;
-}
 
 // What stands right of the first '=' outside quotes, without a comment; empty when there is none.
 std::string_view value_part(std::string_view line) {
@@ -33,7 +28,7 @@ std::string_view value_part(std::string_view line) {
       equals = i;
     }
   }
-  return equals == std::string_view::npos ? std::string_view() : trim(line.substr(equals + 1));
+  return equals == std::string_view::npos ? std::string_view() : text::without_blanks(line.substr(equals + 1));
 }
 
 std::size_t column_of(std::string_view line, std::string_view part) {

@@ -10,6 +10,7 @@
 #include <unordered_set>
 
 #include "base/nearest.h"
+#include "text/blanks.h"
 #include "text/utf8.h"
 
 namespace halfsplit::formats {
@@ -29,12 +30,6 @@ TextProblem problem(std::string code, std::string message, std::string hint, std
 
 TextProblem whole_problem(std::string_view text, std::string code, std::string message, std::string hint) {
   return problem(std::move(code), std::move(message), std::move(hint), 0, text.size());
-}
-
-std::string_view trim(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
-  return text;
 }
 
 std::string example_for(Unit unit) {
@@ -124,7 +119,8 @@ struct CavityRange {
 std::optional<CavityRange> find_range(std::string_view text) {
   const std::size_t dash = text.find('-', 1);
   if (dash == std::string_view::npos) return std::nullopt;
-  const std::string_view first = trim(text.substr(0, dash)), last = trim(text.substr(dash + 1));
+  const std::string_view first = text::without_blanks(text.substr(0, dash)),
+                         last = text::without_blanks(text.substr(dash + 1));
   const std::size_t first_digits = digits_begin(first), last_digits = digits_begin(last);
   const std::string_view prefix = first.substr(0, first_digits);
   if (last.substr(0, last_digits) != prefix) return std::nullopt;
@@ -207,7 +203,7 @@ Parsed<double> parse_number(std::string_view text, Unit wanted) {
 }
 
 std::optional<double> parse_awg(std::string_view text) {
-  std::string_view rest = trim(text);
+  std::string_view rest = text::without_blanks(text);
   const auto is_awg = [](std::string_view word) { return fold(word) == "awg"; };
   if (rest.size() > 3 && is_awg(rest.substr(0, 3)))
     rest.remove_prefix(3);
@@ -215,7 +211,7 @@ std::optional<double> parse_awg(std::string_view text) {
     rest.remove_suffix(3);
   else
     return std::nullopt;
-  rest = trim(rest);
+  rest = text::without_blanks(rest);
   const std::size_t slash = rest.find('/');
   const bool zeros = slash != std::string_view::npos && rest.substr(slash) == "/0";
   const std::optional<int> number = parse_whole(zeros ? rest.substr(0, slash) : rest);
@@ -254,7 +250,9 @@ Parsed<std::vector<std::string>> parse_cavities(std::string_view text) {
   for (std::size_t begin = 0; begin <= text.size();) {
     const std::size_t end = std::min(text.find(',', begin), text.size());
     const std::size_t before = names.size();
-    if (std::optional<TextProblem> bad = add_cavities(trim(text.substr(begin, end - begin)), begin, names)) return *bad;
+    if (std::optional<TextProblem> bad =
+            add_cavities(text::without_blanks(text.substr(begin, end - begin)), begin, names))
+      return *bad;
     if (names.size() > kMostCavities)
       return whole_problem(text, "bad-pins", "more than " + std::to_string(kMostCavities) + " cavities",
                            "a connector has fewer; look for a slip in the numbers");

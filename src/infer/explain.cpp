@@ -16,7 +16,6 @@ namespace halfsplit::infer {
 
 namespace {
 
-constexpr double kNothing = -std::numeric_limits<double>::infinity();
 constexpr double kLogTwice = 0.6931471805599453;
 constexpr double kLargestLogFactor = 20.72326583694641;  // a factor of 1e9 says enough
 // ours: no hypothesis gives the reading even half of what chance would
@@ -29,10 +28,10 @@ constexpr double kMuch = 0.2;  // ours: gain in probability
 // LSE of all entries but one, for every entry.
 std::vector<double> log_sum_of_others(const std::vector<double>& terms) {
   const std::size_t count = terms.size();
-  std::vector<double> after(count + 1, kNothing);
+  std::vector<double> after(count + 1, kLogOfNothing);
   for (std::size_t k = count; k-- > 0;) after[k] = log_sum_exp(after[k + 1], terms[k]);
   std::vector<double> out(count);
-  double before = kNothing;
+  double before = kLogOfNothing;
   for (std::size_t k = 0; k < count; ++k) {
     out[k] = log_sum_exp(before, after[k + 1]);
     before = log_sum_exp(before, terms[k]);
@@ -101,11 +100,11 @@ Reason make_reason(const ExplainInput& input, const LeftOut& left_out, std::size
 }
 
 bool is_unexplained(const ExplainInput& input, std::size_t column, double log_broad) {
-  double best = kNothing;
+  double best = kLogOfNothing;
   for (std::size_t r = 0; r < input.rows.size(); ++r)
     if (!is_not_drawn(input.rows[r]) && !input.table->at(r, column).components.empty())
       best = std::max(best, input.likelihoods->at(r, column));
-  return best > kNothing && best < log_broad + std::log(kUnexplainedShare);
+  return best > kLogOfNothing && best < log_broad + std::log(kUnexplainedShare);
 }
 
 double mis_probe_chance(const ExplainInput& input, std::size_t column, double log_broad) {

@@ -5,6 +5,7 @@
 // memory.
 #pragma once
 
+#include <limits>
 #include <span>
 
 namespace halfsplit::infer {
@@ -18,6 +19,8 @@ class CompensatedSum {
   double sum_ = 0.0;
   double carry_ = 0.0;
 };
+
+inline constexpr double kLogOfNothing = -std::numeric_limits<double>::infinity();
 
 // log(sum of exp(terms)); -infinity when there are none.
 [[nodiscard]] double log_sum_exp(std::span<const double> terms);

@@ -14,7 +14,6 @@ namespace halfsplit::infer {
 
 namespace {
 
-constexpr double kNothing = -std::numeric_limits<double>::infinity();
 constexpr double kSetAside = 1e-7;         // share of belief that may be set aside
 constexpr double kSetAsideWithout = 1e-3;  // the same with any one reading left out: only leaders count there
 // What is looked at at all is pursued this far below (e^-8), so that the next reading finds it set aside.
@@ -89,7 +88,7 @@ Narrowing::Bounds Narrowing::compute_bounds() const {
   std::vector<std::vector<double>> complete(columns_ + 1);
   std::vector<double> best(columns_ + 1);
   for (std::size_t g = 0; g < groups_.size(); ++g) {
-    std::fill(best.begin(), best.end(), kNothing);
+    std::fill(best.begin(), best.end(), kLogOfNothing);
     double peaks = 0.0;
     for (std::size_t c = 0; c < columns_; ++c)
       if (!is_known(g, c)) peaks += log_peak_[c];
@@ -160,7 +159,7 @@ void Narrowing::ask(std::size_t group, bool all, std::vector<std::vector<std::si
 }
 
 void Narrowing::ask_unexplained(std::vector<std::vector<std::size_t>>& asked) const {
-  double best = kNothing;
+  double best = kLogOfNothing;
   std::size_t leader = rows_.size();
   for (std::size_t g = 0; g < groups_.size(); ++g) {
     if (!is_complete(g) || is_not_drawn(rows_[groups_[g].first])) continue;

@@ -18,8 +18,6 @@ namespace halfsplit::infer {
 
 namespace {
 
-constexpr double kNothing = -std::numeric_limits<double>::infinity();
-
 struct Candidate {
   double guess = 0.0;  // logarithm of prior times optimistic likelihood
   std::uint32_t first = 0, second = 0;
@@ -209,7 +207,7 @@ class Explorer {
   const PairPrior& prior_;
   const PredictPair& predict_;
   double log_explored_;
-  double log_dropped_ = kNothing;
+  double log_dropped_ = kLogOfNothing;
   PairsFound found_;
 };
 
@@ -225,7 +223,7 @@ PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict, c
   const PairPrior prior(search.faults, search.shares);
   Explorer explorer(search, prior, predict);
   PairsFound& found = explorer.found();
-  found.log_left_out_bound = kNothing;
+  found.log_left_out_bound = kLogOfNothing;
   const std::size_t faults = search.faults.size();
   if (prior.total() <= 0.0) return std::move(found);
   found.possible = faults * (faults - 1) / 2;

@@ -15,7 +15,7 @@
 namespace halfsplit::plan {
 
 namespace {
-constexpr double kNever = std::numeric_limits<double>::infinity();
+constexpr double kUnbounded = std::numeric_limits<double>::infinity();
 constexpr double kSettled = 1e-9;
 constexpr double kOptimism = 0.3;  // how far an edge's figure leans from the cost found to the lower bound
 constexpr std::size_t kNodeWork = 12;
@@ -67,7 +67,7 @@ void Lookahead::expand(NodeNumber number) {
     Edge edge;
     edge.step = step;
     edge.low = std::max(node.low, step.value / mass);
-    edge.high = kNever;
+    edge.high = kUnbounded;
     edge.guess =
         std::max(edge.low, (around.unavoidable + step.waste + per_bit * (around.class_bits - step.bits)) / mass);
     node.edges.push_back(std::move(edge));
@@ -134,7 +134,7 @@ void Lookahead::refresh(NodeNumber number, std::size_t at) {
 
 void Lookahead::settle(Node& node) const {
   if (node.edges.empty()) return;
-  double low = kNever;
+  double low = kUnbounded;
   for (const Edge& edge : node.edges) {
     low = std::min(low, edge.low);
     node.high = std::min(node.high, edge.high);
@@ -145,7 +145,7 @@ void Lookahead::settle(Node& node) const {
 // The most promising edge that may still change anything; the number of edges when none may.
 std::size_t Lookahead::pick_edge(const Node& node) const {
   std::size_t best = node.edges.size();
-  double best_figure = kNever;
+  double best_figure = kUnbounded;
   for (std::size_t i = 0; i < node.edges.size(); ++i) {
     const Edge& edge = node.edges[i];
     if (edge.low >= node.high - kSettled || (edge.opened && edge.high - edge.low < kSettled)) continue;
@@ -228,7 +228,7 @@ void Lookahead::sharpen_root(std::size_t work) {
 // The root's cost is that of an edge, so that there is always a step to take.
 void Lookahead::open_first_wave(std::size_t limit) {
   Node& root = nodes_.front();
-  root.high = kNever;
+  root.high = kUnbounded;
   std::vector<std::size_t> order(root.edges.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
   std::stable_sort(order.begin(), order.end(),

@@ -11,19 +11,19 @@ namespace halfsplit::report {
 namespace {
 
 constexpr int kSide = 440;  // of the square
-constexpr int kLeft = 84, kTop = 76;
-constexpr int kWidth = kLeft + kSide + 36;
-constexpr int kBars = 96;                    // height of the counts
-constexpr int kCountRoom = 34;               // above the highest, for its count
-constexpr int kBarsTop = kTop + kSide + 64;  // below the square and its ticks
+constexpr int kSquareLeft = 84, kSquareTop = 76;
+constexpr int kPictureWidth = kSquareLeft + kSide + 36;
+constexpr int kBars = 96;                          // height of the counts
+constexpr int kCountRoom = 34;                     // above the highest, for its count
+constexpr int kBarsTop = kSquareTop + kSide + 64;  // below the square and its ticks
 constexpr int kBarsBottom = kBarsTop + kBars;
-constexpr int kHeight = kBarsBottom + 52;
+constexpr int kPictureHeight = kBarsBottom + 52;
 constexpr int kTicks = 5;
 constexpr double kSmallText = 10.0;
 constexpr double kWeight = 2.0;  // of a point's line
 
-int across(double share) { return kLeft + static_cast<int>(std::lround(share * kSide)); }
-int up(double share) { return kTop + kSide - static_cast<int>(std::lround(share * kSide)); }
+int across(double share) { return kSquareLeft + static_cast<int>(std::lround(share * kSide)); }
+int up(double share) { return kSquareTop + kSide - static_cast<int>(std::lround(share * kSide)); }
 
 std::string percent_of(int tick) { return std::to_string(tick * 100 / kTicks) + " %"; }
 
@@ -31,14 +31,15 @@ void draw_axes(SvgWriter& out) {
   for (int i = 0; i <= kTicks; ++i) {
     const double at = static_cast<double>(i) / kTicks;
     out.line(across(at), up(0.0), across(at), up(0.0) + 5);
-    out.line(kLeft - 5, up(at), kLeft, up(at));
+    out.line(kSquareLeft - 5, up(at), kSquareLeft, up(at));
     out.text({across(at), up(0.0) + 19, kSmallText, 'm', false, true}, percent_of(i));
-    out.text({kLeft - 9, up(at) + 4, kSmallText, 'e', false, true}, percent_of(i));
+    out.text({kSquareLeft - 9, up(at) + 4, kSmallText, 'e', false, true}, percent_of(i));
   }
-  out.path({{kLeft, kTop}, {kLeft, kTop + kSide}, {kLeft + kSide, kTop + kSide}}, SvgWriter::kThin);
+  out.path({{kSquareLeft, kSquareTop}, {kSquareLeft, kSquareTop + kSide}, {kSquareLeft + kSide, kSquareTop + kSide}},
+           SvgWriter::kThin);
   out.path({{across(0.0), up(0.0)}, {across(1.0), up(1.0)}}, SvgWriter::kThin, true);
-  out.text({kLeft + kSide / 2, up(0.0) + 38, 11.0, 'm', false, false}, "said");
-  out.open_turned(28, kTop + kSide / 2, -90);
+  out.text({kSquareLeft + kSide / 2, up(0.0) + 38, 11.0, 'm', false, false}, "said");
+  out.open_turned(28, kSquareTop + kSide / 2, -90);
   out.text({0, 0, 11.0, 'm', false, false}, "was so");
   out.close_group();
 }
@@ -89,10 +90,10 @@ void draw_counts(SvgWriter& out, const infer::Reliability& claims) {
     out.text({0, 0, 9.0, 's', false, false}, std::to_string(count));
     out.close_group();
   }
-  out.line(kLeft, kBarsBottom, kLeft + kSide, kBarsBottom);
-  out.text({kLeft + kSide / 2, kBarsBottom + 18, 11.0, 'm', false, false},
+  out.line(kSquareLeft, kBarsBottom, kSquareLeft + kSide, kBarsBottom);
+  out.text({kSquareLeft + kSide / 2, kBarsBottom + 18, 11.0, 'm', false, false},
            "how often each was said (heights: logarithm)");
-  out.text({kLeft + kSide / 2, kBarsBottom + 36, kSmallText, 'm', false, true},
+  out.text({kSquareLeft + kSide / 2, kBarsBottom + 36, kSmallText, 'm', false, true},
            "upright lines: two standard errors of chance");
 }
 
@@ -100,12 +101,12 @@ void draw_counts(SvgWriter& out, const infer::Reliability& claims) {
 
 std::string draw_reliability(const ReliabilityDrawing& drawing) {
   SvgWriter out(drawing.dark);
-  out.text({24, 28, 16.0, 's', true, false}, fit_text(drawing.title, 16.0, kWidth - 48));
-  out.text({24, 48, 11.0, 's', false, true}, fit_text(drawing.note, 11.0, kWidth - 48));
+  out.text({24, 28, 16.0, 's', true, false}, fit_text(drawing.title, 16.0, kPictureWidth - 48));
+  out.text({24, 48, 11.0, 's', false, true}, fit_text(drawing.note, 11.0, kPictureWidth - 48));
   draw_axes(out);
   draw_points(out, drawing.claims);
   draw_counts(out, drawing.claims);
-  return out.document(kWidth, kHeight, drawing.title, drawing.about);
+  return out.document(kPictureWidth, kPictureHeight, drawing.title, drawing.about);
 }
 
 }  // namespace halfsplit::report

@@ -44,7 +44,7 @@ TEST_P(NarrowedBelief, IsTheBeliefOfAllRows) {
   std::vector<predict::Case> cases;
   const std::vector<infer::Row> rows = engine.rows();
   for (const infer::Row& row : rows) cases.push_back(engine.case_of(row, {}));
-  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+  for (std::uint64_t seed = 1; seed <= (example.loom.buses.empty() ? 6U : 2U); ++seed) {
     const std::vector<app::Evidence> evidence = draw_evidence(*loom, example, seed);
     std::vector<evidence::Observable> observables;
     std::vector<infer::Reading> readings;

@@ -18,7 +18,6 @@ constexpr const char* kModuleRows =
     R"([["1","2","3","4","5","6"],["7","8","9","10","11","12"],["13","14","15","16","17","18"]])";
 constexpr const char* kAreas[] = {"engine", "frame", "rear", "body", "cab"};
 
-std::string quoted(const std::string& text) { return "\"" + text + "\""; }
 std::string in_place(const std::string& place) { return "place = " + quoted(place); }
 
 // Which plugs lie between the cab and an area.

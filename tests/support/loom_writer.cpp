@@ -6,11 +6,7 @@
 
 namespace halfsplit::test {
 
-namespace {
-
-std::string quoted(const std::string& text) { return "\"" + text + "\""; }
-
-}  // namespace
+namespace {}  // namespace
 
 std::string number_text(double value) {
   std::array<char, 40> buffer{};

@@ -20,6 +20,9 @@ struct Hop {
   std::string wire{};
 };
 
+// In the quotes of TOML; `text` has none of its own.
+[[nodiscard]] inline std::string quoted(const std::string& text) { return "\"" + text + "\""; }
+
 class LoomWriter {
  public:
   void top(const std::string& line) { top_ += line + "\n"; }
