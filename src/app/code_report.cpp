@@ -15,13 +15,6 @@ constexpr double kMoreLikelyOther = 0.5;  // above it a code is set aside
 constexpr double kWorthSaying = 0.02;     // a smaller chance of another reason is not written out
 constexpr std::size_t kMostAbsent = 3;    // more codes absent as expected are told as a number
 
-double chance_of(const evidence::Prediction& prediction, int category) {
-  double chance = 0.0;
-  for (const evidence::Component& c : prediction.components)
-    chance += c.weight * static_cast<double>(c.category[static_cast<std::size_t>(category)]);
-  return chance;
-}
-
 struct Line {
   std::string code, module, seen, word, verdict;
   double other = 0.0;
@@ -84,10 +77,10 @@ void add_others(const Session& session, const std::vector<Line>& lines, Reply& r
 
 double chance_of_other_reason(Session& session, const Belief& belief, std::size_t column) {
   const evidence::Observation& seen = session.evidence[column].observation;
-  const double stray = chance_of(session.engine->campaign().predict_one({}, seen.what), seen.seen.category);
+  const double stray = evidence::chance_of(session.engine->campaign().predict_one({}, seen.what), seen.seen.category);
   double chance = 0.0;
   for (std::size_t row = 0; row < belief.rows.size(); ++row) {
-    const double own = chance_of(belief.table.at(row, column), seen.seen.category);
+    const double own = evidence::chance_of(belief.table.at(row, column), seen.seen.category);
     if (own > 0.0) chance += belief.posterior.row[row] * std::min(1.0, stray / own);
   }
   return std::min(1.0, chance);

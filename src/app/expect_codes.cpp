@@ -11,37 +11,11 @@ namespace halfsplit::app {
 
 namespace {
 
-constexpr double kSilent = 0.5;       // a module that answers with less is among the silent ones
-constexpr double kWorthSaying = 0.1;  // codes with a smaller chance are not in the text
+constexpr double kSilent = 0.5;           // a module that answers with less is among the silent ones
+constexpr double kLeastChanceSaid = 0.1;  // codes with a smaller chance are not in the text
 constexpr std::size_t kMostSuspects = 3;
 
-// Everything a reader shows in one state: first whether each module answers, then each code.
-std::vector<evidence::Observable> reader_list(const circuit::Loom& loom, const circuit::Configuration& state) {
-  std::vector<evidence::Observable> all;
-  evidence::Observable what;
-  what.configuration = state;
-  what.kind = evidence::Kind::kAnswers;
-  for (std::size_t m = 0; m < loom.modules.size(); ++m) {
-    what.module = circuit::ModuleId(m);
-    all.push_back(what);
-  }
-  what.module = {};
-  what.kind = evidence::Kind::kCode;
-  for (std::size_t c = 0; c < loom.codes.size(); ++c) {
-    what.code = circuit::CodeId(c);
-    all.push_back(what);
-  }
-  return all;
-}
-
-double chance_of(const evidence::Prediction& prediction, std::size_t category) {
-  double chance = 0.0;
-  for (const evidence::Component& c : prediction.components)
-    chance += c.weight * static_cast<double>(c.category[category]);
-  return chance;
-}
-
-struct Told {
+struct ToldCodes {
   Json modules = Json::array(), silent = Json::array();
   std::string text;
 };
@@ -51,26 +25,26 @@ std::string code_line(const circuit::Code& code, double active, double past) {
   std::string line =
       padded(percent(more_active ? active : past), 6) + (more_active ? "active  " : "past    ") + code.name;
   const double less = more_active ? past : active;
-  if (less >= kWorthSaying) line += std::string(", ") + (more_active ? "past " : "active ") + percent(less);
+  if (less >= kLeastChanceSaid) line += std::string(", ") + (more_active ? "past " : "active ") + percent(less);
   return line + (code.text.empty() ? "" : "  " + code.text);
 }
 
 // The row of one hypothesis, in the order of reader_list.
-Told tell(const circuit::Loom& loom, const evidence::ResponseTable& table, std::size_t row) {
-  Told told;
+ToldCodes tell(const circuit::Loom& loom, const evidence::ResponseTable& table, std::size_t row) {
+  ToldCodes told;
   std::string silent;
   for (std::size_t m = 0; m < loom.modules.size(); ++m) {
     const circuit::Module& module = loom.modules[m];
-    const double answers = chance_of(table.at(row, m), 0);
+    const double answers = evidence::chance_of(table.at(row, m), 0);
     Json codes = Json::array();
     std::string lines;
     for (std::size_t c = 0; c < loom.codes.size(); ++c) {
       const circuit::Code& code = loom.codes[c];
       if (code.module != circuit::ModuleId(m)) continue;
       const evidence::Prediction& p = table.at(row, loom.modules.size() + c);
-      const double active = chance_of(p, 0), past = chance_of(p, 1);
+      const double active = evidence::chance_of(p, 0), past = evidence::chance_of(p, 1);
       codes.push_back({{"code", code.name}, {"text", code.text}, {"active", active}, {"past", past}});
-      if (active + past >= kWorthSaying) lines += "      " + wrap(code_line(code, active, past), 22) + "\n";
+      if (active + past >= kLeastChanceSaid) lines += "      " + wrap(code_line(code, active, past), 22) + "\n";
     }
     told.modules.push_back({{"module", module.name}, {"answers", answers}, {"codes", codes}});
     if (answers < kSilent) {
@@ -122,14 +96,14 @@ Reply expect_codes(Context& context, const Arguments& arguments) {
   for (const Supposed& one : supposed) cases.push_back(one.which);
   const circuit::Configuration state = candidates::electrical_part(loom, session.state);
   const evidence::ResponseTable table =
-      session.engine->campaign().predict(cases, reader_list(loom, state), context.cancel);
+      session.engine->campaign().predict(cases, evidence::reader_list(loom, state), context.cancel);
   Reply reply;
-  const Told healthy = tell(loom, table, 0);
+  const ToldCodes healthy = tell(loom, table, 0);
   reply.text = "codes\n  state    " + configuration_text(session.loom(), state) + "\n";
   if (supposed.empty()) reply.text += "  healthy\n" + healthy.text;
   Json lists = Json::array({{{"modules", healthy.modules}, {"silent", healthy.silent}}});
   for (std::size_t i = 0; i < supposed.size(); ++i) {
-    const Told told = tell(loom, table, i + 1);
+    const ToldCodes told = tell(loom, table, i + 1);
     const std::vector<fault::FaultId> melted = session.engine->melted_by(supposed[i].which);
     Json row{{"fault", supposed[i].name}, {"modules", told.modules}, {"silent", told.silent}};
     if (!melted.empty()) row["blows"] = melted_json(session.loom(), melted);

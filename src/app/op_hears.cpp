@@ -51,16 +51,16 @@ class Teller {
 
   [[nodiscard]] Json seat_json(std::size_t s) const {
     const predict::BusLevels& levels = picture_.levels;
-    Json hears = Json::array();
+    Json heard_by = Json::array();
     for (std::size_t r = 0; r < names_.size(); ++r)
-      if (r != s) hears.push_back({{"module", names_[r]}, {"arrives", arrives(s, r)}, {"margin_v", margin(s, r)}});
+      if (r != s) heard_by.push_back({{"module", names_[r]}, {"arrives", arrives(s, r)}, {"margin_v", margin(s, r)}});
     Json seat{{"module", names_[s]},
               {"standing", can::standing_word(picture_.standing[s])},
               {"busy", picture_.busy[s]},
               {"rest_high_v", levels.rest_high[s]},
               {"driven_high_v", levels.driven_high[s * levels.seats + s]},
               {"settles_us", levels.tau_s[s] * 1.0e6},
-              {"heard_by", hears}};
+              {"heard_by", heard_by}};
     if (kind_.two_wires) {
       seat["rest_low_v"] = levels.rest_low[s];
       seat["driven_low_v"] = levels.driven_low[s * levels.seats + s];
@@ -125,7 +125,10 @@ Heard tell_buses(BeliefEngine& engine, const predict::Case& which, const circuit
       return;
     }
     for (const circuit::BusId bus : buses) {
-      if (loom.netlist.buses[bus.index()].seats.empty()) continue;
+      if (loom.netlist.buses[bus.index()].seats.empty()) {
+        heard.text += "bus " + loom.loom.buses[bus.index()].name + ": no module sits on it\n";
+        continue;
+      }
       const std::shared_ptr<const predict::BusPicture> picture =
           predict::bus_picture(engine.campaign().scene(), view, bus);
       const Teller teller(loom, bus, *picture);
@@ -164,10 +167,9 @@ Reply op_hears(Context& context, const Arguments& arguments) {
   const base::Result<std::vector<circuit::BusId>> buses = buses_asked(loom.loom, arguments.get("bus"));
   if (!buses) problems.insert(problems.end(), buses.diagnostics().begin(), buses.diagnostics().end());
   if (!problems.empty()) return fail(problems);
-  // Without a word about the state: the vehicle at work, where modules talk.
-  const circuit::Configuration state = arguments.all("with").empty() && arguments.get("loom").size() > 0
-                                           ? candidates::at_work(loom.loom)
-                                           : candidates::electrical_part(loom.loom, session->state);
+  circuit::Configuration state = candidates::electrical_part(loom.loom, session->state);
+  // Without a word about the state: at work, where modules talk.
+  if (arguments.all("with").empty()) state.made.insert(loom.loom.in_use.begin(), loom.loom.in_use.end());
   Reply reply;
   reply.text = "state: " + configuration_text(loom, state) + "\n";
   std::vector<Supposed> all = supposed;
@@ -181,7 +183,7 @@ Reply op_hears(Context& context, const Arguments& arguments) {
     if (!one.name.empty()) row["fault"] = one.name;
     list.push_back(row);
   }
-  reply.result = {{"under", list}};
+  reply.result = {{"configuration", configuration_json(loom, state)}, {"under", list}};
   return reply;
 }
 

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <optional>
 
+#include "circuit/metal.h"
+
 namespace halfsplit::app {
 
 namespace {
@@ -42,10 +44,7 @@ Change fed(circuit::NodeId a, circuit::NodeId b, double volt, double ohm) {
 std::optional<std::size_t> draw_link(const circuit::Netlist& netlist, base::Rng& rng) {
   std::vector<std::size_t> links;
   for (std::size_t i = 0; i < netlist.elements.size(); ++i) {
-    const circuit::ElementKind kind = netlist.elements[i].kind;
-    if (kind == circuit::ElementKind::kWire || kind == circuit::ElementKind::kContact ||
-        kind == circuit::ElementKind::kJoint)
-      links.push_back(i);
+    if (circuit::is_metal(netlist.elements[i].kind)) links.push_back(i);
   }
   if (links.empty()) return {};
   return links[rng.below(links.size())];

@@ -7,9 +7,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <set>
 
+#include "circuit/metal.h"
 #include "circuit/part_kinds.h"
 
 namespace halfsplit::candidates {
@@ -32,16 +32,12 @@ constexpr double kLongLeadMinutes = 1.0;
 constexpr std::size_t kMostWithinPlug = 8;
 constexpr double kTerminatorOhm = 120.0;  // ISO 11898-2
 
-bool is_metal(const Element& e) {
-  return e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint;
-}
-
 class Generator {
  public:
-  explicit Generator(const GenerateInput& input) : in_(input), net_(input.netlist.node_count()) {
+  explicit Generator(const GenerateInput& input) : in_(input), net_(circuit::label_nets(input.netlist)) {
     for (std::size_t i = 0; i < in_.loom.setups.size(); ++i)
       electrical_.push_back(is_electrical(in_.loom, circuit::SetupId(i)) ? 1 : 0);
-    find_metal();
+    find_grounds();
     find_relevant();
   }
 
@@ -75,16 +71,9 @@ class Generator {
   // ---- what matters
   // -----------------------------------------------------------------------------------------------------
 
-  std::size_t metal(NodeId node) {
-    std::size_t at = node.index();
-    while (net_[at] != at) at = net_[at] = net_[net_[at]];
-    return at;
-  }
+  [[nodiscard]] std::size_t metal(NodeId node) const { return net_[node.index()]; }
 
-  void find_metal() {
-    std::iota(net_.begin(), net_.end(), std::size_t{0});
-    for (const Element& e : in_.netlist.elements)
-      if (is_metal(e)) net_[metal(e.a)] = metal(e.b);
+  void find_grounds() {
     for (const NodeId frame : in_.netlist.frame_nodes) grounds_.insert(metal(frame));
     grounds_.insert(metal(in_.netlist.reference));
   }
@@ -414,7 +403,8 @@ class Generator {
     std::set<std::size_t> nets;
     for (std::size_t i = 0; i < in_.universe.faults.size(); ++i) {
       const fault::Fault& f = in_.universe.faults[i];
-      if (in_.fault_weight[i] < least || f.element.is_none() || !is_metal(in_.netlist.elements[f.element.index()]))
+      if (in_.fault_weight[i] < least || f.element.is_none() ||
+          !circuit::is_metal(in_.netlist.elements[f.element.index()].kind))
         continue;
       nets.insert(metal(in_.netlist.elements[f.element.index()].a));
     }
@@ -506,13 +496,14 @@ class Generator {
   // -----------------------------------------------------------------------------------------------------------------
 
   void buses(const Configuration& work) {
+    const bool terminate = !in_.roll.resistors_ohm.empty() && worth_terminating();
     for (const BusPlug& plug : find_bus_plugs(in_, points_)) {
       for (const BusPlug::Pair& pair : plug.pairs) {
         if (!reachable(work, pair.high)) continue;
         offer_live(work, pair.high, pair.low);
         if (in_.roll.scope) levels(work, pair);
         if (reachable({}, pair.high)) offer_dead({}, pair.high, pair.low);
-        if (worth_terminating() && !in_.roll.resistors_ohm.empty())
+        if (terminate && bypass_allowed(pair.high, pair.low))
           fit(work, {},
               {circuit::Fitted::Kind::kStandIn, std::min(pair.high, pair.low), std::max(pair.high, pair.low),
                nearest_on_roll(kTerminatorOhm)});
@@ -539,6 +530,7 @@ class Generator {
     offer(Kind::kLowest, c, pair.low, frames_.front());
   }
 
+  // Is a missing terminator among what is suspected?
   bool worth_terminating() const {
     double sum = 0.0;
     for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
@@ -580,39 +572,6 @@ circuit::PlaceId place_of_wire(const circuit::Loom& loom, const circuit::Netlist
   return point == netlist.point_by_name.end() ? circuit::PlaceId() : netlist.points[point->second.index()].place;
 }
 
-// Can what the meter drives reach a part of this hazard? From both probes along everything that may conduct in this
-// configuration, stopping at the frames and the battery posts (there the current has gone home).
-bool reaches(const GenerateInput& input, const Observable& what, circuit::Hazard hazard) {
-  const circuit::Netlist& net = input.netlist;
-  bool any = false;
-  for (const Element& e : net.elements) any = any || hazard_of(input.loom, e) == hazard;
-  if (!any || what.red.is_none() || what.black.is_none()) return false;
-  std::vector<char> seen(net.node_count(), 0);
-  for (const NodeId frame : net.frame_nodes) seen[frame.index()] = 2;
-  if (!net.reference.is_none()) seen[net.reference.index()] = 2;
-  if (!net.supply.is_none()) seen[net.supply.index()] = 2;
-  for (const PointId p : {what.red, what.black}) {
-    char& mark = seen[net.points.at(p.index()).node.index()];
-    mark = mark == 2 ? char{2} : char{1};
-  }
-  for (bool more = true; more;) {
-    more = false;
-    for (const Element& e : net.elements) {
-      if (e.kind == ElementKind::kContact && what.configuration.unplugged.contains(e.connector)) continue;
-      const bool a = seen[e.a.index()] == 1;
-      const bool b = seen[e.b.index()] == 1;
-      if (!a && !b) continue;
-      if (hazard_of(input.loom, e) == hazard) return true;
-      for (const NodeId node : {e.a, e.b})
-        if (seen[node.index()] == 0) {
-          seen[node.index()] = 1;
-          more = true;
-        }
-    }
-  }
-  return false;
-}
-
 double reading_minutes(Kind kind) {
   switch (kind) {
     case Kind::kVolts:
@@ -638,25 +597,6 @@ double reading_minutes(Kind kind) {
       return 1.5;
   }
   return 1.0;
-}
-
-// Heat and cold: never on airbag and high-voltage circuits, heat not on a dangerous goods vehicle's.
-std::string refusal_to_warm(const circuit::Loom& loom, const Observable& what) {
-  using ItemKind = circuit::Item::Kind;
-  const circuit::Item item = !what.part.is_none()        ? circuit::Item{ItemKind::kPart, what.part.value, ""}
-                             : !what.module.is_none()    ? circuit::Item{ItemKind::kModule, what.module.value, ""}
-                             : !what.connector.is_none() ? circuit::Item{ItemKind::kConnector, what.connector.value, ""}
-                                                         : circuit::Item{ItemKind::kWire, what.wire.value, ""};
-  switch (hazard_of(loom, item)) {
-    case circuit::Hazard::kAirbag:
-      return "Airbag or pretensioner circuit: neither heat nor cold on it.";
-    case circuit::Hazard::kHighVoltage:
-      return "High voltage: stop. Qualified people only; no test here.";
-    case circuit::Hazard::kDangerousGoods:
-      return what.kind == Kind::kHeat ? "Dangerous goods vehicle: no hot air gun here." : "";
-    default:
-      return "";
-  }
 }
 
 }  // namespace
@@ -688,41 +628,6 @@ Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netl
   if (evidence::provokes(what.kind) && !what.module.is_none())
     add_place(loom, loom.modules.at(what.module.index()).place, candidate, places);
   return candidate;
-}
-
-std::string refusal(const GenerateInput& input, const Observable& what) {
-  if (what.kind == Kind::kHeat || what.kind == Kind::kCool) return refusal_to_warm(input.loom, what);
-  const auto hazard = [&](circuit::Hazard wanted) {
-    for (const PointId p : {what.red, what.black})
-      if (!p.is_none() && input.netlist.points.at(p.index()).hazard == wanted) return true;
-    return false;
-  };
-  if (hazard(circuit::Hazard::kHighVoltage)) return "High voltage: stop. Qualified people only; no test here.";
-  const bool ohms = what.kind == Kind::kOhms || what.kind == Kind::kContinuity;
-  if (ohms && hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never an ohmmeter.";
-  if (what.kind == Kind::kTestLamp) {
-    if (hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never a test lamp.";
-    if (input.netlist.points.at(what.red.index()).module_pin || input.netlist.points.at(what.black.index()).module_pin)
-      return "A test lamp draws more than a module's pin can give: use the meter.";
-  }
-  const bool driven = ohms || what.kind == Kind::kTestLamp;
-  if (driven && reaches(input, what, circuit::Hazard::kAirbag))
-    return "An airbag or pretensioner circuit hangs on these points: its current could reach it. Never an ohmmeter or "
-           "a "
-           "test lamp there; unplug between, by the maker's procedure.";
-  if (reaches(input, what, circuit::Hazard::kHighVoltage))
-    return "High voltage hangs on these points: stop. Qualified people only.";
-  for (const circuit::Fitted& fitted : what.configuration.fitted)
-    for (const PointId p : {fitted.a, fitted.b}) {
-      const circuit::Hazard h = input.netlist.points.at(p.index()).hazard;
-      if (h == circuit::Hazard::kAirbag || h == circuit::Hazard::kHighVoltage)
-        return "Nothing may be fitted into this circuit.";
-    }
-  if (ohms && input.healthy_volts) {
-    const double volts = input.healthy_volts(what.configuration, what.red, what.black);
-    if (std::abs(volts) > input.live_v) return "The circuit is live there: ohms need the supply off.";
-  }
-  return "";
 }
 
 std::vector<Candidate> generate(const GenerateInput& input) { return Generator(input).run(); }

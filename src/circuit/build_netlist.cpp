@@ -8,6 +8,7 @@
 #include "base/check.h"
 #include "circuit/bus_kinds.h"
 #include "circuit/bus_wiring.h"
+#include "circuit/metal.h"
 #include "circuit/netlist.h"
 #include "circuit/part_kinds.h"
 
@@ -645,9 +646,7 @@ class Builder {
         if (!sturdy) signal[net_.modules[m].pin_node[i].index()] = 1;
       }
     spread(signal, [&](const Element& e) {
-      const bool metal =
-          e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint;
-      return metal && grounded[e.a.index()] == 0 && grounded[e.b.index()] == 0;
+      return is_metal(e.kind) && grounded[e.a.index()] == 0 && grounded[e.b.index()] == 0;
     });
     for (Point& point : net_.points) point.module_pin = signal[point.node.index()] != 0;
   }

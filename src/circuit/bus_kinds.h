@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// What each kind of bus puts on its wires and makes of what it reads there (docs/formats/buses.md, "Kinds"). Units: V,
-// ohm, F, kbit/s. Levels that go with the supply are given for 24 V and scaled by the loom's system volts.
-// Sources: ISO 11898-2:2016, ISO 11898-3, SAE J2411, ISO 11992-1, ISO 17987-4, with the data sheets named in the
-// project's tables of facts; where only a level is given, the source and resistance that make it are ours.
+// What each kind of bus puts on its wires and makes of what it reads there (docs/formats/buses.md, "Circuit" and "Who
+// reads whom"). Units: V, ohm, F, kbit/s. Levels that go with the supply are given for 24 V and scaled by the loom's
+// system volts. Sources: ISO 11898-2:2016, ISO 11898-3, SAE J2411, ISO 11992-1, ISO 17987-4, with the data sheets named
+// in the project's tables of facts; where only a level is given, the source and resistance that make it are ours.
 #pragma once
 
 #include <span>
@@ -43,8 +43,8 @@ struct BusKindRecord {
 };
 
 [[nodiscard]] std::span<const BusKindRecord> bus_kinds();
-// Scaled to the system volts.
 [[nodiscard]] const BusKindRecord& bus_kind(BusKind kind);
+// Of a kind that scales, volts given for 24 V as they are at these system volts.
 [[nodiscard]] double bus_volts(const BusKindRecord& kind, double volts, double system_volts);
 
 }  // namespace halfsplit::circuit

@@ -1,29 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "circuit/bus_wiring.h"
 
-#include <numeric>
-#include <string>
-
-#include "circuit/bus_kinds.h"
+#include "circuit/metal.h"
 
 namespace halfsplit::circuit {
-
-bool is_metal(ElementKind kind) {
-  return kind == ElementKind::kWire || kind == ElementKind::kContact || kind == ElementKind::kJoint;
-}
-
-std::vector<std::size_t> label_nets(const Netlist& netlist) {
-  std::vector<std::size_t> parent(netlist.node_count());
-  std::iota(parent.begin(), parent.end(), std::size_t{0});
-  const auto find = [&](std::size_t n) {
-    while (parent[n] != n) n = parent[n] = parent[parent[n]];
-    return n;
-  };
-  for (const Element& e : netlist.elements)
-    if (is_metal(e.kind)) parent[find(e.a.index())] = find(e.b.index());
-  for (std::size_t n = 0; n < parent.size(); ++n) parent[n] = find(n);
-  return parent;
-}
 
 namespace {
 
@@ -48,17 +28,15 @@ std::vector<BusWiring> wire_buses(const Loom& loom, const Netlist& netlist) {
   for (std::size_t b = 0; b < buses.size(); ++b) {
     BusWiring& bus = buses[b];
     bus.kind = loom.buses[b].kind;
-    std::vector<char> line(netlist.node_count(), 0);
-    std::vector<char> high(netlist.node_count(), 0);
+    std::vector<std::uint8_t> by_net(netlist.node_count(), 0);
     for (const std::size_t s : bus.seats) {
       const Transceiver& seat = netlist.transceivers[s];
-      high[label[seat.high.index()]] = line[label[seat.high.index()]] = 1;
-      if (!seat.low.is_none()) line[label[seat.low.index()]] = 1;
+      by_net[label[seat.high.index()]] |= BusWiring::kHigh;
+      if (!seat.low.is_none()) by_net[label[seat.low.index()]] |= BusWiring::kLow;
     }
-    bus.on_line.resize(netlist.node_count());
-    for (std::size_t n = 0; n < label.size(); ++n) bus.on_line[n] = line[label[n]];
+    for (const std::size_t net : label) bus.line.push_back(by_net[net]);
     for (std::size_t w = 0; w < loom.wires.size(); ++w)
-      if (high[label[netlist.elements[netlist.wire_elements[w].index()].a.index()]] != 0)
+      if ((bus.line[netlist.elements[netlist.wire_elements[w].index()].a.index()] & BusWiring::kHigh) != 0)
         bus.cable_m += wire_metres(loom, w);
     bus.reader_high = reader_node(netlist, loom, loom.buses[b].reader_high);
     bus.reader_low = reader_node(netlist, loom, loom.buses[b].reader_low);

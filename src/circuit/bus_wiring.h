@@ -3,16 +3,11 @@
 // there is. Internal to the room.
 #pragma once
 
-#include <cstddef>
 #include <vector>
 
 #include "circuit/netlist.h"
 
 namespace halfsplit::circuit {
-
-[[nodiscard]] bool is_metal(ElementKind kind);  // wires, contacts, joints
-// By node: nodes that metal joins share a label, below the number of nodes.
-[[nodiscard]] std::vector<std::size_t> label_nets(const Netlist& netlist);
 
 // By BusId. The netlist has its elements and seats.
 [[nodiscard]] std::vector<BusWiring> wire_buses(const Loom& loom, const Netlist& netlist);

@@ -113,8 +113,10 @@ struct BusWiring {
   BusKind kind = BusKind::kCan;
   std::vector<std::size_t> seats;  // indices into Netlist::transceivers, in the order of the modules
   NodeId reader_high, reader_low;  // none: no reader drawn
-  std::vector<char> on_line;       // by node: metal joins it to a pin of this bus
-  double cable_m = 0.0;            // all wires on its high line (one-wire: on the wire)
+  // By node: to which lines' pins metal joins it; a one-wire bus has a high line only.
+  static constexpr std::uint8_t kHigh = 1, kLow = 2;
+  std::vector<std::uint8_t> line;
+  double cable_m = 0.0;  // all wires on its high line (one-wire: on the wire)
 };
 
 struct Netlist {

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "circuit/bus_kinds.h"
-#include "circuit/bus_wiring.h"
+#include "circuit/metal.h"
 #include "circuit/oddity_bus_lines.h"
 #include "circuit/oddity_checks.h"
 

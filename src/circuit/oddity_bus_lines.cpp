@@ -3,7 +3,7 @@
 
 #include <map>
 
-#include "circuit/bus_wiring.h"
+#include "circuit/metal.h"
 
 namespace halfsplit::circuit {
 

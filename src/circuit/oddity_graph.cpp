@@ -5,6 +5,7 @@
 
 #include <deque>
 
+#include "circuit/metal.h"
 #include "circuit/part_kinds.h"
 
 namespace halfsplit::circuit {
@@ -141,9 +142,7 @@ std::vector<std::size_t> OddityGraph::elements_near(NodeId node) const {
       seen[i] = true;
       near.push_back(i);
       const Element& element = netlist_.elements[i];
-      const bool joined = element.kind == ElementKind::kWire || element.kind == ElementKind::kContact ||
-                          element.kind == ElementKind::kJoint;
-      if (!joined) continue;
+      if (!is_metal(element.kind)) continue;
       for (const NodeId next : {element.a, element.b})
         if (!seen_node[next.index()]) {
           seen_node[next.index()] = true;

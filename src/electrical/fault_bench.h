@@ -6,7 +6,6 @@
 // outlive the bench.
 #pragma once
 
-#include <algorithm>
 #include <deque>
 #include <memory>
 #include <optional>

@@ -2,6 +2,8 @@
 // Transfers on the fast path: those of the circuit at rest, kept, and what the fault's updates change of them. With the
 // small system W of the updates, a port's response is z - sum_j (W^-1 laws(z))_j z_j (fault_updates.cpp). Updates are
 // laid out, ports and pairs asked are many: each is then one dot product of what is laid out with a short half.
+#include <algorithm>
+
 #include "electrical/fault_bench.h"
 
 namespace halfsplit::electrical {

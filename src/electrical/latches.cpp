@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <numeric>
 
+#include "circuit/metal.h"
+
 namespace halfsplit::electrical {
 
 namespace {
@@ -13,10 +15,6 @@ namespace {
 using circuit::ElementKind;
 
 constexpr std::uint32_t kNone = 0xffffffffU;
-
-bool is_metal(ElementKind kind) {
-  return kind == ElementKind::kWire || kind == ElementKind::kContact || kind == ElementKind::kJoint;
-}
 
 bool is_post(const Branch& b) {
   return b.module.is_none() && (b.kind == ElementKind::kSource || (b.kind == ElementKind::kDiode && b.volt < 0.0));
@@ -66,7 +64,7 @@ void Latches::block_posts() {
   };
   const auto end = model_.branches.begin() + static_cast<std::ptrdiff_t>(count_);
   for (auto b = model_.branches.begin(); b != end; ++b)
-    if (is_metal(b->kind)) net[find(b->a.index())] = find(b->b.index());
+    if (circuit::is_metal(b->kind)) net[find(b->a.index())] = find(b->b.index());
   post_.assign(model_.nodes, 0);
   for (auto b = model_.branches.begin(); b != end; ++b)
     if (is_post(*b)) post_[find(b->a.index())] = post_[find(b->b.index())] = 1;

@@ -47,4 +47,22 @@ std::optional<Kind> find_kind(std::string_view word) {
   return std::nullopt;
 }
 
+std::vector<Observable> reader_list(const circuit::Loom& loom, const circuit::Configuration& state) {
+  std::vector<Observable> all;
+  Observable what;
+  what.configuration = state;
+  what.kind = Kind::kAnswers;
+  for (std::size_t m = 0; m < loom.modules.size(); ++m) {
+    what.module = circuit::ModuleId(m);
+    all.push_back(what);
+  }
+  what.module = {};
+  what.kind = Kind::kCode;
+  for (std::size_t c = 0; c < loom.codes.size(); ++c) {
+    what.code = circuit::CodeId(c);
+    all.push_back(what);
+  }
+  return all;
+}
+
 }  // namespace halfsplit::evidence

@@ -55,6 +55,9 @@ struct Observable {
   friend auto operator<=>(const Observable&, const Observable&) = default;
 };
 
+// Everything a code reader shows in one state: first whether each module answers, then each code, in the loom's order.
+[[nodiscard]] std::vector<Observable> reader_list(const circuit::Loom& loom, const circuit::Configuration& state);
+
 // What was seen.
 struct Seen {
   bool over_range = false;  // OL

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <vector>
 
@@ -26,6 +27,14 @@ struct Prediction {
   std::vector<Component> components;
   bool settled = true;  // false: the circuit's states found no rest in any of it (a buzzing relay, say)
 };
+
+// Of a category kind: the chance of one of its words.
+[[nodiscard]] inline double chance_of(const Prediction& prediction, int category) {
+  double chance = 0.0;
+  for (const Component& c : prediction.components)
+    chance += c.weight * static_cast<double>(c.category[static_cast<std::size_t>(category)]);
+  return chance;
+}
 
 // Rows are hypotheses, columns are observables. Row-major.
 class ResponseTable {

@@ -2,7 +2,6 @@
 #include "fault/fault_list.h"
 
 #include <algorithm>
-#include <numeric>
 
 namespace halfsplit::fault {
 
@@ -11,18 +10,6 @@ using circuit::ElementKind;
 using circuit::Item;
 using circuit::NodeId;
 using circuit::PlaceId;
-
-Nets::Nets(const circuit::Netlist& netlist) : parent_(netlist.node_count()) {
-  std::iota(parent_.begin(), parent_.end(), std::size_t{0});
-  for (const Element& e : netlist.elements)
-    if (e.kind == ElementKind::kWire || e.kind == ElementKind::kContact || e.kind == ElementKind::kJoint)
-      parent_[find(e.a.index())] = find(e.b.index());
-}
-
-std::size_t Nets::find(std::size_t node) {
-  while (parent_[node] != node) node = parent_[node] = parent_[parent_[node]];
-  return node;
-}
 
 FaultList::FaultList(const circuit::Loom& loom_drawn, const circuit::Netlist& netlist, const RateOverlay& learned)
     : loom(loom_drawn), net(netlist), nets(netlist), learned_(learned) {}

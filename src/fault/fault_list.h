@@ -12,6 +12,7 @@
 #include <utility>
 #include <vector>
 
+#include "circuit/metal.h"
 #include "fault/fault.h"
 #include "fault/rates.h"
 
@@ -20,12 +21,12 @@ namespace halfsplit::fault {
 // Nodes joined by metal alone: wires, contacts, joints.
 class Nets {
  public:
-  explicit Nets(const circuit::Netlist& netlist);
-  [[nodiscard]] std::size_t find(std::size_t node);
-  [[nodiscard]] bool same(circuit::NodeId a, circuit::NodeId b) { return find(a.index()) == find(b.index()); }
+  explicit Nets(const circuit::Netlist& netlist) : label_(circuit::label_nets(netlist)) {}
+  [[nodiscard]] std::size_t find(std::size_t node) const { return label_[node]; }
+  [[nodiscard]] bool same(circuit::NodeId a, circuit::NodeId b) const { return find(a.index()) == find(b.index()); }
 
  private:
-  std::vector<std::size_t> parent_;
+  std::vector<std::size_t> label_;
 };
 
 // What faults sit on, and what mends them.

@@ -28,7 +28,7 @@ Talking talking(const Scene& scene, CircuitView& view, circuit::NodeId red, circ
   for (std::size_t b = 0; b < scene.netlist.buses.size(); ++b) {
     const circuit::BusWiring& wiring = scene.netlist.buses[b];
     if (wiring.seats.empty()) continue;
-    const auto on = [&](circuit::NodeId node) { return !node.is_none() && wiring.on_line[node.index()] != 0; };
+    const auto on = [&](circuit::NodeId node) { return !node.is_none() && wiring.line[node.index()] != 0; };
     if (!on(red) && !on(black)) continue;
     const std::shared_ptr<const BusPicture> kept = bus_picture(scene, view, circuit::BusId(b));
     const BusPicture& picture = *kept;

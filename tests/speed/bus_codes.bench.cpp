@@ -23,29 +23,11 @@ test::ExampleLoom load(std::size_t segments, std::size_t nodes) {
   return e;
 }
 
-std::vector<evidence::Observable> whole_list(const circuit::Loom& loom) {
-  std::vector<evidence::Observable> all;
-  evidence::Observable what;
-  what.configuration = candidates::at_work(loom);
-  what.kind = evidence::Kind::kAnswers;
-  for (std::size_t m = 0; m < loom.modules.size(); ++m) {
-    what.module = circuit::ModuleId(m);
-    all.push_back(what);
-  }
-  what.module = {};
-  what.kind = evidence::Kind::kCode;
-  for (std::size_t c = 0; c < loom.codes.size(); ++c) {
-    what.code = circuit::CodeId(c);
-    all.push_back(what);
-  }
-  return all;
-}
-
 void bus_codes(benchmark::State& state) {
   const test::ExampleLoom e = load(static_cast<std::size_t>(state.range(0)), static_cast<std::size_t>(state.range(1)));
   std::vector<predict::Case> cases;
   for (std::size_t f = 0; f < e.universe.faults.size(); ++f) cases.push_back({{{fault::FaultId(f), 0.5}}});
-  const std::vector<evidence::Observable> list = whole_list(e.loom);
+  const std::vector<evidence::Observable> list = evidence::reader_list(e.loom, candidates::at_work(e.loom));
   double seconds = 0.0;
   for (auto _ : state) {
     seconds = fastest_s(1, [&] {
