@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-#include "app/outlook.h"
 #include "evidence/observable_text.h"
 
 namespace halfsplit::app {
@@ -15,28 +14,14 @@ using candidates::Test;
 
 constexpr double kProveAbove = 0.6;  // chance of being mended from which on proof comes first
 
-class Adviser {
+class AdviceTeller {
  public:
-  Adviser(Context& context, Session& session)
-      : context_(context),
-        session_(session),
-        engine_(*session.engine),
-        belief_(engine_.update(session.evidence, context.cancel)) {}
+  AdviceTeller(Session& session, const Outlook& outlook) : session_(session), outlook_(outlook) {}
 
-  Advice run() {
+  Advice run(const plan::Decision& decision) {
     Advice advice;
-    const bool looked =
-        !session_.evidence.empty() && session_.evidence.back().repaired.size() == session_.repaired.size();
-    if (!session_.repaired.empty() && (!looked || belief_.fixed > kProveAbove)) {
-      advice.kind = Advice::Kind::kProve;
-      return advice;
-    }
-    outlook_ = look_ahead(context_, session_);
     advice.tests_considered = outlook_.tests_considered;
     advice.alike = outlook_.alike;
-    plan::DecideOptions options;
-    options.cancel = context_.cancel;
-    const plan::Decision decision = plan::decide(outlook_.built.problem, options);
     tell(advice, decision);
     return advice;
   }
@@ -139,11 +124,8 @@ class Adviser {
     }
   }
 
-  Context& context_;
   Session& session_;
-  BeliefEngine& engine_;
-  const Belief& belief_;
-  Outlook outlook_;
+  const Outlook& outlook_;
 };
 
 }  // namespace
@@ -192,6 +174,26 @@ std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::P
   return cautions;
 }
 
-Advice advise(Context& context, Session& session) { return Adviser(context, session).run(); }
+bool proof_is_next(Context& context, Session& session) {
+  if (session.repaired.empty()) return false;
+  const bool looked = !session.evidence.empty() && session.evidence.back().repaired.size() == session.repaired.size();
+  return !looked || session.engine->update(session.evidence, context.cancel).fixed > kProveAbove;
+}
+
+Advice advice_for(Session& session, const Outlook& outlook, const plan::Decision& decision) {
+  return AdviceTeller(session, outlook).run(decision);
+}
+
+Advice advise(Context& context, Session& session) {
+  if (proof_is_next(context, session)) {
+    Advice advice;
+    advice.kind = Advice::Kind::kProve;
+    return advice;
+  }
+  const Outlook outlook = look_ahead(context, session);
+  plan::DecideOptions options;
+  options.cancel = context.cancel;
+  return advice_for(session, outlook, plan::decide(outlook.built.problem, options));
+}
 
 }  // namespace halfsplit::app

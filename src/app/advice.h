@@ -3,12 +3,13 @@
 // decision told back in the drawing's words. Also which suspects no test offered can tell apart.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "app/outlook.h"
 #include "app/session.h"
-#include "candidates/problem.h"
 #include "plan/decide.h"
 
 namespace halfsplit::app {
@@ -60,6 +61,13 @@ struct Advice {
 };
 
 [[nodiscard]] Advice advise(Context& context, Session& session);
+// Who says what is next: `advise`, or another rule to measure it against (rules.h).
+using Strategy = std::function<Advice(Context&, Session&)>;
+
+// A repair was done and nothing seen since, or it has most likely mended all: its proof comes first.
+[[nodiscard]] bool proof_is_next(Context& context, Session& session);
+// A decision about an outlook's problem in the drawing's words.
+[[nodiscard]] Advice advice_for(Session& session, const Outlook& outlook, const plan::Decision& decision);
 
 // Cautions for touching a point or doing a repair, from hazards and places.
 [[nodiscard]] std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::Point& point);

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Operations on a loom alone: check, trace, draw, faults.
 #include <algorithm>
-#include <limits>
-#include <queue>
 
+#include "app/hops.h"
 #include "app/ops.h"
 #include "app/standing.h"
 #include "app/words.h"
@@ -29,61 +28,6 @@ base::Result<std::shared_ptr<BeliefEngine>> loom_of(Context& context, const Argu
   base::Result<Session> session = open_session(context, arguments.get("job"));
   if (!session) return session.diagnostics();
   return session->engine;
-}
-
-double hop_cost(const Element& e) {
-  switch (e.kind) {
-    case ElementKind::kWire:
-    case ElementKind::kContact:
-    case ElementKind::kJoint:
-      return 1.0;
-    case ElementKind::kFuse:
-    case ElementKind::kSwitch:
-    case ElementKind::kRelayContact:
-    case ElementKind::kDriver:
-      return 2.0;
-    default:
-      return 12.0;  // through a load, a sensor, a module's inside: only when nothing else leads there
-  }
-}
-
-// Cheapest path by hops (Dijkstra 1959); element and direction of each hop.
-std::vector<std::pair<std::size_t, bool>> find_path(const circuit::Netlist& net, circuit::NodeId from,
-                                                    circuit::NodeId to) {
-  std::vector<double> best(net.node_count(), std::numeric_limits<double>::infinity());
-  std::vector<std::pair<std::size_t, bool>> came(net.node_count(), {net.elements.size(), true});
-  std::vector<std::vector<std::size_t>> touching(net.node_count());
-  for (std::size_t i = 0; i < net.elements.size(); ++i) {
-    touching[net.elements[i].a.index()].push_back(i);
-    touching[net.elements[i].b.index()].push_back(i);
-  }
-  std::priority_queue<std::pair<double, std::size_t>, std::vector<std::pair<double, std::size_t>>, std::greater<>> open;
-  best[from.index()] = 0.0;
-  open.emplace(0.0, from.index());
-  while (!open.empty()) {
-    const auto [cost, node] = open.top();
-    open.pop();
-    if (cost > best[node]) continue;
-    for (const std::size_t i : touching[node]) {
-      const Element& e = net.elements[i];
-      const bool forward = e.a.index() == node;
-      const std::size_t next = forward ? e.b.index() : e.a.index();
-      const double sum = cost + hop_cost(e);
-      if (sum >= best[next]) continue;
-      best[next] = sum;
-      came[next] = {i, forward};
-      open.emplace(sum, next);
-    }
-  }
-  std::vector<std::pair<std::size_t, bool>> path;
-  for (std::size_t node = to.index(); node != from.index();) {
-    const auto [i, forward] = came[node];
-    if (i == net.elements.size()) return {};
-    path.emplace_back(i, forward);
-    node = forward ? net.elements[i].a.index() : net.elements[i].b.index();
-  }
-  std::reverse(path.begin(), path.end());
-  return path;
 }
 
 double reach_minutes(const LoadedLoom& loom, circuit::PlaceId place) {

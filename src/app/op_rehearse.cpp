@@ -8,6 +8,7 @@
 #include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/player.h"
+#include "app/quality.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "report/reliability_svg.h"
@@ -51,6 +52,15 @@ Reply op_bench(Context& context, const Arguments& arguments) {
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
   if (!meter) return fail(meter.diagnostics());
   const std::vector<std::string> looms = arguments.all("loom");
+  if (arguments.has("calibration") && arguments.has("quality")) {
+    Reply reply = fail(
+        base::make_error("args.conflict", "--calibration and --quality are two benches", "run one after the other"));
+    reply.exit_code = 2;
+    return reply;
+  }
+  if (arguments.has("quality"))
+    return measure_quality(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
+                                     or_common(meter->meter), arguments.get("out")});
   if (arguments.has("calibration"))
     return calibrate(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
                                or_common(meter->meter), arguments.get("out")});

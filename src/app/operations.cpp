@@ -204,8 +204,11 @@ std::vector<Operation> make_operations() {
         kMeter,
         {"calibration", Kind::kFlag, false,
          "only percentages against truth, repairs left out: pairs, slips and what is not drawn as well; quick"},
+        {"quality", Kind::kFlag, false,
+         "the program against other rules on the same vehicles: mended, wrong parts, minutes, by kind of fault"},
         {"out", Kind::kOption, false,
-         "write the reliability diagram (SVG) here; with --calibration a folder for calibration.svg and .json"}},
+         "write the reliability diagram (SVG) here; with --calibration a folder for calibration.svg and .json, "
+         "with --quality one for quality.md and .json"}},
        "halfsplit bench --loom gritter.loom.toml --count 200",
        op_bench},
       {"schema",

@@ -24,8 +24,8 @@ std::string typed(const evidence::Observable& what, const evidence::Seen& seen) 
   return base::format_significant(seen.value, 6);
 }
 
-Player::Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle)
-    : context_(context), vehicle_(std::move(vehicle)) {
+Player::Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Strategy strategy)
+    : context_(context), vehicle_(std::move(vehicle)), strategy_(std::move(strategy)) {
   session_.engine = std::move(engine);
   session_.path = "(practice)";
 }
@@ -34,11 +34,22 @@ Score Player::play() {
   score_.fault = vehicle_.name();
   score_.kind = vehicle_.kind();
   open();
-  for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step)
-    one_step(advise(context_, session_));
+  for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step) {
+    const Advice advice = strategy_(context_, session_);
+    if (step == 0) note_start(advice);
+    one_step(advice);
+  }
   leave();
   score_.right = vehicle_.whole(session_.repaired);
+  score_.first_right = !stops_.empty() && stops_.front().right;
+  score_.paid_minutes += score_.minutes;
   return score_;
+}
+
+void Player::note_start(const Advice& advice) {
+  score_.expected_minutes = advice.expected_minutes;
+  score_.bound_minutes = advice.lower_bound_minutes;
+  score_.exact = advice.exact;
 }
 
 void Player::enter(const std::string& verb, const std::string& what, const std::string& shows) {
@@ -133,6 +144,7 @@ void Player::repair(const Advice& advice) {
     const fault::Repair& record = session_.loom().universe.repairs[id.index()];
     enter("did", "repaired " + record.name, "");
     ++score_.repairs;
+    score_.paid_minutes += record.part_money / session_.job.kit.money_per_hour * 60.0;
     if (!needs(id) && record.part_money > 20.0) ++score_.wrong_parts;
   }
   say("Proof");

@@ -17,18 +17,24 @@ namespace halfsplit::app {
 
 struct Score {
   std::string fault;
-  std::string kind;    // of the fault
-  bool right = false;  // mended at the end
+  std::string kind;          // of the fault
+  bool right = false;        // mended at the end
+  bool first_right = false;  // the first repair chosen mended it
   bool gave_up = false;
   int tests = 0;
   int repairs = 0;
   int wrong_parts = 0;
   double minutes = 0.0;
+  double paid_minutes = 0.0;  // with parts bought as minutes of pay: what the plan's minutes are to be held against
+  // Of the first thing advised: what it said the job would take, parts paid; what no plan undercuts; whether they meet.
+  double expected_minutes = 0.0;
+  double bound_minutes = 0.0;
+  bool exact = false;
 };
 
 class Player {
  public:
-  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle);
+  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Strategy strategy = advise);
   Score play();
   [[nodiscard]] const std::string& story() const { return story_; }
   [[nodiscard]] const std::vector<Claim>& claims() const {
@@ -42,6 +48,7 @@ class Player {
   void say(const std::string& line) { story_ += line + "\n"; }
   void enter(const std::string& verb, const std::string& what, const std::string& shows);
   void open();
+  void note_start(const Advice& advice);
   void see(const evidence::Observable& what, const evidence::Seen& seen, const std::string& indent);
   void say_standing();
   void note_claims();
@@ -57,6 +64,7 @@ class Player {
   Context& context_;
   Session session_;
   VirtualVehicle vehicle_;
+  Strategy strategy_;
   Score score_;
   std::string story_;
   std::vector<Claim> claims_, stops_;

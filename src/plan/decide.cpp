@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/check.h"
 #include "plan/exact.h"
@@ -99,26 +100,12 @@ void Planner::list_candidates(const Lookahead& lookahead, const DecideOptions& o
 }
 
 void Planner::describe_action(const Situation& here, Decision& decision) const {
-  const Action action = decision.action;
-  const auto minutes_of_steps = [](const std::vector<SetupStep>& steps) {
-    double sum = 0.0;
-    for (const SetupStep& step : steps) sum += step.minutes;
-    return sum;
-  };
-  const SetupSet end = setups_after(*problem_, here.made, action);
-  SetupSet at_action = end;
-  if (action.kind == ActionKind::kTest) {
-    const Test& test = problem_->tests[action.index];
-    decision.action_minutes = test.minutes + test.extra_minutes;
-  } else if (action.kind == ActionKind::kRepair) {
-    const Repair& repair = problem_->repairs[action.index];
-    decision.action_minutes = repair.minutes + repair.extra_minutes;
-    at_action = lazy_target(problem_->setups, here.made, repair.conditions);
-    decision.proof_steps = move_steps(problem_->setups, at_action, end);
-    decision.proof_minutes = minutes_of_steps(decision.proof_steps) + problem_->check.minutes;
-  }
-  decision.steps = move_steps(problem_->setups, here.made, at_action);
-  decision.setup_minutes = minutes_of_steps(decision.steps);
+  Decision way = way_to(*problem_, here, decision.action);
+  decision.steps = std::move(way.steps);
+  decision.setup_minutes = way.setup_minutes;
+  decision.action_minutes = way.action_minutes;
+  decision.proof_steps = std::move(way.proof_steps);
+  decision.proof_minutes = way.proof_minutes;
 }
 
 Decision decide(const Problem& problem, const DecideOptions& options) {

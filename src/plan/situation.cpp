@@ -83,6 +83,31 @@ double minutes_of(const Problem& problem, const Situation& here, const Action& a
          problem.check.minutes;
 }
 
+Decision way_to(const Problem& problem, const Situation& here, const Action& action) {
+  const auto minutes_of_steps = [](const std::vector<SetupStep>& steps) {
+    double sum = 0.0;
+    for (const SetupStep& step : steps) sum += step.minutes;
+    return sum;
+  };
+  Decision decision;
+  decision.action = action;
+  const SetupSet end = setups_after(problem, here.made, action);
+  SetupSet at_action = end;
+  if (action.kind == ActionKind::kTest) {
+    const Test& test = problem.tests[action.index];
+    decision.action_minutes = test.minutes + test.extra_minutes;
+  } else if (action.kind == ActionKind::kRepair) {
+    const Repair& repair = problem.repairs[action.index];
+    decision.action_minutes = repair.minutes + repair.extra_minutes;
+    at_action = lazy_target(problem.setups, here.made, repair.conditions);
+    decision.proof_steps = move_steps(problem.setups, at_action, end);
+    decision.proof_minutes = minutes_of_steps(decision.proof_steps) + problem.check.minutes;
+  }
+  decision.steps = move_steps(problem.setups, here.made, at_action);
+  decision.setup_minutes = minutes_of_steps(decision.steps);
+  return decision;
+}
+
 bool is_isolated(const Problem& problem, const Situation& here) {
   const auto alive = [&](std::size_t f) { return here.weights[f] > 0.0; };
   std::size_t count = 0;

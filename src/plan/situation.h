@@ -32,6 +32,9 @@ inline constexpr std::size_t kNotMended = 1;
 [[nodiscard]] Situation after(const Problem& problem, const Situation& here, const Action& action, std::size_t outcome);
 // Minutes of the action: setups before it, itself with extras, for a repair the way to the check and the check.
 [[nodiscard]] double minutes_of(const Problem& problem, const Situation& here, const Action& action);
+// The action with its steps and minutes from here, as a decision with no plan behind it: expected minutes and bounds
+// are 0, there are no candidates. For actions chosen by some other rule.
+[[nodiscard]] Decision way_to(const Problem& problem, const Situation& here, const Action& action);
 // Setups made right after the action (and its check).
 [[nodiscard]] SetupSet setups_after(const Problem& problem, const SetupSet& made, const Action& action);
 // Goal kIsolate: do all faults still possible belong to one repair (or are they one fault)?
