@@ -128,15 +128,9 @@ class Forecaster {
         outlook_{roll_of(session.job.kit), {}, {}, {}, {}, {}, 0},
         input_(generate_input(session, outlook_.roll, belief_)) {}
 
-  Outlook run() {
+  Outlook run(Offer offer) {
     outlook_.suspects = leading(engine_, belief_, session_.repaired);
-    outlook_.candidates = candidates::generate(input_);
-    drop_skipped();
-    std::vector<Test> roughly;
-    std::vector<Test> tests = predict_tests(roughly);
-    outlook_.tests_considered = roughly.size();
-    outlook_.alike = find_alike(outlook_.suspects, roughly);
-    outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
+    if (offer == Offer::kTestsAndRepairs) find_tests();
     outlook_.built = candidates::build_problem(
         {input_, outlook_.candidates, outlook_.tests, outlook_.suspects, session_.job.kit.money_per_hour});
     const base::Result<base::Done> valid = plan::validate(outlook_.built.problem);
@@ -145,6 +139,16 @@ class Forecaster {
   }
 
  private:
+  void find_tests() {
+    outlook_.candidates = candidates::generate(input_);
+    drop_skipped();
+    std::vector<Test> roughly;
+    std::vector<Test> tests = predict_tests(roughly);
+    outlook_.tests_considered = roughly.size();
+    outlook_.alike = find_alike(outlook_.suspects, roughly);
+    outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
+  }
+
   void drop_skipped() {
     if (session_.job.skipped.empty()) return;
     std::erase_if(outlook_.candidates, [&](const Candidate& c) {
@@ -193,6 +197,6 @@ class Forecaster {
 
 }  // namespace
 
-Outlook look_ahead(Context& context, Session& session) { return Forecaster(context, session).run(); }
+Outlook look_ahead(Context& context, Session& session, Offer offer) { return Forecaster(context, session).run(offer); }
 
 }  // namespace halfsplit::app

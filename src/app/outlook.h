@@ -4,6 +4,7 @@
 // whole strategy.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -22,7 +23,9 @@ struct Outlook {
   std::size_t tests_considered = 0;
 };
 
+enum class Offer : std::uint8_t { kTestsAndRepairs, kRepairs };
+
 // Repairs done count as done; tests skipped are left out.
-[[nodiscard]] Outlook look_ahead(Context& context, Session& session);
+[[nodiscard]] Outlook look_ahead(Context& context, Session& session, Offer offer = Offer::kTestsAndRepairs);
 
 }  // namespace halfsplit::app

@@ -207,7 +207,7 @@ Advice most_bits(Context& context, Session& session) {
 
 Advice codes_first(Context& context, Session& session) {
   if (proof_is_next(context, session)) return to_prove();
-  const Outlook outlook = look_ahead(context, session);
+  const Outlook outlook = look_ahead(context, session, Offer::kRepairs);
   const NamedItems named = items_named(session);
   plan::Action action{plan::ActionKind::kRepair, 0};
   std::pair<int, double> best{-1, -1.0};
