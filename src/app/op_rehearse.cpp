@@ -18,9 +18,27 @@ namespace halfsplit::app {
 namespace {
 
 Json score_json(const Score& s) {
-  return {{"fault", s.fault},    {"right", s.right},     {"gave_up", s.gave_up},
-          {"tests", s.tests},    {"repairs", s.repairs}, {"wrong_parts", s.wrong_parts},
-          {"minutes", s.minutes}};
+  return {{"fault", s.fault},
+          {"right", s.right},
+          {"gave_up", s.gave_up},
+          {"tests", s.tests},
+          {"repairs", s.repairs},
+          {"wrong_parts", s.wrong_parts},
+          {"minutes", s.minutes},
+          {"minutes_with_parts", s.paid_minutes},
+          {"expected_minutes", s.expected_minutes},
+          {"bound_minutes", s.bound_minutes},
+          {"exact", s.exact}};
+}
+
+// What it took beside what was expected at the start and what no plan undercuts; of several vehicles, of the means.
+std::string against_plan(double took, double expected, double bound, bool exact) {
+  const std::string from = exact ? ", and no plan is better" : "; no plan is below " + minutes_text(bound);
+  const std::string times = expected > 0.0 ? ", " + base::format_significant(took / expected, 2) + " times that" : "";
+  return wrap("Parts paid: expected at the start " + minutes_text(expected) + from + "; took " + minutes_text(took) +
+                  times + ".",
+              0) +
+         "\n";
 }
 
 base::Result<double> number_of(const Arguments& arguments, const std::string& name, double fallback, double low,
@@ -158,6 +176,10 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
   std::size_t right = 0;
   std::size_t wrong_parts = 0;
   double minutes = 0.0;
+  double paid = 0.0;
+  double expected = 0.0;
+  double bound = 0.0;
+  std::size_t exact = 0;
   const std::size_t total = static_cast<std::size_t>(*count);
   for (std::size_t i = 0; i < total && !context.cancel.cancelled(); ++i) {
     VehicleOptions options{static_cast<std::uint64_t>(*seed) + i, arguments.get("fault"), *severity, *mis_probe,
@@ -179,15 +201,24 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
     right += score.right ? 1U : 0U;
     wrong_parts += static_cast<std::size_t>(score.wrong_parts);
     minutes += score.minutes;
+    paid += score.paid_minutes;
+    expected += score.expected_minutes;
+    bound += score.bound_minutes;
+    exact += score.exact ? 1U : 0U;
   }
   const double n = static_cast<double>(std::max<std::size_t>(runs.size(), 1));
   reply.result = {{"runs", runs},
                   {"right_share", static_cast<double>(right) / n},
                   {"wrong_parts", wrong_parts},
-                  {"mean_minutes", minutes / n}};
+                  {"mean_minutes", minutes / n},
+                  {"mean_minutes_with_parts", paid / n},
+                  {"mean_expected_minutes", expected / n},
+                  {"mean_bound_minutes", bound / n},
+                  {"exact", exact}};
   if (total > 1)
     reply.text += std::to_string(right) + " of " + std::to_string(runs.size()) + " mended, " +
                   std::to_string(wrong_parts) + " wrong parts, " + minutes_text(minutes / n) + " on average\n";
+  if (!runs.empty()) reply.text += against_plan(paid / n, expected / n, bound / n, exact == runs.size());
   return reply;
 }
 
