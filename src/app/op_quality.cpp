@@ -178,6 +178,7 @@ using TableText = std::string (*)(const std::vector<TableRow>&);
 
 std::string report_of(const Quality& q, const std::vector<std::pair<std::string, Quality>>& looms, TableText table,
                       const std::string& bullet) {
+  if (q.starts.vehicles == 0) return "No vehicle was played to the end.\n";
   std::string text = std::to_string(q.starts.vehicles) + " vehicles, each played by every rule. " + unmended_line() +
                      "\n\n" + table(rule_rows(q)) + "\n";
   for (const std::string& line : goal_lines(q)) text += bullet + line + "\n";

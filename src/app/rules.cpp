@@ -6,6 +6,7 @@
 #include <limits>
 #include <map>
 #include <string>
+#include <tuple>
 
 #include "app/hops.h"
 #include "app/named_parts.h"
@@ -30,23 +31,31 @@ Advice told(Session& session, const Outlook& outlook, const plan::Action& action
   return advice_for(session, outlook, plan::way_to(problem, plan::start_of(problem), action));
 }
 
-double mended_share(const plan::Problem& problem, const plan::Repair& repair) {
-  double share = 0.0;
-  for (const plan::FaultId f : repair.mends) share += problem.faults[f.index()].prior;
-  return share;
-}
+struct Leader {
+  plan::Action repair{plan::ActionKind::kRepair, 0};
+  double mends = 0.0;  // the share it would mend
+};
 
-// The repair with the largest share; of equals the first.
-plan::Action leading_repair(const plan::Problem& problem, double& share) {
-  plan::Action action{plan::ActionKind::kRepair, 0};
-  share = -1.0;
+// The repair needed with the largest share; of equals the first. One that would mend all that and more, done beside
+// another, is not meant.
+Leader leading_repair(const Outlook& outlook) {
+  const plan::Problem& problem = outlook.built.problem;
+  Leader leader;
+  double most = -1.0;
   for (std::size_t r = 0; r < problem.repairs.size(); ++r) {
-    const double its = mended_share(problem, problem.repairs[r]);
-    if (its <= share) continue;
-    share = its;
-    action.index = r;
+    double needed = 0.0;
+    double mends = 0.0;
+    for (const plan::FaultId f : problem.repairs[r].mends) {
+      const double share = problem.faults[f.index()].prior;
+      mends += share;
+      if (outlook.suspects[f.index()].repairs.size() == outlook.built.repairs[r].size()) needed += share;
+    }
+    if (needed <= most) continue;
+    most = needed;
+    leader.repair.index = r;
+    leader.mends = mends;
   }
-  return action;
+  return leader;
 }
 
 const candidates::Test& test_at(const Outlook& outlook, std::size_t index) {
@@ -84,11 +93,10 @@ template <class Choose>
 Advice test_or_repair(Context& context, Session& session, Choose choose) {
   if (proof_is_next(context, session)) return to_prove();
   const Outlook outlook = look_ahead(context, session);
-  double share = 0.0;
-  const plan::Action repair = leading_repair(outlook.built.problem, share);
-  if (share >= kRuleStopsAt) return told(session, outlook, repair);
+  const Leader leader = leading_repair(outlook);
+  if (leader.mends >= kRuleStopsAt) return told(session, outlook, leader.repair);
   const plan::Action test = choose(outlook);
-  return told(session, outlook, test.kind == plan::ActionKind::kTest ? test : repair);
+  return told(session, outlook, test.kind == plan::ActionKind::kTest ? test : leader.repair);
 }
 
 // Where a fault sits: the ends of its element, the nodes it joins, or its module's supply.
@@ -210,10 +218,12 @@ Advice codes_first(Context& context, Session& session) {
   const Outlook outlook = look_ahead(context, session, Offer::kRepairs);
   const NamedItems named = items_named(session);
   plan::Action action{plan::ActionKind::kRepair, 0};
-  std::pair<int, double> best{-1, -1.0};
+  using Order = std::tuple<int, double, double>;  // how early, one thing before several, rate
+  Order best{-1, 0.0, 0.0};
   for (std::size_t r = 0; r < outlook.built.repairs.size(); ++r) {
-    const std::pair<int, double> its{named.rank(session.loom(), outlook.built.repairs[r]),
-                                     prior_rate(session.loom(), outlook.built.repairs[r])};
+    const std::vector<fault::RepairId>& repairs = outlook.built.repairs[r];
+    const Order its{named.rank(session.loom(), repairs), -static_cast<double>(repairs.size()),
+                    prior_rate(session.loom(), repairs)};
     if (its <= best) continue;
     best = its;
     action.index = r;

@@ -30,8 +30,10 @@ minutes = 1
 needs = ["box-open"]
 [studs.G1]
 [connectors.J1]
+sides = ["cab", "frame"]
 pins = ["1"]
 [connectors.J2]
+sides = ["frame", "rear"]
 pins = ["1"]
 [parts.BAT]
 kind = "battery"
@@ -128,12 +130,12 @@ TEST_F(Rules, MostBitsWeighsNoMinutes) {
 TEST_F(Rules, ARuleRepairsWhatLeadsByItsShare) {
   open(kLine);
   saw("look L1", "dark");
-  saw("volts J2:1 chassis", "24");
-  saw("volts L1:1 L1:2", "24");
+  saw("volts J2:1 chassis", "25.2");
+  saw("volts L1:1@unit L1:2@unit", "25.2");
   for (const Strategy& rule : {Strategy(half_split), Strategy(most_bits)}) {
     const Advice advice = rule(context_, session_);
     ASSERT_EQ(advice.kind, Advice::Kind::kRepair);
-    EXPECT_EQ(advice.repair, "replace L1");
+    EXPECT_EQ(advice.repair, "replace lamp L1");
     EXPECT_GE(advice.repair_probability, kRuleStopsAt);
   }
 }
@@ -142,7 +144,7 @@ TEST_F(Rules, AStepsMinutesAreThoseOfThePlan) {
   open(kLine);
   saw("look L1", "dark");
   saw("volts J1:1 chassis", "0");
-  saw("volts BAT:+ chassis", "24.6");
+  saw("volts BAT:+ chassis", "25.2");
   const Advice advice = codes_first(context_, session_);
   ASSERT_EQ(advice.kind, Advice::Kind::kRepair);
   double minutes = 0.0;
@@ -156,13 +158,13 @@ TEST_F(Rules, CodesFirstFitsWhatIsNamed) {
   saw("look L1", "dark");
   const Advice first = codes_first(context_, session_);
   ASSERT_EQ(first.kind, Advice::Kind::kRepair);
-  EXPECT_EQ(first.repair, "replace L1");
+  EXPECT_EQ(first.repair, "replace lamp L1");
   add_entry(context_, session_, "did", "repaired L1", "", 0.0);
   EXPECT_EQ(codes_first(context_, session_).kind, Advice::Kind::kProve);
   saw("look L1", "dark");
   const Advice second = codes_first(context_, session_);
   ASSERT_EQ(second.kind, Advice::Kind::kRepair);
-  EXPECT_NE(second.repair, "replace L1");
+  EXPECT_NE(second.repair, "replace lamp L1");
 }
 
 TEST_F(Rules, ACodeNamesThePartBehindItsPin) {
