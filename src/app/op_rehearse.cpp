@@ -33,12 +33,8 @@ Json score_json(const Score& s) {
 
 // What it took beside what was expected at the start and what no plan undercuts; of several vehicles, of the means.
 std::string against_plan(double took, double expected, double bound, bool exact) {
-  const std::string from = exact ? ", and no plan is better" : "; no plan is below " + minutes_text(bound);
-  const std::string times = expected > 0.0 ? ", " + base::format_significant(took / expected, 2) + " times that" : "";
-  return wrap("Parts paid: expected at the start " + minutes_text(expected) + from + "; took " + minutes_text(took) +
-                  times + ".",
-              0) +
-         "\n";
+  const std::string least = exact ? ", the best possible plan" : "; no plan below " + minutes_text(bound);
+  return "Parts paid: " + minutes_text(took) + " (at the start " + minutes_text(expected) + " expected" + least + ")\n";
 }
 
 base::Result<double> number_of(const Arguments& arguments, const std::string& name, double fallback, double low,
