@@ -18,6 +18,8 @@ namespace halfsplit::report {
 [[nodiscard]] int bold_width(std::string_view text, double size);
 // The longest beginning that fits, with an ellipsis when something was cut.
 [[nodiscard]] std::string fit_text(std::string_view text, double size, int width);
+// All of it, in lines of at most `width`, as break_lines (columns.h) makes them.
+[[nodiscard]] std::vector<std::string> wrap_text(std::string_view text, double size, int width);
 
 struct SvgText {
   int x = 0, y = 0;  // of the baseline

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: Apache-2.0
+// Heights from the last node to the first (a node stands before its branches), then places from the first to the last.
+#include "report/plan_layout.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/columns.h"
+#include "report/sheet_words.h"
+#include "report/svg.h"
+
+namespace halfsplit::report {
+
+namespace {
+
+constexpr int kSpace = 12;           // below each band
+constexpr int kLabelMargin = 12;     // of the words at a branch, at both ends
+constexpr double kBoldWider = 1.14;  // svg.cpp, bold_width
+
+int lines_height(std::size_t lines) { return static_cast<int>(lines) * kPlanLineHeight; }
+
+class Arranger {
+ public:
+  Arranger(const PlanSheet& sheet, const PlanOutline& outline) : sheet_(sheet), outline_(outline) {}
+
+  PlanLayout run(int left, int top) {
+    layout_.places.resize(sheet_.nodes.size());
+    band_.resize(sheet_.nodes.size());
+    for (std::size_t i = 0; i < sheet_.nodes.size(); ++i) {
+      fill(i);
+      fill_labels(sheet_.nodes[i]);
+    }
+    for (std::size_t i = sheet_.nodes.size(); i-- > 0;) measure(i);
+    layout_.right = left;
+    layout_.bottom = top;
+    if (!sheet_.nodes.empty()) put(0, top);
+    for (std::size_t i = 0; i < sheet_.nodes.size(); ++i) {
+      PlanPlace& place = layout_.places[i];
+      place.x = left + static_cast<int>(outline_.depth[i]) * (kPlanBox + kPlanGap);
+      put_branches(i);
+      layout_.right = std::max(layout_.right, place.x + kPlanBox);
+      layout_.bottom = std::max(layout_.bottom, place.y + place.height);
+    }
+    if (!sheet_.nodes.empty()) layout_.bottom = std::max(layout_.bottom, top + band_[0]);
+    return std::move(layout_);
+  }
+
+ private:
+  void add(PlanPlace& place, std::string_view text, bool bold, bool quiet = false) {
+    const double size = bold ? kPlanAct * kBoldWider : kPlanText;
+    for (std::string& one : wrap_text(plain_line(text), size, kPlanBox - 2 * kPlanPad))
+      place.lines.push_back({std::move(one), bold, quiet});
+  }
+
+  void fill(std::size_t i) {
+    PlanPlace& place = layout_.places[i];
+    const PlanSheetNode& node = sheet_.nodes[i];
+    place.framed = outline_.number[i] > 0;
+    if (!place.framed) add(place, goal_words(node), false);
+    if (place.framed)
+      add(place, std::to_string(outline_.number[i]) + "  " + kind_words(node) + ", " + step_minutes(node.minutes),
+          true);
+    for (const std::string& caution : node.cautions) add(place, "! " + caution, true);
+    if (place.framed) fill_step(place, node, outline_.parent[i] == PlanOutline::kNone);
+  }
+
+  void fill_step(PlanPlace& place, const PlanSheetNode& node, bool start) {
+    if (!node.first.empty()) add(place, "first " + in_turn(node.first), false);
+    add(place, node.act, true);
+    if (node.kind == PlanSheetNode::Kind::kRepair) {
+      if (node.money != 0.0) add(place, "parts " + money_words(node.money), false);
+      add(place, "proof: " + proof_words(node), false);
+    }
+    if (!start) add(place, reached_words(node, start), false, true);
+    add(place, "to the end about " + step_minutes(node.expected_minutes), false, true);
+  }
+
+  void fill_labels(const PlanSheetNode& node) {
+    const std::vector<std::string> percents = branch_percents(node);
+    for (std::size_t b = 0; b < node.branches.size(); ++b)
+      fill_label(layout_.places[node.branches[b].node], node.branches[b], percents[b]);
+  }
+
+  static void fill_label(PlanPlace& place, const PlanSheetBranch& branch, const std::string& percent) {
+    const int room = kPlanGap - kPlanTrunk - 2 * kLabelMargin;
+    if (!branch.seen.empty()) place.above = wrap_text(plain_line(branch.seen), kPlanText, room);
+    place.below = {percent};
+    if (branch.then_likely.empty()) return;
+    for (std::string& one : wrap_text("then likely " + plain_line(branch.then_likely), kPlanText, room))
+      place.below.push_back(std::move(one));
+  }
+
+  // From the band's top to the box's: room for what stands above the branch.
+  static int drop(const PlanPlace& place) { return std::max(0, lines_height(place.above.size()) + 6 - kPlanHeadLine); }
+
+  void measure(std::size_t i) {
+    PlanPlace& place = layout_.places[i];
+    place.height = std::max(2 * kPlanHeadLine, lines_height(place.lines.size()) + 2 * kPlanPad);
+    int branches = 0;
+    for (const PlanSheetBranch& branch : sheet_.nodes[i].branches) branches += band_[branch.node];
+    const int label = kPlanHeadLine + lines_height(place.below.size()) + 8;
+    band_[i] = drop(place) + std::max({place.height + kSpace, label + kSpace, branches});
+  }
+
+  void put(std::size_t i, int top) { layout_.places[i].y = top + drop(layout_.places[i]); }
+
+  void put_branches(std::size_t i) {
+    int top = layout_.places[i].y;
+    for (const PlanSheetBranch& branch : sheet_.nodes[i].branches) {
+      put(branch.node, top);
+      top += band_[branch.node];
+    }
+  }
+
+  const PlanSheet& sheet_;
+  const PlanOutline& outline_;
+  PlanLayout layout_;
+  std::vector<int> band_;  // height of a node with all that follows
+};
+
+}  // namespace
+
+PlanLayout lay_out_plan(const PlanSheet& sheet, const PlanOutline& outline, int left, int top) {
+  return Arranger(sheet, outline).run(left, top);
+}
+
+double plan_weight(double chance) {
+  constexpr double kFull = 7.0;  // pixels more when it is certain
+  return SvgWriter::kThin + (std::isfinite(chance) ? kFull * std::clamp(chance, 0.0, 1.0) : 0.0);
+}
+
+}  // namespace halfsplit::report
