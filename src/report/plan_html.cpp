@@ -33,6 +33,10 @@ ul, ol { margin: 0.3rem 0; padding-left: 1.3rem; }
 dl { margin: 0.6rem 0; display: grid; grid-template-columns: max-content 1fr; gap: 0.15rem 0.9rem; }
 dt { font-weight: bold; }
 dd { margin: 0; }
+.first, .first ol, .then { display: flex; flex-wrap: wrap; gap: 0 2rem; margin: 0.2rem 0; padding: 0; }
+.first ol { flex: 1; }
+.then { gap: 0 1rem; margin: 0; align-items: baseline; }
+.then p { margin: 0; }
 .steps, .outcomes { list-style: none; padding: 0; }
 .steps > li { border-top: 1px solid var(--line); padding: 0.7rem 0; }
 .steps > li:target { outline: 3px solid var(--link); outline-offset: 4px; }
@@ -43,14 +47,14 @@ dd { margin: 0; }
 .seen { font-weight: bold; }
 .chance { text-align: right; white-space: nowrap; padding-right: 0.5rem; border-right: solid var(--ink) 1px; }
 .w2 { border-right-width: 3px; } .w3 { border-right-width: 5px; } .w4 { border-right-width: 7px; } .w5 { border-right-width: 9px; }
-a { color: var(--link); font-weight: bold; display: inline-block; padding: 0.15rem 0; }
+a { color: var(--link); font-weight: bold; }
 a:focus-visible { outline: 3px solid var(--link); outline-offset: 2px; }
 footer { border-top: 1px solid var(--ink); margin-top: 1.2rem; }
-@media (max-width: 30rem) {
+@media screen and (max-width: 30rem) {
   dl { grid-template-columns: 1fr; } dd { margin-bottom: 0.3rem; }
   .outcomes > li { grid-template-columns: 1.1rem minmax(0, 1fr) 4rem; }
   .then { grid-column: 2 / -1; }
-  a { padding: 0.6rem 0; }
+  a { display: inline-block; padding: 0.6rem 1rem 0.6rem 0; }
 }
 @media print {
   body { max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.3; }
@@ -60,7 +64,7 @@ footer { border-top: 1px solid var(--ink); margin-top: 1.2rem; }
   footer { break-inside: avoid; }
   .quiet { color: #000; font-size: 8.5pt; }
   .outcomes > li { padding: 0.6mm 0; }
-  a { color: #000; text-decoration: none; padding: 0; }
+  a { color: #000; text-decoration: none; }
 }
 )css";
 
@@ -151,7 +155,7 @@ class PlanHtml {
     const std::string number = std::to_string(outline_.number[parent]);
     add("<p class=\"quiet\">From " + number + ", " +
         plan_escape(sheet_.nodes[parent].branches[outline_.branch[at]].seen) + "; " +
-        plan_escape(reached_words(sheet_.nodes[at], false)) + "</p>\n");
+        plan_escape(reached_words(sheet_.nodes[at])) + "</p>\n");
   }
 
   void write_cautions(const PlanSheetNode& node) {
@@ -159,10 +163,9 @@ class PlanHtml {
   }
 
   void write_setups(const std::vector<std::string>& steps) {
-    element("p", "First:");
-    add("<ol>\n");
+    add("<div class=\"first\"><span>First</span>\n<ol>\n");
     for (const std::string& step : steps) element("li", step);
-    add("</ol>\n");
+    add("</ol></div>\n");
   }
 
   void write_outcomes(const PlanSheetNode& node) {

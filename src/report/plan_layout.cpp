@@ -56,23 +56,22 @@ class Arranger {
     PlanPlace& place = layout_.places[i];
     const PlanSheetNode& node = sheet_.nodes[i];
     place.framed = outline_.number[i] > 0;
-    if (!place.framed) add(place, goal_words(node), false);
     if (place.framed)
-      add(place, std::to_string(outline_.number[i]) + "  " + kind_words(node) + ", " + step_minutes(node.minutes),
-          true);
+      add(place, std::to_string(outline_.number[i]) + " " + kind_words(node) + ": " + node.act, true);
+    else
+      add(place, goal_words(node), false);
     for (const std::string& caution : node.cautions) add(place, "! " + caution, true);
     if (place.framed) fill_step(place, node, outline_.parent[i] == PlanOutline::kNone);
   }
 
   void fill_step(PlanPlace& place, const PlanSheetNode& node, bool start) {
-    if (!node.first.empty()) add(place, "first " + in_turn(node.first), false);
-    add(place, node.act, true);
+    if (!node.first.empty()) add(place, "First: " + in_turn(node.first), false);
     if (node.kind == PlanSheetNode::Kind::kRepair) {
-      if (node.money != 0.0) add(place, "parts " + money_words(node.money), false);
-      add(place, "proof: " + proof_words(node), false);
+      if (node.money != 0.0) add(place, "Parts: " + money_words(node.money), false);
+      add(place, "Proof: " + proof_words(node), false);
     }
-    if (!start) add(place, reached_words(node, start), false, true);
-    add(place, "to the end about " + step_minutes(node.expected_minutes), false, true);
+    add(place, "Takes " + takes_words(node), false, true);
+    if (!start) add(place, reached_words(node), false, true);
   }
 
   void fill_labels(const PlanSheetNode& node) {

@@ -16,7 +16,7 @@ inline constexpr int kPlanGap = 196;   // between two columns, with what is seen
 inline constexpr int kPlanTrunk = 14;  // from a step to the line its branches leave from
 inline constexpr int kPlanLineHeight = 14;
 inline constexpr int kPlanPad = 8;        // in a box
-inline constexpr int kPlanHeadLine = 18;  // from a box's top to where its branch arrives and the next ones leave
+inline constexpr int kPlanHeadLine = 20;  // from a box's top to where its branch arrives and the next ones leave
 inline constexpr double kPlanText = 10.0;
 inline constexpr double kPlanAct = 11.0;
 

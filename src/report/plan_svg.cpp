@@ -67,6 +67,8 @@ class PlanPainter {
 
   [[nodiscard]] int line_y(std::size_t node) const { return layout_.places[node].y + kPlanHeadLine; }
 
+  static int half_weight(double chance) { return static_cast<int>(std::ceil(plan_weight(chance) / 2.0)); }
+
   void paint_branches(std::size_t i) {
     const std::vector<PlanSheetBranch>& branches = sheet_.nodes[i].branches;
     if (branches.empty()) return;
@@ -77,10 +79,12 @@ class PlanPainter {
     out_.line(out, line_y(i), trunk, line_y(i), plan_weight(coming));
     int y = line_y(i);
     for (const PlanSheetBranch& branch : branches) {
-      if (line_y(branch.node) > y) out_.line(trunk, y, trunk, line_y(branch.node), plan_weight(coming));
-      y = line_y(branch.node);
+      const int to = line_y(branch.node), half = half_weight(branch.chance), corner = half_weight(coming);
+      if (to > y) out_.line(trunk, y, trunk, to + half, plan_weight(coming));
+      y = to;
       const bool cut = sheet_.nodes[branch.node].kind == PlanSheetNode::Kind::kCut;
-      out_.path({{trunk, y}, {layout_.places[branch.node].x, y}}, plan_weight(branch.chance), cut);
+      out_.path({{to > line_y(i) ? trunk : trunk - corner, y}, {layout_.places[branch.node].x, y}},
+                plan_weight(branch.chance), cut);
       coming -= std::isfinite(branch.chance) ? branch.chance : 0.0;
     }
   }
@@ -106,7 +110,7 @@ class PlanPainter {
     if (outline_.parent[i] == PlanOutline::kNone) return;
     const PlanPlace& place = layout_.places[i];
     const double chance = sheet_.nodes[outline_.parent[i]].branches[outline_.branch[i]].chance;
-    const int half = static_cast<int>(std::ceil(plan_weight(chance) / 2.0));
+    const int half = half_weight(chance);
     const int x = place.x - kPlanGap + kPlanTrunk + 12;
     int y = line_y(i) - half - 3 - kPlanLineHeight * (static_cast<int>(place.above.size()) - 1);
     for (const std::string& line : place.above) {

@@ -13,7 +13,7 @@ namespace halfsplit::report {
 namespace {
 
 constexpr std::size_t kPlanWidth = 80;
-constexpr std::size_t kPlanLabel = 12;
+constexpr std::size_t kPlanLabel = 13;
 constexpr std::size_t kMostSeen = 26;    // columns for what is seen; longer is broken
 constexpr std::size_t kPercentRoom = 5;  // ">99 %"
 
@@ -85,7 +85,7 @@ class PlanText {
     if (parent == PlanOutline::kNone) return "";
     const std::string seen = plain_line(sheet_.nodes[parent].branches[outline_.branch[at]].seen);
     return std::to_string(outline_.number[parent]) + (seen.empty() ? "" : " (" + seen + ")") + "; " +
-           reached_words(sheet_.nodes[at], false);
+           reached_words(sheet_.nodes[at]);
   }
 
   void write_outcomes(const PlanSheetNode& node) {

@@ -121,8 +121,7 @@ std::string takes_words(const PlanSheetNode& node) {
          minutes_or_unknown(node.expected_minutes);
 }
 
-std::string reached_words(const PlanSheetNode& node, bool start) {
-  if (start) return "";
+std::string reached_words(const PlanSheetNode& node) {
   return share_words(node.chance) + " of such jobs come here, after " + minutes_or_unknown(node.minutes_before);
 }
 
@@ -146,7 +145,7 @@ std::string plan_goodness(const PlanSheet& sheet) {
   if (!(sheet.lower_bound_minutes > 0.0) || !std::isfinite(ratio)) return "no bound known";
   // Rounded up, so that the sentence stays true.
   const double above = std::ceil(100.0 * (ratio - 1.0) - 1e-9);
-  return "at most " + base::format_significant(std::max(1.0, above), 9) + " % above the best possible plan";
+  return "at most " + base::format_number(std::max(1.0, above)) + " % above the best possible plan";
 }
 
 std::string plan_left_out(const PlanSheet& sheet) {

@@ -44,8 +44,8 @@ struct PlanOutline {
 [[nodiscard]] std::string in_turn(const std::vector<std::string>& steps);  // "cab-raised, then unplug J4"
 [[nodiscard]] std::string proof_words(const PlanSheetNode& node);  // what to do after the repair, and what to look for
 [[nodiscard]] std::string takes_words(const PlanSheetNode& node);  // this step's minutes, and those to the end
-// "12 % of such jobs come here, after 22 min"; the start: empty.
-[[nodiscard]] std::string reached_words(const PlanSheetNode& node, bool start);
+// "12 % of such jobs come here, after 22 min"
+[[nodiscard]] std::string reached_words(const PlanSheetNode& node);
 [[nodiscard]] std::string goal_words(const PlanSheetNode& node);  // of a kEnd or kCut: what is told instead of a step
 
 [[nodiscard]] std::string plan_times(const PlanSheet& sheet);
