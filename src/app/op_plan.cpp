@@ -104,7 +104,7 @@ std::string part_line(const PreVisit::Part& part) {
 std::string question_lines(const Question& question) {
   std::string text = "  " + question.asks + "   (halfsplit saw \"" + question.what + "\" ...)\n";
   for (const Question::Answer& answer : question.answers)
-    text += "    " + padded(answer.seen, 16) + padded(percent(answer.chance), 7) + "then most likely " +
+    text += "    " + padded(answer.seen, 22) + padded(percent(answer.chance), 7) + "then most likely " +
             answer.then_likely + "\n";
   return text;
 }

@@ -194,7 +194,7 @@ std::vector<Operation> make_operations() {
         {"cold-spray", FieldKind::kOption, false, "yes or no"},
         {"scope", FieldKind::kOption, false, "yes or no: a scope, or a meter that holds peaks of microseconds"},
         {"money-per-hour", FieldKind::kOption, false, "what an hour of yours costs: weighs a part against a test"},
-        {"fetch-minutes", FieldKind::kOption, false, "to come by a part: road time, a second visit; 0: they are along"},
+        {"fetch-minutes", FieldKind::kOption, false, "to come by a dear part: road time, a second visit; 0: all are along"},
         {"like", FieldKind::kOption, false, "first everything as in this other job, its meter too"},
         {"meter", FieldKind::kOption, false, "your meter, a file that is copied into the job; `default` takes it out"},
         kJob},
