@@ -13,15 +13,14 @@ namespace halfsplit::report {
 
 namespace {
 
-constexpr int kSpace = 12;           // below each band
-constexpr int kLabelMargin = 12;     // of the words at a branch, at both ends
-constexpr double kBoldWider = 1.14;  // svg.cpp, bold_width
+constexpr int kSpace = 12;        // below each band
+constexpr int kLabelMargin = 12;  // of the words at a branch, at both ends
 
 int lines_height(std::size_t lines) { return static_cast<int>(lines) * kPlanLineHeight; }
 
-class Arranger {
+class PlanArranger {
  public:
-  Arranger(const PlanSheet& sheet, const PlanOutline& outline) : sheet_(sheet), outline_(outline) {}
+  PlanArranger(const PlanSheet& sheet, const PlanOutline& outline) : sheet_(sheet), outline_(outline) {}
 
   PlanLayout run(int left, int top) {
     layout_.places.resize(sheet_.nodes.size());
@@ -120,7 +119,7 @@ class Arranger {
 }  // namespace
 
 PlanLayout lay_out_plan(const PlanSheet& sheet, const PlanOutline& outline, int left, int top) {
-  return Arranger(sheet, outline).run(left, top);
+  return PlanArranger(sheet, outline).run(left, top);
 }
 
 double plan_weight(double chance) {
