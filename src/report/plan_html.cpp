@@ -42,7 +42,7 @@ dd { margin: 0; }
 .steps > li:target { outline: 3px solid var(--link); outline-offset: 4px; }
 .quiet { color: var(--quiet); font-size: 0.9rem; }
 .caution { border: 2px solid var(--ink); padding: 0.25rem 0.6rem; font-weight: bold; }
-.outcomes > li { display: grid; grid-template-columns: 1.1rem minmax(0, 2fr) 4rem minmax(0, 3fr); gap: 0 0.6rem; padding: 0.3rem 0; align-items: start; }
+.outcomes > li { display: grid; grid-template-columns: 1.1rem minmax(0, 2fr) 4rem minmax(0, 4fr); gap: 0 0.6rem; padding: 0.3rem 0; align-items: start; }
 .tick { width: 1em; height: 1em; border: 1.5px solid var(--ink); margin-top: 0.2em; }
 .seen { font-weight: bold; }
 .chance { text-align: right; white-space: nowrap; padding-right: 0.5rem; border-right: solid var(--ink) 1px; }
@@ -152,7 +152,7 @@ class PlanHtml {
   [[nodiscard]] std::string about_words(std::size_t at) const {
     const PlanSheetNode& node = sheet_.nodes[at];
     const std::size_t parent = outline_.parent[at];
-    const std::string takes = "Takes " + takes_words(node) + ".";
+    std::string takes = "Takes " + takes_words(node) + ".";
     if (parent == PlanOutline::kNone) return takes;
     const std::string& seen = sheet_.nodes[parent].branches[outline_.branch[at]].seen;
     return takes + " From " + std::to_string(outline_.number[parent]) + (seen.empty() ? "" : " (" + seen + ")") + "; " +

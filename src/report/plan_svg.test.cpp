@@ -113,6 +113,12 @@ void expect_clear(const Picture& picture) {
   const auto line_apart = [&](const Extent& a, const Extent& b) {
     if (is_line(a) != is_line(b)) apart(a, b);
   };
+  const auto upright = [&](const Extent& a) { return is_line(a) && a.bottom - a.top > a.right - a.left; };
+  const auto not_on_one_another = [&](const Extent& a, const Extent& b) {  // ends may meet in a corner
+    const bool meeting = upright(a) && upright(b) && meets(a, b);
+    EXPECT_LE(meeting ? std::min(a.bottom, b.bottom) - b.top : 0.0, 6.0) << a.what << "\n" << b.what;
+  };
+  for_pairs(picture.lines, not_on_one_another);
   for_pairs(picture.boxes, apart);
   for_pairs(picture.words, apart);
   for_pairs(both(picture.boxes, picture.words), apart_or_within);
