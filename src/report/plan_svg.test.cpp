@@ -146,6 +146,22 @@ TEST(PlanSvg, NothingOverlapsWhateverTheNames) {
   }
 }
 
+// The line that branches leave from only goes down.
+TEST(PlanLayout, AStepIsLevelWithTheOneItComesFromOrBelow) {
+  for (std::uint64_t seed = 1; seed <= 30; ++seed) {
+    SCOPED_TRACE("seed " + std::to_string(seed));
+    const PlanSheet sheet = RandomPlan(seed).make();
+    const PlanOutline outline = outline_plan(sheet);
+    const PlanLayout layout = lay_out_plan(sheet, outline, 10, 20);
+    EXPECT_EQ(layout.places[0].x, 10);
+    for (std::size_t i = 1; i < sheet.nodes.size(); ++i) {
+      const PlanPlace& from = layout.places[outline.parent[i]];
+      EXPECT_EQ(layout.places[i].x, from.x + kPlanBox + kPlanGap);
+      EXPECT_GE(layout.places[i].y, from.y);
+    }
+  }
+}
+
 TEST(PlanSvg, ALongNameIsWrappedAndLosesNothing) {
   PlanSheet sheet = small_plan();
   sheet.nodes[0].act = std::string(700, 'x');
