@@ -34,7 +34,7 @@ dl { margin: 0.6rem 0; display: grid; grid-template-columns: max-content 1fr; ga
 dt { font-weight: bold; }
 dd { margin: 0; }
 .first, .first ol, .then { display: flex; flex-wrap: wrap; gap: 0 2rem; margin: 0.2rem 0; padding: 0; }
-.first ol { flex: 1; }
+.first ol { flex: 1; margin: 0; }
 .then { gap: 0 1rem; margin: 0; align-items: baseline; }
 .then p { margin: 0; }
 .steps, .outcomes { list-style: none; padding: 0; }
@@ -42,8 +42,8 @@ dd { margin: 0; }
 .steps > li:target { outline: 3px solid var(--link); outline-offset: 4px; }
 .quiet { color: var(--quiet); font-size: 0.9rem; }
 .caution { border: 2px solid var(--ink); padding: 0.25rem 0.6rem; font-weight: bold; }
-.outcomes > li { display: grid; grid-template-columns: 1.1rem minmax(0, 2fr) 4rem minmax(0, 3fr); gap: 0 0.6rem; padding: 0.3rem 0; align-items: start; }
-.tick { width: 1rem; height: 1rem; border: 1.5px solid var(--ink); margin-top: 0.2rem; }
+.outcomes > li { display: grid; grid-template-columns: 1.1rem minmax(0, 2fr) 4rem minmax(0, 4fr); gap: 0 0.6rem; padding: 0.3rem 0; align-items: start; }
+.tick { width: 1em; height: 1em; border: 1.5px solid var(--ink); margin-top: 0.2em; }
 .seen { font-weight: bold; }
 .chance { text-align: right; white-space: nowrap; padding-right: 0.5rem; border-right: solid var(--ink) 1px; }
 .w2 { border-right-width: 3px; } .w3 { border-right-width: 5px; } .w4 { border-right-width: 7px; } .w5 { border-right-width: 9px; }
@@ -137,25 +137,26 @@ class PlanHtml {
     const std::string number = std::to_string(outline_.number[at]);
     add("<li id=\"step-" + number + "\">\n<h3><span class=\"number\">" + number + "</span> <span>" + kind_words(node) +
         ": " + plan_escape(node.act) + "</span></h3>\n");
-    write_from(at);
     write_cautions(node);
     if (!node.first.empty()) write_setups(node.first);
     if (node.kind == PlanSheetNode::Kind::kRepair) {
       if (node.money != 0.0) element("p", "Parts: " + money_words(node.money));
       element("p", "Proof: " + proof_words(node));
     }
-    element("p", "Takes " + takes_words(node), "quiet");
+    element("p", about_words(at), "quiet");
     write_outcomes(node);
     add("</li>\n");
   }
 
-  void write_from(std::size_t at) {
+  // Where it comes from, how often, how long it takes.
+  [[nodiscard]] std::string about_words(std::size_t at) const {
+    const PlanSheetNode& node = sheet_.nodes[at];
     const std::size_t parent = outline_.parent[at];
-    if (parent == PlanOutline::kNone) return;
-    const std::string number = std::to_string(outline_.number[parent]);
-    add("<p class=\"quiet\">From " + number + ", " +
-        plan_escape(sheet_.nodes[parent].branches[outline_.branch[at]].seen) + "; " +
-        plan_escape(reached_words(sheet_.nodes[at])) + "</p>\n");
+    std::string takes = "Takes " + takes_words(node) + ".";
+    if (parent == PlanOutline::kNone) return takes;
+    const std::string& seen = sheet_.nodes[parent].branches[outline_.branch[at]].seen;
+    return takes + " From " + std::to_string(outline_.number[parent]) + (seen.empty() ? "" : " (" + seen + ")") + "; " +
+           reached_words(node) + ".";
   }
 
   void write_cautions(const PlanSheetNode& node) {

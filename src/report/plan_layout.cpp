@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Heights from the last node to the first (a node stands before its branches), then places from the first to the last.
+// In reading order, each step as high as its column allows: not above the step it comes from, below what its column
+// holds already and, when branches leave it, below what the next column holds, so that no two lines of branches meet.
 #include "report/plan_layout.h"
 
 #include <algorithm>
@@ -13,35 +14,30 @@ namespace halfsplit::report {
 
 namespace {
 
-constexpr int kSpace = 12;           // below each band
-constexpr int kLabelMargin = 12;     // of the words at a branch, at both ends
-constexpr double kBoldWider = 1.14;  // svg.cpp, bold_width
+constexpr int kSpace = 12;        // below each step
+constexpr int kLabelMargin = 12;  // of the words at a branch, at both ends
 
 int lines_height(std::size_t lines) { return static_cast<int>(lines) * kPlanLineHeight; }
 
-class Arranger {
+class PlanArranger {
  public:
-  Arranger(const PlanSheet& sheet, const PlanOutline& outline) : sheet_(sheet), outline_(outline) {}
+  PlanArranger(const PlanSheet& sheet, const PlanOutline& outline) : sheet_(sheet), outline_(outline) {}
 
   PlanLayout run(int left, int top) {
     layout_.places.resize(sheet_.nodes.size());
-    band_.resize(sheet_.nodes.size());
     for (std::size_t i = 0; i < sheet_.nodes.size(); ++i) {
       fill(i);
       fill_labels(sheet_.nodes[i]);
     }
-    for (std::size_t i = sheet_.nodes.size(); i-- > 0;) measure(i);
     layout_.right = left;
-    layout_.bottom = top;
-    if (!sheet_.nodes.empty()) put(0, top);
-    for (std::size_t i = 0; i < sheet_.nodes.size(); ++i) {
+    free_.assign(sheet_.nodes.size() + 1, top);  // a column for each, and one more
+    for (const std::size_t i : outline_.order) {
+      put(i);
       PlanPlace& place = layout_.places[i];
       place.x = left + static_cast<int>(outline_.depth[i]) * (kPlanBox + kPlanGap);
-      put_branches(i);
       layout_.right = std::max(layout_.right, place.x + kPlanBox);
-      layout_.bottom = std::max(layout_.bottom, place.y + place.height);
     }
-    if (!sheet_.nodes.empty()) layout_.bottom = std::max(layout_.bottom, top + band_[0]);
+    layout_.bottom = *std::max_element(free_.begin(), free_.end());
     return std::move(layout_);
   }
 
@@ -89,38 +85,30 @@ class Arranger {
       place.below.push_back(std::move(one));
   }
 
-  // From the band's top to the box's: room for what stands above the branch.
+  // Room above the box for what stands above the branch.
   static int drop(const PlanPlace& place) { return std::max(0, lines_height(place.above.size()) + 6 - kPlanHeadLine); }
 
-  void measure(std::size_t i) {
+  void put(std::size_t i) {
     PlanPlace& place = layout_.places[i];
+    const std::size_t column = outline_.depth[i];
     place.height = std::max(2 * kPlanHeadLine, lines_height(place.lines.size()) + 2 * kPlanPad);
-    int branches = 0;
-    for (const PlanSheetBranch& branch : sheet_.nodes[i].branches) branches += band_[branch.node];
+    place.y = free_[column] + drop(place);
+    if (outline_.parent[i] != PlanOutline::kNone) place.y = std::max(place.y, layout_.places[outline_.parent[i]].y);
+    if (!sheet_.nodes[i].branches.empty()) place.y = std::max(place.y, free_[column + 1]);
     const int label = kPlanHeadLine + lines_height(place.below.size()) + 8;
-    band_[i] = drop(place) + std::max({place.height + kSpace, label + kSpace, branches});
-  }
-
-  void put(std::size_t i, int top) { layout_.places[i].y = top + drop(layout_.places[i]); }
-
-  void put_branches(std::size_t i) {
-    int top = layout_.places[i].y;
-    for (const PlanSheetBranch& branch : sheet_.nodes[i].branches) {
-      put(branch.node, top);
-      top += band_[branch.node];
-    }
+    free_[column] = place.y + std::max(place.height, label) + kSpace;
   }
 
   const PlanSheet& sheet_;
   const PlanOutline& outline_;
   PlanLayout layout_;
-  std::vector<int> band_;  // height of a node with all that follows
+  std::vector<int> free_;  // of each column: below what it holds
 };
 
 }  // namespace
 
 PlanLayout lay_out_plan(const PlanSheet& sheet, const PlanOutline& outline, int left, int top) {
-  return Arranger(sheet, outline).run(left, top);
+  return PlanArranger(sheet, outline).run(left, top);
 }
 
 double plan_weight(double chance) {

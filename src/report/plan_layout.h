@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Where the steps of a plan stand in its drawing: the start at the left, a column for each branch further, each step
-// level with its first branch, what follows a branch in a band of its own. Hence nothing overlaps. Pixels, from above.
+// level with the one it comes from or below. Nothing overlaps. Pixels, from above.
 #pragma once
 
 #include <string>

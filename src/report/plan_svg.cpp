@@ -40,7 +40,7 @@ class PlanPainter {
 
   int paragraph(int y, std::string_view text, double size, bool bold, bool quiet) {
     if (text.empty()) return y;
-    for (const std::string& one : wrap_text(plain_line(text), bold ? 1.14 * size : size, kPlanHeadWidth)) {
+    for (const std::string& one : wrap_text(plain_line(text), bold ? kBoldWider * size : size, kPlanHeadWidth)) {
       out_.text({kPlanMargin, y, size, 's', bold, quiet}, one);
       y += static_cast<int>(std::ceil(1.4 * size));
     }

@@ -14,13 +14,13 @@
 namespace halfsplit::report {
 namespace {
 
-struct Area {
+struct Extent {
   double left = 0.0, top = 0.0, right = 0.0, bottom = 0.0;
   std::string what;
 };
 
 struct Picture {
-  std::vector<Area> boxes, words, lines;
+  std::vector<Extent> boxes, words, lines;
   double width = 0.0, height = 0.0;
 };
 
@@ -35,7 +35,7 @@ double number_of(const std::string& element, const std::string& name, const std:
   return std::stod(attribute_of(element, name, otherwise));
 }
 
-Area word_area(const std::string& element, std::string word) {
+Extent word_area(const std::string& element, std::string word) {
   const double size = number_of(element, "font-size", "10");
   const bool bold = attribute_of(element, "font-weight", "") == "bold";
   const double x = number_of(element, "x"), y = number_of(element, "y");
@@ -44,7 +44,7 @@ Area word_area(const std::string& element, std::string word) {
 }
 
 // "M1 2L3 4", level or upright.
-Area line_area(const std::string& element) {
+Extent line_area(const std::string& element) {
   std::string points = attribute_of(element, "d", "");
   std::replace_if(
       points.begin(), points.end(), [](char c) { return c == 'M' || c == 'L'; }, ' ');
@@ -82,44 +82,50 @@ Picture read_picture(const std::string& svg) {
   return picture;
 }
 
-bool overlap(const Area& a, const Area& b) {
+bool meets(const Extent& a, const Extent& b) {
   return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
 }
 
-bool holds_area(const Area& outer, const Area& inner) {
+bool holds_area(const Extent& outer, const Extent& inner) {
   return outer.left <= inner.left && inner.right <= outer.right && outer.top <= inner.top &&
          inner.bottom <= outer.bottom;
 }
 
 // Every pair whose heights meet, each once.
 template <typename Check>
-void for_pairs(std::vector<Area> areas, const Check& check) {
-  std::sort(areas.begin(), areas.end(), [](const Area& a, const Area& b) { return a.top < b.top; });
+void for_pairs(std::vector<Extent> areas, const Check& check) {
+  std::sort(areas.begin(), areas.end(), [](const Extent& a, const Extent& b) { return a.top < b.top; });
   for (std::size_t i = 0; i < areas.size(); ++i)
     for (std::size_t j = i + 1; j < areas.size() && areas[j].top < areas[i].bottom; ++j) check(areas[i], areas[j]);
 }
 
-std::vector<Area> both(std::vector<Area> some, const std::vector<Area>& others) {
+std::vector<Extent> both(std::vector<Extent> some, const std::vector<Extent>& others) {
   some.insert(some.end(), others.begin(), others.end());
   return some;
 }
 
 void expect_clear(const Picture& picture) {
-  const auto apart = [](const Area& a, const Area& b) { EXPECT_FALSE(overlap(a, b)) << a.what << "\n" << b.what; };
-  const auto apart_or_within = [](const Area& a, const Area& b) {
-    EXPECT_TRUE(!overlap(a, b) || holds_area(a, b) || holds_area(b, a)) << a.what << "\n" << b.what;
+  const auto apart = [](const Extent& a, const Extent& b) { EXPECT_FALSE(meets(a, b)) << a.what << "\n" << b.what; };
+  const auto apart_or_within = [](const Extent& a, const Extent& b) {
+    EXPECT_TRUE(!meets(a, b) || holds_area(a, b) || holds_area(b, a)) << a.what << "\n" << b.what;
   };
-  const auto is_line = [](const Area& area) { return area.what.starts_with("<path"); };
-  const auto line_apart = [&](const Area& a, const Area& b) {
+  const auto is_line = [](const Extent& area) { return area.what.starts_with("<path"); };
+  const auto line_apart = [&](const Extent& a, const Extent& b) {
     if (is_line(a) != is_line(b)) apart(a, b);
   };
+  const auto upright = [&](const Extent& a) { return is_line(a) && a.bottom - a.top > a.right - a.left; };
+  const auto not_on_one_another = [&](const Extent& a, const Extent& b) {  // ends may meet in a corner
+    const bool meeting = upright(a) && upright(b) && meets(a, b);
+    EXPECT_LE(meeting ? std::min(a.bottom, b.bottom) - b.top : 0.0, 6.0) << a.what << "\n" << b.what;
+  };
+  for_pairs(picture.lines, not_on_one_another);
   for_pairs(picture.boxes, apart);
   for_pairs(picture.words, apart);
   for_pairs(both(picture.boxes, picture.words), apart_or_within);
   for_pairs(both(picture.lines, both(picture.boxes, picture.words)), line_apart);
-  const Area paper{0.0, 0.0, picture.width, picture.height, ""};
-  for (const std::vector<Area>* areas : {&picture.boxes, &picture.words, &picture.lines})
-    for (const Area& area : *areas) EXPECT_TRUE(holds_area(paper, area)) << area.what;
+  const Extent paper{0.0, 0.0, picture.width, picture.height, ""};
+  for (const std::vector<Extent>* areas : {&picture.boxes, &picture.words, &picture.lines})
+    for (const Extent& area : *areas) EXPECT_TRUE(holds_area(paper, area)) << area.what;
 }
 
 TEST(PlanSvg, NothingOverlaps) {
@@ -140,6 +146,22 @@ TEST(PlanSvg, NothingOverlapsWhateverTheNames) {
   }
 }
 
+// The line that branches leave from only goes down.
+TEST(PlanLayout, AStepIsLevelWithTheOneItComesFromOrBelow) {
+  for (std::uint64_t seed = 1; seed <= 30; ++seed) {
+    SCOPED_TRACE("seed " + std::to_string(seed));
+    const PlanSheet sheet = RandomPlan(seed).make();
+    const PlanOutline outline = outline_plan(sheet);
+    const PlanLayout layout = lay_out_plan(sheet, outline, 10, 20);
+    EXPECT_EQ(layout.places[0].x, 10);
+    for (std::size_t i = 1; i < sheet.nodes.size(); ++i) {
+      const PlanPlace& from = layout.places[outline.parent[i]];
+      EXPECT_EQ(layout.places[i].x, from.x + kPlanBox + kPlanGap);
+      EXPECT_GE(layout.places[i].y, from.y);
+    }
+  }
+}
+
 TEST(PlanSvg, ALongNameIsWrappedAndLosesNothing) {
   PlanSheet sheet = small_plan();
   sheet.nodes[0].act = std::string(700, 'x');
@@ -147,7 +169,7 @@ TEST(PlanSvg, ALongNameIsWrappedAndLosesNothing) {
   const Picture picture = read_picture(plan_svg(sheet));
   expect_clear(picture);
   std::string all;
-  for (const Area& word : picture.words) all += word.what;
+  for (const Extent& word : picture.words) all += word.what;
   EXPECT_GE(std::count(all.begin(), all.end(), 'x'), 700);
   EXPECT_GE(std::count(all.begin(), all.end(), 'y'), 300);
 }
@@ -163,9 +185,9 @@ TEST(PlanSvg, AHeavierLineIsALikelierBranch) {
   for (const double chance : {0.17, 0.83}) {
     const std::string percent = std::to_string(std::lround(100 * chance)) + " %";
     const auto word = std::find_if(picture.words.begin(), picture.words.end(),
-                                   [&](const Area& area) { return area.what == percent; });
+                                   [&](const Extent& area) { return area.what == percent; });
     ASSERT_NE(word, picture.words.end()) << percent;
-    const auto over = std::find_if(picture.lines.begin(), picture.lines.end(), [&](const Area& line) {
+    const auto over = std::find_if(picture.lines.begin(), picture.lines.end(), [&](const Extent& line) {
       return line.left < word->left && line.right > word->right && line.bottom <= word->top &&
              word->top - line.bottom < 6.0;
     });

@@ -127,7 +127,7 @@ std::string reached_words(const PlanSheetNode& node) {
 
 std::string goal_words(const PlanSheetNode& node) {
   if (node.kind == PlanSheetNode::Kind::kCut)
-    return "goes on, not printed: " + share_words(node.chance) + " of such jobs, about " +
+    return "not printed: " + share_words(node.chance) + " of such jobs, about " +
            minutes_or_unknown(node.expected_minutes) + " more";
   if (node.first.empty()) return "done; nothing to put back";
   return "done; put back: " + in_turn(node.first) + " (" + minutes_or_unknown(node.minutes) + ")";

@@ -82,7 +82,7 @@ int text_width(std::string_view text, double size) {
   return static_cast<int>(std::ceil(static_cast<double>(thousandths) * size / 1000.0));
 }
 
-int bold_width(std::string_view text, double size) { return text_width(text, 1.14 * size); }
+int bold_width(std::string_view text, double size) { return text_width(text, kBoldWider * size); }
 
 std::string fit_text(std::string_view text, double size, int width) {
   if (text_width(text, size) <= width) return std::string(text);
