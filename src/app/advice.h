@@ -3,6 +3,7 @@
 // decision told back in the drawing's words. Also which suspects no test offered can tell apart.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -59,12 +60,8 @@ struct Advice {
   std::vector<std::string> cautions;            // of the place and the points
 };
 
-[[nodiscard]] Advice advise(Context& context, Session& session);
-
-// Cautions for touching a point or doing a repair, from hazards and places.
-[[nodiscard]] std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::Point& point);
-[[nodiscard]] std::string hazard_caution(circuit::Hazard hazard);
-// Of the tool itself: hot air, cold spray. Empty for the others.
-[[nodiscard]] std::string tool_caution(evidence::Kind kind);
+// `within_minutes`: tests that take longer, putting back included, are not proposed.
+[[nodiscard]] Advice advise(Context& context, Session& session,
+                            double within_minutes = std::numeric_limits<double>::infinity());
 
 }  // namespace halfsplit::app

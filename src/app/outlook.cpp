@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "app/outlook.h"
+
+#include <algorithm>
+#include <map>
+#include <numeric>
+
+#include "base/check.h"
+#include "evidence/observable_text.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+using candidates::Candidate;
+using candidates::SuspectRows;
+using candidates::Test;
+
+constexpr std::size_t kMostSuspects = 28;
+constexpr double kMassCovered = 0.995;
+constexpr std::size_t kMostRowsEach = 5;
+constexpr double kLeastRowShare = 0.03;
+constexpr std::size_t kMostTests = 40;
+constexpr std::size_t kMostLookedAt = 80;  // candidates predicted at every severity
+
+// The leading suspects and the rows that carry them; what is left over joins "not on this drawing".
+std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
+                                 const std::vector<fault::RepairId>& repaired) {
+  std::vector<SuspectRows> suspects;
+  double covered = 0.0;
+  double beyond = 0.0;
+  double skipped = 0.0;
+  for (const std::size_t s : belief.ranked) {
+    const infer::Suspect& suspect = belief.posterior.suspects[s];
+    const std::vector<fault::RepairId> repairs = engine.repairs_of(belief, suspect);
+    const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
+      return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
+    });
+    if (mended) {
+      skipped += suspect.probability;
+      continue;
+    }
+    if (repairs.empty()) {
+      beyond += suspect.probability;
+      continue;
+    }
+    if (suspects.size() >= kMostSuspects || covered > kMassCovered * (1.0 - skipped)) {
+      beyond += suspect.probability;
+      continue;
+    }
+    covered += suspect.probability;
+    SuspectRows rows;
+    rows.name = engine.suspect_name(suspect);
+    rows.probability = suspect.probability;
+    for (const fault::RepairId r : repairs)
+      if (std::find(repaired.begin(), repaired.end(), r) == repaired.end()) rows.repairs.push_back(r);
+    std::vector<std::size_t> order = suspect.rows;
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] > belief.posterior.row[b]; });
+    double sum = 0.0;
+    for (std::size_t i = 0; i < order.size() && i < kMostRowsEach; ++i) {
+      const double share = belief.posterior.row[order[i]] / std::max(suspect.probability, 1e-300);
+      if (i > 0 && share < kLeastRowShare) break;
+      rows.rows.emplace_back(order[i], share);
+      sum += share;
+    }
+    for (auto& row : rows.rows) row.second /= sum;
+    suspects.push_back(std::move(rows));
+  }
+  SuspectRows other;
+  other.name = "not on this drawing";
+  other.probability = std::max(beyond, 1e-6);
+  suspects.push_back(std::move(other));
+  double total = 0.0;
+  for (const SuspectRows& s : suspects) total += s.probability;
+  for (SuspectRows& s : suspects) s.probability /= total;
+  return suspects;
+}
+
+// Rows renumbered into a small table of their own: cases of the leading suspects, then the vehicle without a fault.
+std::vector<predict::Case> small_cases(BeliefEngine& engine, const Belief& belief,
+                                       const std::vector<fault::RepairId>& repaired,
+                                       std::vector<SuspectRows>& suspects) {
+  std::vector<predict::Case> cases;
+  std::map<std::size_t, std::size_t> place;
+  for (SuspectRows& suspect : suspects)
+    for (auto& [row, weight] : suspect.rows) {
+      const auto [at, fresh] = place.try_emplace(row, cases.size());
+      if (fresh) cases.push_back(engine.case_of(belief.rows[row], repaired));
+      row = at->second;
+    }
+  cases.emplace_back();
+  return cases;
+}
+
+std::vector<std::vector<std::string>> find_alike(const std::vector<SuspectRows>& suspects,
+                                                 const std::vector<Test>& tests) {
+  std::vector<double> probabilities;
+  std::vector<infer::Outcomes> outcomes;
+  for (std::size_t s = 0; s + 1 < suspects.size(); ++s) {
+    if (suspects[s].probability < 0.005) continue;
+    probabilities.push_back(suspects[s].probability);
+    infer::Outcomes all;
+    for (const Test& test : tests) {
+      const auto begin = test.chance.begin() + static_cast<std::ptrdiff_t>(s * test.outcomes.size());
+      all.emplace_back(begin, begin + static_cast<std::ptrdiff_t>(test.outcomes.size()));
+    }
+    outcomes.push_back(std::move(all));
+  }
+  std::vector<std::vector<std::string>> alike;
+  if (tests.empty()) return alike;
+  for (const infer::AlikeGroup& group : infer::group_alike(probabilities, outcomes)) {
+    if (group.members.size() < 2) continue;
+    std::vector<std::string> names;
+    for (const std::size_t member : group.members) names.push_back(suspects[member].name);
+    alike.push_back(std::move(names));
+  }
+  return alike;
+}
+
+class Forecaster {
+ public:
+  Forecaster(Context& context, Session& session, double within_minutes)
+      : context_(context),
+        session_(session),
+        engine_(*session.engine),
+        belief_(engine_.update(session.evidence, context.cancel)),
+        outlook_{roll_of(session.job.kit), {}, {}, {}, {}, {}, {}},
+        input_(generate_input(session, outlook_.roll, belief_)),
+        within_minutes_(within_minutes) {}
+
+  Outlook run() {
+    outlook_.suspects = leading(engine_, belief_, session_.repaired);
+    outlook_.candidates = candidates::generate(input_);
+    drop_skipped();
+    std::erase_if(outlook_.candidates,
+                  [&](const Candidate& c) { return candidates::rough_minutes(input_, c) > within_minutes_; });
+    std::vector<Test> tests = predict_tests(outlook_.rough);
+    outlook_.alike = find_alike(outlook_.suspects, outlook_.rough);
+    outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
+    outlook_.built = candidates::build_problem({input_, outlook_.candidates, outlook_.tests, outlook_.suspects,
+                                                session_.job.kit.money_per_hour, session_.job.kit.fetch_minutes});
+    const base::Result<base::Done> valid = plan::validate(outlook_.built.problem);
+    HS_CHECK(valid.ok(), "an invalid planning problem: " + (valid.ok() ? "" : valid.diagnostics().front().message));
+    return std::move(outlook_);
+  }
+
+ private:
+  void drop_skipped() {
+    if (session_.job.skipped.empty()) return;
+    std::erase_if(outlook_.candidates, [&](const Candidate& c) {
+      const std::string what = evidence::format_observable(session_.drawing(), session_.loom().netlist, c.what);
+      return std::find(session_.job.skipped.begin(), session_.job.skipped.end(), what) != session_.job.skipped.end();
+    });
+  }
+
+  // All candidates by each suspect's likeliest severity, then the most telling ones by all its severities.
+  std::vector<Test> predict_tests(std::vector<Test>& roughly) {
+    std::vector<std::size_t> all(outlook_.candidates.size());
+    std::iota(all.begin(), all.end(), std::size_t{0});
+    std::vector<SuspectRows> likeliest = outlook_.suspects;
+    for (SuspectRows& suspect : likeliest)
+      if (!suspect.rows.empty()) suspect.rows = {{suspect.rows.front().first, 1.0}};
+    roughly = predict_tests(all, likeliest);
+    std::vector<std::size_t> telling;
+    for (const Test& test : candidates::choose_tests(roughly, kMostLookedAt)) telling.push_back(test.candidate);
+    std::sort(telling.begin(), telling.end());
+    return predict_tests(telling, outlook_.suspects);
+  }
+
+  std::vector<Test> predict_tests(const std::vector<std::size_t>& which, std::vector<SuspectRows> suspects) {
+    const std::vector<predict::Case> cases = small_cases(engine_, belief_, session_.repaired, suspects);
+    std::vector<evidence::Observable> observables;
+    for (const std::size_t i : which) observables.push_back(outlook_.candidates[i].what);
+    const evidence::ResponseTable table = engine_.campaign().predict(cases, observables, context_.cancel);
+    std::vector<Test> tests;
+    for (std::size_t c = 0; c < which.size(); ++c) {
+      const Candidate& candidate = outlook_.candidates[which[c]];
+      Test test = candidates::make_test(session_.drawing(), candidate, which[c], table, c, suspects, cases.size() - 1,
+                                        engine_.noise());
+      test.rough_minutes = candidates::rough_minutes(input_, candidate);
+      tests.push_back(std::move(test));
+    }
+    return tests;
+  }
+
+  Context& context_;
+  Session& session_;
+  BeliefEngine& engine_;
+  const Belief& belief_;
+  Outlook outlook_;
+  candidates::GenerateInput input_;
+  double within_minutes_;
+};
+
+}  // namespace
+
+Outlook look_ahead(Context& context, Session& session, double within_minutes) {
+  return Forecaster(context, session, within_minutes).run();
+}
+
+}  // namespace halfsplit::app
