@@ -59,6 +59,7 @@ endfunction()
 halfsplit_slow_test(oracle_slow test_oracle Readings.* HALFSPLIT_ORACLE_LOOMS=2400 HALFSPLIT_ORACLE_SEED=1001)
 halfsplit_slow_test(bus_twin_slow test_bus_twin BusTwin.* HALFSPLIT_BUS_TWIN_TIMES=12)
 halfsplit_slow_test(buses_slow test_oracle Bus*Oracle*:BusEdges* HALFSPLIT_BUSES=6000 HALFSPLIT_BUS_SEED=1001 HALFSPLIT_EDGES=600)
+halfsplit_slow_test(planning_slow test_planning PlanQuality.* HALFSPLIT_PLANS_ALL=1)
 halfsplit_slow_test(two_paths_slow test_line *TwoPaths* HALFSPLIT_TWO_PATHS_ALL=1)
 
 # One entry per folder of cases/, so that they run side by side and a failure names the operation.

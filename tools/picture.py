@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Shows the program at work, from real runs: plays the transcripts of our pages anew and draws pictures for them.
 
-In README.md, docs/guide.md and docs/guide-buses.md a block that begins with ```console is a transcript. "$ " starts a command for bash; what
+In README.md, docs/guide.md, docs/guide-buses.md and docs/planning.md a block that begins with ```console is a transcript. "$ " starts a command for bash; what
 follows is what it printed, standard output and standard error together, and "[exit N]" when it did not end with 0.
 - ```console keep 1-9,14   shows only these lines of the output of its one command; "..." stands for the others.
 - In a transcript of `halfsplit work` the lines that begin with "> " are what was typed; they are always shown.
@@ -26,7 +26,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 ROOT = Path(__file__).resolve().parent.parent
-PAGES = ["README.md", "docs/guide.md", "docs/guide-buses.md"]
+PAGES = ["README.md", "docs/guide.md", "docs/guide-buses.md", "docs/planning.md"]
 SECONDS_PER_COMMAND = 120
 FENCE = re.compile(r"^```(\w*)(?: (keep|file) (\S+))?\s*$")
 TIME = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d)?Z?")

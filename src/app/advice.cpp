@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "app/cautions.h"
 #include "evidence/observable_text.h"
 
 namespace halfsplit::app {
@@ -20,7 +21,7 @@ class AdviceTeller {
 
   Advice run(const plan::Decision& decision) {
     Advice advice;
-    advice.tests_considered = outlook_.tests_considered;
+    advice.tests_considered = outlook_.rough.size();
     advice.alike = outlook_.alike;
     tell(advice, decision);
     return advice;
@@ -69,18 +70,7 @@ class AdviceTeller {
     advice.what = name_of(candidate.what);
     advice.long_lead = candidate.long_lead;
     advice.bits = test.bits;
-    if (const std::string tool = tool_caution(candidate.what.kind); !tool.empty()) advice.cautions.push_back(tool);
-    for (const circuit::PointId p : {candidate.what.red, candidate.what.black})
-      if (!p.is_none())
-        for (const std::string& caution : cautions_at(session_.drawing(), session_.loom().netlist.points[p.index()]))
-          if (std::find(advice.cautions.begin(), advice.cautions.end(), caution) == advice.cautions.end())
-            advice.cautions.push_back(caution);
-    // What stays dangerous while it is in force is said again at every test.
-    for (const candidates::Act& act : candidate.needs) {
-      if (!candidates::is_done(session_.state, act) || act.kind != candidates::Act::Kind::kSetup) continue;
-      const candidates::ActRecord record = candidates::describe(session_.drawing(), session_.loom().netlist, act);
-      if (!record.caution.empty()) advice.cautions.push_back(record.name + ": " + record.caution);
-    }
+    advice.cautions = test_cautions(session_.loom(), session_.state, candidate);
     for (std::size_t o = 0; o < test.outcomes.size(); ++o) {
       AdviceOutcome outcome;
       outcome.outcome = test.outcomes[o];
@@ -112,15 +102,11 @@ class AdviceTeller {
     advice.repair = built.problem.repairs[index].name;
     for (const plan::FaultId f : built.problem.repairs[index].mends)
       advice.repair_probability += outlook_.suspects[f.index()].probability;
+    advice.cautions = repair_cautions(session_.loom(), advice.repairs);
     for (const fault::RepairId id : advice.repairs) {
       const fault::Repair& record = session_.loom().universe.repairs[id.index()];
       advice.part_money += record.part_money;
       advice.minutes = built.problem.repairs[index].minutes;
-      const std::string danger = hazard_caution(candidates::hazard_of(session_.drawing(), record.item));
-      if (!danger.empty()) advice.cautions.push_back(danger);
-      if (record.place.is_none()) continue;
-      const circuit::Place& place = session_.drawing().places[record.place.index()];
-      if (!place.caution.empty()) advice.cautions.push_back(place.caution);
     }
   }
 
@@ -129,50 +115,6 @@ class AdviceTeller {
 };
 
 }  // namespace
-
-std::string hazard_caution(circuit::Hazard hazard) {
-  switch (hazard) {
-    case circuit::Hazard::kNone:
-      return "";
-    case circuit::Hazard::kBrakes:
-      return "Brake circuit: nothing bypassed here may be driven on the road; chock the wheels, mind stored air and "
-             "spring chambers.";
-    case circuit::Hazard::kSteering:
-      return "Steering circuit: nothing bypassed here may be driven on the road.";
-    case circuit::Hazard::kAirbag:
-      return "Airbag or pretensioner circuit: never an ohmmeter or a test lamp; follow the maker's power-down and "
-             "waiting time.";
-    case circuit::Hazard::kHighVoltage:
-      return "High voltage (orange cables): stop. Qualified people only.";
-    case circuit::Hazard::kDangerousGoods:
-      return "Dangerous goods vehicle: no sparks, no live work; follow the site's rules.";
-  }
-  return "";
-}
-
-std::string tool_caution(evidence::Kind kind) {
-  if (kind == evidence::Kind::kHeat)
-    return "Hot air: not near fuel, gas, batteries that charge, tyres or airbags. Keep off at a hand's width and "
-           "moving; "
-           "insulation and plug housings bear about 80 degC, no more.";
-  if (kind == evidence::Kind::kCool)
-    return "Cold spray often burns and freezes skin: no flame, no spark, nothing hot near it; eyes and hands covered; "
-           "not on hot glass.";
-  return "";
-}
-
-std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::Point& point) {
-  std::vector<std::string> cautions;
-  const auto add = [&](const std::string& text) {
-    if (!text.empty() && std::find(cautions.begin(), cautions.end(), text) == cautions.end()) cautions.push_back(text);
-  };
-  add(hazard_caution(point.hazard));
-  if (!point.connector.is_none()) add(loom.connectors[point.connector.index()].caution);
-  if (!point.part.is_none()) add(loom.parts[point.part.index()].caution);
-  if (!point.module.is_none()) add(loom.modules[point.module.index()].caution);
-  if (!point.place.is_none()) add(loom.places[point.place.index()].caution);
-  return cautions;
-}
 
 bool proof_is_next(Context& context, Session& session) {
   if (session.repaired.empty()) return false;
@@ -184,13 +126,13 @@ Advice advice_for(Session& session, const Outlook& outlook, const plan::Decision
   return AdviceTeller(session, outlook).run(decision);
 }
 
-Advice advise(Context& context, Session& session) {
+Advice advise(Context& context, Session& session, double within_minutes) {
   if (proof_is_next(context, session)) {
     Advice advice;
     advice.kind = Advice::Kind::kProve;
     return advice;
   }
-  const Outlook outlook = look_ahead(context, session);
+  const Outlook outlook = look_ahead(context, session, within_minutes);
   plan::DecideOptions options;
   options.cancel = context.cancel;
   return advice_for(session, outlook, plan::decide(outlook.built.problem, options));

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <functional>
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -60,19 +61,15 @@ struct Advice {
   std::vector<std::string> cautions;            // of the place and the points
 };
 
-[[nodiscard]] Advice advise(Context& context, Session& session);
-// Who says what is next: `advise`, or another rule to measure it against (rules.h).
+// `within_minutes`: tests that take longer, putting back included, are not proposed.
+[[nodiscard]] Advice advise(Context& context, Session& session,
+                            double within_minutes = std::numeric_limits<double>::infinity());
+// Who says what is next in place of `advise`: a rule to measure it against (rules.h). Empty: `advise`.
 using Strategy = std::function<Advice(Context&, Session&)>;
 
 // A repair was done and nothing seen since, or it has most likely mended all: its proof comes first.
 [[nodiscard]] bool proof_is_next(Context& context, Session& session);
 // A decision about an outlook's problem in the drawing's words.
 [[nodiscard]] Advice advice_for(Session& session, const Outlook& outlook, const plan::Decision& decision);
-
-// Cautions for touching a point or doing a repair, from hazards and places.
-[[nodiscard]] std::vector<std::string> cautions_at(const circuit::Loom& loom, const circuit::Point& point);
-[[nodiscard]] std::string hazard_caution(circuit::Hazard hazard);
-// Of the tool itself: hot air, cold spray. Empty for the others.
-[[nodiscard]] std::string tool_caution(evidence::Kind kind);
 
 }  // namespace halfsplit::app

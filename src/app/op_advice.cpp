@@ -2,11 +2,13 @@
 // Operations that think: suspects and next.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "app/advice.h"
 #include "app/code_report.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
+#include "app/why_not.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
@@ -345,11 +347,30 @@ Reply op_suspects(Context& context, const Arguments& arguments) {
   return reply;
 }
 
+namespace {
+
+constexpr double kNoLimit = std::numeric_limits<double>::infinity();
+
+Reply tell_why_not(Context& context, Session& session, const std::string& words) {
+  const base::Result<WhyNot> why = why_not(context, session, words);
+  if (!why) return fail(why.diagnostics());
+  Reply reply;
+  reply.diagnostics = session.notes;
+  reply.text = why_not_text(*why);
+  reply.result = {{"why_not", why_not_json(*why)}};
+  return reply;
+}
+
+}  // namespace
+
 Reply op_next(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
   Session& session = *opened;
-  const Advice advice = advise(context, session);
+  if (arguments.has("why-not")) return tell_why_not(context, session, arguments.get("why-not"));
+  const base::Result<double> within = number_option(arguments, "within", kNoLimit, 0.5, 1e4);
+  if (!within) return fail(within.diagnostics());
+  const Advice advice = advise(context, session, *within);
   Reply reply;
   session.job.asked.reset();
   switch (advice.kind) {

@@ -2,7 +2,7 @@
 // Operations that write into a job: open, did, undo, skip, kit, close, status.
 #include <algorithm>
 
-#include "app/advice.h"
+#include "app/cautions.h"
 #include "app/job_steps.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
@@ -247,59 +247,6 @@ Reply op_skip(Context& context, const Arguments& arguments) {
   }
   session.job.asked.reset();
   reply.result["skipped"] = session.job.skipped;
-  return saved(context, session, std::move(reply));
-}
-
-Reply op_kit(Context& context, const Arguments& arguments) {
-  base::Result<Session> opened = open_session(context, arguments.get("job"));
-  if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
-  job::Kit& kit = session.job.kit;
-  std::vector<base::Diagnostic> problems;
-  if (arguments.has("resistors")) {
-    kit.resistors.clear();
-    for (const std::string& text : arguments.all("resistors")) {
-      const base::Result<base::Quantity> ohm = base::parse_quantity(text);
-      if (!ohm)
-        problems.insert(problems.end(), ohm.diagnostics().begin(), ohm.diagnostics().end());
-      else if (ohm->over_range || ohm->value <= 0.0 ||
-               (ohm->unit != base::Unit::kNone && ohm->unit != base::Unit::kOhm))
-        problems.push_back(
-            base::make_error("kit.resistor", "\"" + text + "\" is not a resistor's value", "for example: 4k7"));
-      else
-        kit.resistors.push_back(text);
-    }
-  }
-  const auto flag = [&](const char* name, bool& value) {
-    if (!arguments.has(name)) return;
-    const std::string text = arguments.get(name);
-    if (text != "yes" && text != "no")
-      problems.push_back(base::make_error("kit.flag", std::string(name) + " is yes or no, not \"" + text + "\"", ""));
-    value = text == "yes";
-  };
-  flag("clamp", kit.clamp);
-  flag("test-lamp", kit.test_lamp);
-  flag("long-lead", kit.long_lead);
-  flag("reader", kit.reader);
-  flag("heat-gun", kit.heat_gun);
-  flag("cold-spray", kit.cold_spray);
-  flag("scope", kit.scope);
-  const base::Result<ToldMeter> meter = told_meter(context, arguments);
-  if (!meter) problems.insert(problems.end(), meter.diagnostics().begin(), meter.diagnostics().end());
-  if (!problems.empty()) return fail(problems);
-  if (meter->told) session.job.meter = meter->meter;
-  session.job.asked.reset();
-  Reply reply;
-  std::string roll;
-  for (const std::string& r : kit.resistors) roll += (roll.empty() ? "" : " ") + r;
-  const auto yes = [](bool b) { return b ? "yes" : "no"; };
-  reply.text = std::string("resistors  ") + wrap(roll, 11) + "\nclamp " + yes(kit.clamp) + ", test lamp " +
-               yes(kit.test_lamp) + ", long lead " + yes(kit.long_lead) + ", code reader " + yes(kit.reader) +
-               ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + ", scope " +
-               yes(kit.scope) + "\nmeter      " + wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
-  reply.result = {{"resistors", kit.resistors},   {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
-                  {"long_lead", kit.long_lead},   {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
-                  {"cold_spray", kit.cold_spray}, {"scope", kit.scope},   {"meter", or_common(session.job.meter).name}};
   return saved(context, session, std::move(reply));
 }
 

@@ -37,19 +37,6 @@ std::string against_plan(double took, double expected, double bound, bool exact)
   return "Parts paid: " + minutes_text(took) + " (at the start " + minutes_text(expected) + " expected" + least + ")\n";
 }
 
-base::Result<double> number_of(const Arguments& arguments, const std::string& name, double fallback, double low,
-                               double high) {
-  if (!arguments.has(name)) return fallback;
-  const base::Result<base::Quantity> q = base::parse_quantity(arguments.get(name));
-  if (!q) return q.diagnostics();
-  if (q->over_range || q->value < low || q->value > high)
-    return base::make_error("args.range",
-                            name + " is a number from " + base::format_number(low) + " to " +
-                                base::format_number(high) + ", not " + arguments.get(name),
-                            "");
-  return q->value;
-}
-
 struct KindTally {
   std::size_t runs = 0, right = 0, wrong_parts = 0;
   double minutes = 0.0;
@@ -59,8 +46,8 @@ struct KindTally {
 
 // Thousands of rehearsals over the looms given.
 Reply op_bench(Context& context, const Arguments& arguments) {
-  const base::Result<double> seed = number_of(arguments, "seed", 1.0, 0.0, 1e15);
-  const base::Result<double> count = number_of(arguments, "count", 100.0, 1.0, 1e6);
+  const base::Result<double> seed = number_option(arguments, "seed", 1.0, 0.0, 1e15);
+  const base::Result<double> count = number_option(arguments, "count", 100.0, 1.0, 1e6);
   for (const base::Result<double>* r : {&seed, &count})
     if (!*r) return fail(r->diagnostics());
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
@@ -161,10 +148,10 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
   const base::Result<std::shared_ptr<BeliefEngine>> engine =
       context.cache.engine(context, arguments.get("loom"), or_common(meter->meter));
   if (!engine) return fail(engine.diagnostics());
-  const base::Result<double> seed = number_of(arguments, "seed", 1.0, 0.0, 1e15);
-  const base::Result<double> severity = number_of(arguments, "severity", -1.0, 0.0, 1.0);
-  const base::Result<double> mis_probe = number_of(arguments, "mis-probe", 0.0, 0.0, 1.0);
-  const base::Result<double> count = number_of(arguments, "count", 1.0, 1.0, 1e6);
+  const base::Result<double> seed = number_option(arguments, "seed", 1.0, 0.0, 1e15);
+  const base::Result<double> severity = number_option(arguments, "severity", -1.0, 0.0, 1.0);
+  const base::Result<double> mis_probe = number_option(arguments, "mis-probe", 0.0, 0.0, 1.0);
+  const base::Result<double> count = number_option(arguments, "count", 1.0, 1.0, 1e6);
   for (const base::Result<double>* r : {&seed, &severity, &mis_probe, &count})
     if (!*r) return fail(r->diagnostics());
   Reply reply;

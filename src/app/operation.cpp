@@ -9,6 +9,7 @@
 #include "app/words.h"
 #include "base/check.h"
 #include "base/nearest.h"
+#include "base/number.h"
 
 namespace halfsplit::app {
 
@@ -144,6 +145,19 @@ Reply run_json(Context& context, std::string_view request) {
   Reply reply = run_operation(context, json["operation"].get<std::string>(), arguments);
   if (json.contains("id")) reply.result["id"] = json["id"];
   return reply;
+}
+
+base::Result<double> number_option(const Arguments& arguments, const std::string& name, double fallback, double low,
+                                   double high) {
+  if (!arguments.has(name)) return fallback;
+  const base::Result<base::Quantity> q = base::parse_quantity(arguments.get(name));
+  if (!q) return q.diagnostics();
+  if (q->over_range || q->value < low || q->value > high)
+    return base::make_error("args.range",
+                            name + " is a number from " + base::format_number(low) + " to " +
+                                base::format_number(high) + ", not " + arguments.get(name),
+                            "");
+  return q->value;
 }
 
 std::string to_json_text(const Reply& reply) {

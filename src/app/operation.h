@@ -78,6 +78,10 @@ struct Operation {
 // The bytes that --json, batch and the page give.
 [[nodiscard]] std::string to_json_text(const Reply& reply);
 
+// A number given as an option, with a unit or without. Errors: args.range and those of reading a number.
+[[nodiscard]] base::Result<double> number_option(const Arguments& arguments, const std::string& name, double fallback,
+                                                 double low, double high);
+
 [[nodiscard]] Reply fail(base::Diagnostic diagnostic);
 [[nodiscard]] Reply fail(std::vector<base::Diagnostic> diagnostics);
 

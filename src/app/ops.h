@@ -24,6 +24,7 @@ Reply op_skip(Context& context, const Arguments& arguments);
 Reply op_kit(Context& context, const Arguments& arguments);
 Reply op_suspects(Context& context, const Arguments& arguments);
 Reply op_next(Context& context, const Arguments& arguments);
+Reply op_plan(Context& context, const Arguments& arguments);
 Reply op_proof(Context& context, const Arguments& arguments);
 Reply op_note(Context& context, const Arguments& arguments);
 Reply op_status(Context& context, const Arguments& arguments);

@@ -120,35 +120,32 @@ std::vector<std::vector<std::string>> find_alike(const std::vector<SuspectRows>&
 
 class Forecaster {
  public:
-  Forecaster(Context& context, Session& session)
+  Forecaster(Context& context, Session& session, double within_minutes)
       : context_(context),
         session_(session),
         engine_(*session.engine),
         belief_(engine_.update(session.evidence, context.cancel)),
-        outlook_{roll_of(session.job.kit), {}, {}, {}, {}, {}, 0},
-        input_(generate_input(session, outlook_.roll, belief_)) {}
+        outlook_{roll_of(session.job.kit), {}, {}, {}, {}, {}, {}},
+        input_(generate_input(session, outlook_.roll, belief_)),
+        within_minutes_(within_minutes) {}
 
-  Outlook run(Offer offer) {
+  Outlook run() {
     outlook_.suspects = leading(engine_, belief_, session_.repaired);
-    if (offer == Offer::kTestsAndRepairs) find_tests();
-    outlook_.built = candidates::build_problem(
-        {input_, outlook_.candidates, outlook_.tests, outlook_.suspects, session_.job.kit.money_per_hour});
+    outlook_.candidates = candidates::generate(input_);
+    drop_skipped();
+    std::erase_if(outlook_.candidates,
+                  [&](const Candidate& c) { return candidates::rough_minutes(input_, c) > within_minutes_; });
+    std::vector<Test> tests = predict_tests(outlook_.rough);
+    outlook_.alike = find_alike(outlook_.suspects, outlook_.rough);
+    outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
+    outlook_.built = candidates::build_problem({input_, outlook_.candidates, outlook_.tests, outlook_.suspects,
+                                                session_.job.kit.money_per_hour, session_.job.kit.fetch_minutes});
     const base::Result<base::Done> valid = plan::validate(outlook_.built.problem);
     HS_CHECK(valid.ok(), "an invalid planning problem: " + (valid.ok() ? "" : valid.diagnostics().front().message));
     return std::move(outlook_);
   }
 
  private:
-  void find_tests() {
-    outlook_.candidates = candidates::generate(input_);
-    drop_skipped();
-    std::vector<Test> roughly;
-    std::vector<Test> tests = predict_tests(roughly);
-    outlook_.tests_considered = roughly.size();
-    outlook_.alike = find_alike(outlook_.suspects, roughly);
-    outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
-  }
-
   void drop_skipped() {
     if (session_.job.skipped.empty()) return;
     std::erase_if(outlook_.candidates, [&](const Candidate& c) {
@@ -193,10 +190,13 @@ class Forecaster {
   const Belief& belief_;
   Outlook outlook_;
   candidates::GenerateInput input_;
+  double within_minutes_;
 };
 
 }  // namespace
 
-Outlook look_ahead(Context& context, Session& session, Offer offer) { return Forecaster(context, session).run(offer); }
+Outlook look_ahead(Context& context, Session& session, double within_minutes) {
+  return Forecaster(context, session, within_minutes).run();
+}
 
 }  // namespace halfsplit::app

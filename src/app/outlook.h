@@ -4,7 +4,7 @@
 // whole strategy.
 #pragma once
 
-#include <cstdint>
+#include <limits>
 #include <string>
 #include <vector>
 
@@ -19,13 +19,13 @@ struct Outlook {
   std::vector<candidates::Candidate> candidates;  // all that was considered
   std::vector<candidates::Test> tests;            // the chosen ones; Test::candidate points into candidates
   candidates::BuiltProblem built;
+  std::vector<candidates::Test> rough;          // all of them, by each suspect's likeliest severity alone
   std::vector<std::vector<std::string>> alike;  // suspects no test offered can part
-  std::size_t tests_considered = 0;
 };
 
-enum class Offer : std::uint8_t { kTestsAndRepairs, kRepairs };
-
-// Repairs done count as done; tests skipped are left out.
-[[nodiscard]] Outlook look_ahead(Context& context, Session& session, Offer offer = Offer::kTestsAndRepairs);
+// Repairs done count as done; tests skipped are left out, and those that take longer than `within_minutes`, putting
+// back included.
+[[nodiscard]] Outlook look_ahead(Context& context, Session& session,
+                                 double within_minutes = std::numeric_limits<double>::infinity());
 
 }  // namespace halfsplit::app

@@ -35,7 +35,7 @@ Score Player::play() {
   score_.kind = vehicle_.kind();
   open();
   for (int step = 0; step < kMostSteps && !done_ && !context_.cancel.cancelled(); ++step) {
-    const Advice advice = strategy_(context_, session_);
+    const Advice advice = strategy_ ? strategy_(context_, session_) : advise(context_, session_);
     if (step == 0) note_start(advice);
     one_step(advice);
   }

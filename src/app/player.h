@@ -34,7 +34,7 @@ struct Score {
 
 class Player {
  public:
-  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Strategy strategy = advise);
+  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Strategy strategy = {});
   Score play();
   [[nodiscard]] const std::string& story() const { return story_; }
   [[nodiscard]] const std::vector<Claim>& claims() const {

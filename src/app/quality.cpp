@@ -9,7 +9,7 @@
 namespace halfsplit::app {
 
 const std::array<Rule, kRules>& rules() {
-  static const std::array<Rule, kRules> all{{{"the program", advise},
+  static const std::array<Rule, kRules> all{{{"the program", {}},
                                              {"half-split by position", half_split},
                                              {"codes first, swapping parts", codes_first},
                                              {"most bits, setups not weighed", most_bits}}};

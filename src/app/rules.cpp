@@ -18,6 +18,7 @@ namespace {
 
 constexpr double kFar = std::numeric_limits<double>::infinity();
 constexpr double kHardlyASuspect = 0.01;
+constexpr double kNoTests = -1.0;     // minutes: fewer than any test takes
 constexpr double kLeastSplit = 0.02;  // a share nearer to nothing or to all parts nothing
 
 Advice to_prove() {
@@ -215,7 +216,7 @@ Advice most_bits(Context& context, Session& session) {
 
 Advice codes_first(Context& context, Session& session) {
   if (proof_is_next(context, session)) return to_prove();
-  const Outlook outlook = look_ahead(context, session, Offer::kRepairs);
+  const Outlook outlook = look_ahead(context, session, kNoTests);
   const NamedItems named = items_named(session);
   plan::Action action{plan::ActionKind::kRepair, 0};
   using Order = std::tuple<int, double, double>;  // how early, one thing before several, rate

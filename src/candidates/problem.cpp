@@ -12,6 +12,7 @@ namespace {
 
 constexpr double kProofMinutes = 2.0;
 constexpr double kBeyondMinutes = 60.0;  // widening the drawing: ours
+constexpr double kAlongShare = 0.25;     // of an hour: what costs less lies in the van (terminals, wire, fuses); ours
 constexpr double kLeastBits = 1.0e-3;
 
 bool electrical(const circuit::Loom& loom, const Act& act) {
@@ -160,14 +161,17 @@ class Maker {
         repair.minutes = kBeyondMinutes;
       }
       std::vector<Act> needs;
+      double fetched = 0.0;  // all parts of a repair at once
       for (const fault::RepairId id : fuses_last(repairs)) {
         const fault::Repair& record = in_.generate.universe.repairs.at(id.index());
         repair.name += (repair.name.empty() ? "" : " and ") + record.name;
         repair.minutes +=
             record.minutes + (record.place.is_none() ? 0.0 : loom().places.at(record.place.index()).minutes);
         repair.extra_minutes += record.part_money / in_.money_per_hour * 60.0;
+        if (record.part_money > kAlongShare * in_.money_per_hour) fetched = in_.fetch_minutes;
         for (const Act& act : repair_access(id)) needs.push_back(act);
       }
+      repair.extra_minutes += fetched;
       repair.conditions = conditions(needs, false);
       if (!possible(repair.conditions)) repair.conditions = {};
       built_.problem.repairs.push_back(std::move(repair));

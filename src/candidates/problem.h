@@ -53,6 +53,7 @@ struct ProblemInput {
   const std::vector<Test>& tests;  // chosen ones
   const std::vector<SuspectRows>& suspects;
   double money_per_hour = 90.0;
+  double fetch_minutes = 0.0;  // for a repair that needs a part dearer than a quarter of an hour
 };
 
 struct BuiltProblem {

@@ -78,7 +78,9 @@ LoomTable kit_table() {
            flag("long_lead", kit.long_lead, "a lead from one end to the other"),
            flag("reader", kit.reader, "a code reader"), flag("heat_gun", kit.heat_gun, "a hot air gun"),
            flag("cold_spray", kit.cold_spray, "a can of cold spray"),
-           flag("scope", kit.scope, "a scope, or a meter that holds peaks of microseconds"), money}};
+           flag("scope", kit.scope, "a scope, or a meter that holds peaks of microseconds"), money,
+           number("fetch_minutes", base::Unit::kMinute, kit.fetch_minutes, 0.0, 1.0e4,
+                  "to come by a part that is not along")}};
 }
 
 LoomTable asked_table() {

@@ -94,6 +94,7 @@ class Reader {
     job_.kit.cold_spray = kit.flag("cold_spray");
     job_.kit.scope = kit.flag("scope");
     job_.kit.money_per_hour = kit.number("money_per_hour");
+    job_.kit.fetch_minutes = kit.number("fetch_minutes");
   }
 
   void read_resistors(JobSection& kit) {

@@ -28,6 +28,7 @@ skipped = ["volts S5 G1"]
 resistors = ["120R", "4k7"]
 clamp = false
 money_per_hour = 75
+fetch_minutes = 45
 
 [asked]
 what = "volts J4:12@cab G1"
@@ -65,7 +66,7 @@ auto fields(const job::Entry& e) {
 }
 auto fields(const job::Kit& k) {
   return std::tie(k.resistors, k.meter, k.test_lamp, k.clamp, k.long_lead, k.reader, k.heat_gun, k.cold_spray, k.scope,
-                  k.money_per_hour);
+                  k.money_per_hour, k.fetch_minutes);
 }
 auto fields(const job::Asked& a) { return std::tie(a.what, a.first, a.minutes); }
 
@@ -118,6 +119,7 @@ TEST(ReadJob, TakesEveryKey) {
   EXPECT_FALSE(job->kit.clamp);
   EXPECT_TRUE(job->kit.long_lead);
   EXPECT_EQ(job->kit.money_per_hour, 75.0);
+  EXPECT_EQ(job->kit.fetch_minutes, 45.0);
   ASSERT_TRUE(job->asked);
   EXPECT_EQ(job->asked->first, (Codes{"cab-raised", "unplug J4"}));
   EXPECT_EQ(job->asked->minutes, 3.5);
@@ -303,6 +305,7 @@ heat_gun = true
 cold_spray = false
 scope = false
 money_per_hour = 75
+fetch_minutes = 45
 
 [asked]
 what = "volts J4:12@cab G1"
@@ -468,6 +471,7 @@ class RandomJob {
                        &kit.cold_spray, &kit.scope})
       *flag = rng_.chance(0.5);
     kit.money_per_hour = number(1.0e9);
+    kit.fetch_minutes = number(1.0e4);
     return kit;
   }
 

@@ -110,6 +110,7 @@ class Writer {
     flag("cold_spray", kit.cold_spray);
     flag("scope", kit.scope);
     number("money_per_hour", kit.money_per_hour);
+    number("fetch_minutes", kit.fetch_minutes);
   }
 
   void write_asked(const job::Asked& asked) {

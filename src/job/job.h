@@ -44,6 +44,7 @@ struct Kit {
   bool cold_spray = false;
   bool scope = false;            // or a meter that holds peaks of microseconds
   double money_per_hour = 90.0;  // turns money into minutes when weighing a part against a test
+  double fetch_minutes = 0.0;    // to come by a part dearer than a quarter of an hour: road time, a second visit
 };
 
 struct Job {

@@ -2,6 +2,7 @@
 #include "plan/belief.h"
 
 #include <algorithm>
+#include <array>
 
 namespace halfsplit::plan {
 
@@ -20,9 +21,20 @@ void add(Fingerprint& print, std::uint64_t kind, std::uint64_t a, std::uint64_t 
   print.high ^= mix(key * 0xD6E8FEB86659FD93ULL + 0xA0761D6478BD642FULL);
 }
 
-bool still_uncertain(const Model& model, const Belief& belief, Seen seen) {
-  for (std::uint32_t i = 0; i < belief.count; ++i) {
-    if (model.likelihood(seen.test, belief.fault[i], seen.outcome) != 1.0) return true;
+// A fault that is left and its weight against the first one's.
+void add_weight(Fingerprint& print, std::uint64_t fault, std::int64_t steps) {
+  const auto bits = static_cast<std::uint64_t>(steps);
+  print.low ^= mix(mix(bits + 0x9E3779B97F4A7C15ULL) + (fault + 1) * 0xA0761D6478BD642FULL);
+  print.high ^= mix(mix(bits ^ 0xD6E8FEB86659FD93ULL) + (fault + 1) * 0xE7037ED1A0B428DBULL);
+}
+
+// Would a go at the test still tell something?
+bool still_tells(const Model& model, const Belief& belief, std::size_t test) {
+  const std::size_t k = model.tests[test].outcomes;
+  const double* table = model.table.data() + model.tests[test].table;
+  const double* first = table + belief.fault[0] * k;
+  for (std::uint32_t i = 1; i < belief.count; ++i) {
+    if (!std::equal(first, first + k, table + belief.fault[i] * k)) return true;
   }
   return false;
 }
@@ -112,13 +124,30 @@ Belief BeliefStack::push_unmended(const Belief& from, std::size_t repair) {
   return close(begin, mass);
 }
 
-Fingerprint fingerprint(const Model& model, const Belief& belief, const std::vector<Seen>& seen, SetNumber made) {
+Fingerprint fingerprint(const Model& model, const Belief& belief, std::span<const Seen> seen, SetNumber made) {
   Fingerprint print;
-  for (std::uint32_t i = 0; i < belief.count; ++i) add(print, 1, belief.fault[i], 0);
-  for (const Seen& s : seen) {
-    if (still_uncertain(model, belief, s)) add(print, 2, s.test, s.outcome);
-  }
   add(print, 3, made, 0);
+  if (belief.count == 0) return print;
+  constexpr std::size_t kMost = 64;  // outcomes that change the weights
+  std::array<const std::int64_t*, kMost> columns{};
+  std::array<std::size_t, kMost> strides{};
+  std::size_t count = 0;
+  for (const Seen& s : seen) {
+    if (!still_tells(model, belief, s.test)) continue;
+    const bool fits = count < kMost;
+    add(print, 2, s.test, fits ? 0 : s.outcome + 1U);
+    if (!fits) continue;
+    const ModelTest& test = model.tests[s.test];
+    columns[count] = model.log_steps.data() + test.table + s.outcome;
+    strides[count++] = test.outcomes;
+  }
+  std::int64_t first = 0;
+  for (std::uint32_t i = 0; i < belief.count; ++i) {
+    std::int64_t steps = 0;
+    for (std::size_t c = 0; c < count; ++c) steps += columns[c][belief.fault[i] * strides[c]];
+    if (i == 0) first = steps;
+    add_weight(print, belief.fault[i], steps - first);
+  }
   return print;
 }
 

@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 // The faults still possible with their weights, and a stack of memory for them: the search goes down into an outcome,
 // and gives the memory back when it comes up. Weights are not rescaled, so a belief's mass is the probability of
-// getting there. Fingerprints name a belief by what led to it (which faults are left, which uncertain outcomes were
-// seen), so that the same place reached in another order is known again. 128 bits: that two places share one is taken
-// as impossible.
+// getting there. Fingerprints name a place by the faults left, their weights against each other, the uncertain tests
+// done that would still tell something, and the setups, so that the same place reached another way is known again.
+// Weights are compared as sums of logarithms in whole steps of 2^-36 (model.h). 128 bits: that two places share one is
+// taken as impossible.
 #pragma once
 
 #include <cstdint>
 #include <deque>
+#include <span>
 #include <vector>
 
 #include "plan/model.h"
@@ -68,8 +70,9 @@ struct Seen {
   std::uint8_t outcome = 0;
 };
 
-// `seen` may hold outcomes that are certain for all faults left; they do not count.
-[[nodiscard]] Fingerprint fingerprint(const Model& model, const Belief& belief, const std::vector<Seen>& seen,
+// `belief` is what the outcomes in `seen`, and those of sure tests and repairs, have left of one start; prints of
+// different starts do not compare.
+[[nodiscard]] Fingerprint fingerprint(const Model& model, const Belief& belief, std::span<const Seen> seen,
                                       SetNumber made);
 
 }  // namespace halfsplit::plan

@@ -40,6 +40,10 @@ TEST(Belief, EarlierOnesStayValidWhenTheStackGrows) {
   EXPECT_DOUBLE_EQ(start.weight[1], 0.3);
 }
 
+Fingerprint print_of(const Model& model, const Belief& belief, const std::vector<Seen>& seen, SetNumber made) {
+  return fingerprint(model, belief, seen, made);
+}
+
 // The order of outcomes does not matter, what was seen does, and what is certain by now is forgotten.
 TEST(Fingerprint, NamesWhereNotHow) {
   const Model model = make_model(three_tests());
@@ -48,13 +52,30 @@ TEST(Fingerprint, NamesWhereNotHow) {
   const Seen a0{0, 0};
   const Seen b0{1, 0};
   const Seen b1{1, 1};
-  EXPECT_EQ(fingerprint(model, all, {a0, b0}, 0), fingerprint(model, all, {b0, a0}, 0));
-  EXPECT_NE(fingerprint(model, all, {a0, b0}, 0), fingerprint(model, all, {a0, b1}, 0));
-  EXPECT_NE(fingerprint(model, all, {a0}, 0), fingerprint(model, all, {}, 0));
-  EXPECT_NE(fingerprint(model, all, {a0}, 0), fingerprint(model, all, {a0}, 1));
+  EXPECT_EQ(print_of(model, all, {a0, b0}, 0), print_of(model, all, {b0, a0}, 0));
+  EXPECT_NE(print_of(model, all, {a0, b0}, 0), print_of(model, all, {a0, b1}, 0));
+  EXPECT_NE(print_of(model, all, {a0}, 0), print_of(model, all, {}, 0));
+  EXPECT_NE(print_of(model, all, {a0}, 0), print_of(model, all, {a0}, 1));
   const Belief last = stack.push(std::vector<double>{0.0, 0.0, 0.2});
-  EXPECT_EQ(fingerprint(model, last, {b0}, 0), fingerprint(model, last, {}, 0));
-  EXPECT_NE(fingerprint(model, last, {}, 0), fingerprint(model, all, {}, 0));
+  EXPECT_EQ(print_of(model, last, {b0}, 0), print_of(model, last, {}, 0));
+  EXPECT_NE(print_of(model, last, {}, 0), print_of(model, all, {}, 0));
+}
+
+// Two readings that contradict each other leave the weights as they were: it does not matter which was which. What
+// they say together does, and so does which tests are used up.
+TEST(Fingerprint, SameWeightsAreTheSamePlaceWhateverWasSeen) {
+  Problem problem = hand::with_faults(Goal::kRepair, {0.5, 0.3, 0.2});
+  problem.tests = {hand::unsure_test("a", 1.0, {0.9, 0.1, 0.1}), hand::unsure_test("b", 2.0, {0.9, 0.1, 0.1}),
+                   hand::unsure_test("c", 2.0, {0.9, 0.1, 0.1})};
+  hand::add_own_repairs(problem, {1.0, 2.0, 3.0});
+  const Model model = make_model(problem);
+  BeliefStack stack(model);
+  const Belief all = stack.push(std::vector<double>{0.5, 0.3, 0.2});
+  const Seen a0{0, 0}, a1{0, 1}, b0{1, 0}, b1{1, 1}, c1{2, 1};
+  EXPECT_EQ(print_of(model, all, {a0, b1}, 0), print_of(model, all, {b0, a1}, 0));
+  EXPECT_NE(print_of(model, all, {a0, b1}, 0), print_of(model, all, {a0, b0}, 0));
+  EXPECT_NE(print_of(model, all, {a0, b1}, 0), print_of(model, all, {a0, c1}, 0));
+  EXPECT_NE(print_of(model, all, {a0, b1}, 0), print_of(model, all, {}, 0));
 }
 
 }  // namespace

@@ -63,18 +63,20 @@ Decision Planner::end_of_job(const Situation& here, const Start& start) const {
   return decision;
 }
 
-// True when the best plan is known. The states it may visit follow from the work left.
+// True when the best plan is known. The states it may visit follow from the work left, of which a part is kept for
+// looking ahead in case they do not suffice.
 bool Planner::try_exact(const Situation& here, const Start& start, const Lookahead& lookahead,
                         const DecideOptions& options, Decision& decision) {
   constexpr std::size_t kFewFaults = 6;
-  constexpr std::size_t kStateWork = 24;
+  constexpr std::size_t kStateWork = 8;
+  constexpr std::size_t kShare = 3;
   const bool sure =
       std::all_of(start.tests.begin(), start.tests.end(), [&](std::uint16_t t) { return model_.tests[t].sure; });
   if (!sure && start.belief.count > kFewFaults) return false;
   const std::size_t left = options.work_budget - std::min(options.work_budget, decision.work + lookahead.work());
-  const std::size_t per_state = kStateWork + start.tests.size();
+  const std::size_t per_state = kStateWork + start.tests.size() / 6;
   survey_.seen().clear();
-  ExactSearch search(survey_, std::min(options.exact_states, left / per_state), options.cancel);
+  ExactSearch search(survey_, std::min(options.exact_states, left / kShare / per_state), options.cancel);
   const ExactResult result = search.solve(here, lookahead.expected_minutes());
   decision.work += result.states * per_state;
   if (!result.complete) return false;

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // Depth-first AND/OR search with a memo (transpositions) and lower bounds (branch and bound); Martelli and Montanari
 // 1973 for the additive AND/OR form, Pattipati and Alexandridis 1990 for its use on test sequencing. State: the belief
-// (by what led to it), the setups; the tests and repairs left follow from these. Values are per unit of mass, so a
-// place is one state however likely it is. A value at or above its limit is stored as the lower bound it is
-// (fail-soft). Left out, safely: tests that tell nothing here, tests another one dominates (model.cpp), and of two sure
-// tests that part the faults left in the same way and end in the same setups, the dearer.
+// (by its weights), the setups, the uncertain tests done; the other tests and repairs left follow from these. Values
+// are per unit of mass, so a place is one state however likely it is. A value at or above its limit is stored as the
+// lower bound it is (fail-soft). Left out, safely: tests that tell nothing here, tests another one dominates
+// (model.cpp), and of two sure tests that part the faults left in the same way and end in the same setups, the dearer.
+// Of two uncertain tests with the same rows and the same conditions the dearer is not tried first: a plan that starts
+// with it costs no more when the two change places throughout (the difference is saved for certain now and paid at most
+// once later).
 #include "plan/exact.h"
 
 #include <algorithm>

@@ -72,7 +72,8 @@ void Lookahead::expand(NodeNumber number) {
         std::max(edge.low, (around.unavoidable + step.waste + per_bit * (around.class_bits - step.bits)) / mass);
     node.edges.push_back(std::move(edge));
   }
-  if (node.edges.empty()) node.low = node.high;
+  // The job ends here; a rollout that was closed with a plainer plan may not have seen it.
+  if (node.edges.empty()) node.low = node.high = survey_->moves().end_minutes(node.made);
   settle(node);
 }
 

@@ -5,6 +5,7 @@
 
 #include "plan/exact.h"
 #include "plan/hand_problems.h"
+#include "plan/random_problems.h"
 
 namespace halfsplit::plan {
 namespace {
@@ -49,6 +50,20 @@ TEST(Lookahead, SeesTheTrap) {
   const Lookahead lookahead = bench.begin(1'000);
   EXPECT_NEAR(lookahead.expected_minutes(), 12.0, 1e-12);
   EXPECT_EQ(lookahead.best(), (Action{ActionKind::kTest, 1}));
+}
+
+// Goal kIsolate with uncertain tests: branches end unresolved, some of them where a rollout was closed in a hurry and
+// does a test for nothing. (Seed 293 once called that proved.)
+TEST(Lookahead, WhatItCallsTheBestIsTheBestWhereBranchesEndUnresolved) {
+  for (const std::uint64_t seed : {164U, 293U}) {
+    const Problem problem = made_up::make_random_problem(seed, {6, 9, 8, 4, 1.0});
+    ASSERT_EQ(problem.goal, Goal::kIsolate);
+    Bench bench(problem);
+    Lookahead lookahead = bench.begin(150'000);
+    lookahead.improve(1'000'000);
+    EXPECT_TRUE(lookahead.finished());
+    EXPECT_NEAR(lookahead.expected_minutes(), solve_exact(problem).minutes, 1e-9);
+  }
 }
 
 TEST(Lookahead, MoreWorkIsNeverWorse) {

@@ -17,6 +17,7 @@ namespace halfsplit::plan {
 namespace {
 
 constexpr double kCertain = 1.0 - 1e-12;
+constexpr int kLogBits = 36;
 
 class Builder {
  public:
@@ -138,6 +139,7 @@ class Builder {
     for (std::size_t o = 0; o < k; ++o) {
       const double p = certain ? (o == likeliest ? 1.0 : 0.0) : row[o];
       model_.table.push_back(p);
+      model_.log_steps.push_back(p > 0.0 ? std::llround(std::ldexp(std::log2(p), kLogBits)) : 0);
       if (p > 0.0) noise -= p * std::log2(p);
     }
     model_.noise_bits.push_back(noise);

@@ -45,6 +45,9 @@ struct Model {
 
   std::vector<ModelTest> tests;
   std::vector<double> table;
+  // log2 of the table in whole steps of 2^-36, so that sums do not depend on their order; 0 where it is 0. Not in a
+  // relaxed problem.
+  std::vector<std::int64_t> log_steps;
   std::vector<double> noise_bits;          // [test][fault]: entropy of the row
   std::vector<std::uint8_t> sure_outcome;  // [test][fault], for sure tests
   // Only in a relaxed problem (relaxed.h): the chance, by [test][fault], that a sure test tells the fault itself. Its

@@ -39,6 +39,7 @@ class Relaxer {
 
   Model relax() {
     out_.table.clear();
+    out_.log_steps.clear();
     out_.leak.assign(from_.tests.size() * from_.fault_count, 0.0);
     for (std::size_t t = 0; t < from_.tests.size(); ++t) {
       sort_rows(t);

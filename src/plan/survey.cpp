@@ -122,8 +122,46 @@ void Survey::bound_steps(const Belief& belief, const Surroundings& around, std::
   }
 }
 
+namespace {
+
+// The test by what it tells of these faults, whatever its outcomes are called; for uncertain tests.
+Fingerprint rows_print(const Model& model, const Belief& belief, std::size_t t) {
+  const std::size_t k = model.tests[t].outcomes;
+  Fingerprint print{k, k};
+  for (std::size_t o = 0; o < k; ++o) {
+    std::uint64_t low = 7;
+    std::uint64_t high = 11;
+    for (std::uint32_t i = 0; i < belief.count; ++i) {
+      const auto bits = std::bit_cast<std::uint64_t>(model.likelihood(t, belief.fault[i], o));
+      low = (low ^ bits) * 0x9E3779B97F4A7C15ULL;
+      high = (high + bits) * 0xD6E8FEB86659FD93ULL;
+      low ^= low >> 29U;
+      high ^= high >> 31U;
+    }
+    print.low += low * (low | 1U);
+    print.high += high * (high | 1U);
+  }
+  return print;
+}
+
+}  // namespace
+
 bool Survey::is_repeat(const Belief& belief, const Step& step, std::vector<Fingerprint>& parted) const {
-  if (step.kind != ActionKind::kTest || !model_->tests[step.index].sure) return false;
+  if (step.kind != ActionKind::kTest) return false;
+  Fingerprint print;
+  if (model_->tests[step.index].sure) {
+    print = parts_print(belief, step);
+  } else {
+    print = rows_print(*model_, belief, step.index);
+    print.low ^= (model_->tests[step.index].condition + std::uint64_t{1}) * 0xA0761D6478BD642FULL;
+  }
+  if (std::find(parted.begin(), parted.end(), print) != parted.end()) return true;
+  parted.push_back(print);
+  return false;
+}
+
+// How a sure test parts the faults left, and where it ends.
+Fingerprint Survey::parts_print(const Belief& belief, const Step& step) const {
   std::array<std::uint8_t, 256> label{};
   std::uint8_t next = 0;
   Fingerprint print{step.to, step.to};
@@ -138,9 +176,7 @@ bool Survey::is_repeat(const Belief& belief, const Step& step, std::vector<Finge
       print.low += std::bit_cast<std::uint64_t>(model_->leak[step.index * model_->fault_count + belief.fault[i]]);
     }
   }
-  if (std::find(parted.begin(), parted.end(), print) != parted.end()) return true;
-  parted.push_back(print);
-  return false;
+  return print;
 }
 
 Start start_at(Survey& survey, const Situation& from) {

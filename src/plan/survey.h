@@ -45,8 +45,8 @@ class Survey {
   [[nodiscard]] double bound(const Belief& belief, SetNumber made, const Surroundings& around);
   // Step::value becomes a lower bound, mass-weighted, of any plan that starts with the step. Right after list().
   void bound_steps(const Belief& belief, const Surroundings& around, std::vector<Step>& steps);
-  // A sure test that parts the faults left as an earlier one of `parted` did and ends in the same setups? If not, it is
-  // added.
+  // Does an earlier test of `parted` tell the same of the faults left? A sure one then parts them alike and ends in the
+  // same setups; an uncertain one has the same rows and asks for the same setups. If not, it is added.
   [[nodiscard]] bool is_repeat(const Belief& belief, const Step& step, std::vector<Fingerprint>& parted) const;
 
   [[nodiscard]] const Model& model() const { return *model_; }
@@ -64,6 +64,7 @@ class Survey {
 
  private:
   [[nodiscard]] double unavoidable_after(SetNumber to);
+  [[nodiscard]] Fingerprint parts_print(const Belief& belief, const Step& step) const;
   [[nodiscard]] double most_leak(const Belief& belief, std::size_t test) const;
   void add_tests(const Belief& belief, SetNumber made, TestList tests, double before, std::vector<Step>& steps);
   void add_repairs(const Belief& belief, SetNumber made, double before, std::vector<Step>& steps);

@@ -57,7 +57,8 @@ std::string_view shown(std::string_view character) {
 
 class Breaker {
  public:
-  explicit Breaker(std::size_t width) : width_(std::max<std::size_t>(width, 2)) {}
+  Breaker(std::size_t width, CharacterWidth measure)
+      : width_(std::max<std::size_t>(width, 2)), measure_(measure), blank_(measure(" ")) {}
 
   std::vector<std::string> run(std::string_view text) {
     for (std::size_t at = 0; at < text.size();) {
@@ -81,7 +82,7 @@ class Breaker {
 
  private:
   void add(std::string_view character) {
-    const std::size_t width = width_of(character);
+    const std::size_t width = measure_(character);
     if (word_width_ + width > width_) end_word();
     word_ += character;
     word_width_ += width;
@@ -89,11 +90,11 @@ class Breaker {
 
   void end_word() {
     if (word_.empty()) return;
-    const std::size_t blank = line_.empty() ? 0 : 1;
+    const std::size_t blank = line_.empty() ? 0 : blank_;
     if (line_width_ + blank + word_width_ > width_) end_line();
     if (!line_.empty()) {
       line_ += ' ';
-      ++line_width_;
+      line_width_ += blank_;
     }
     line_ += word_;
     line_width_ += word_width_;
@@ -108,6 +109,8 @@ class Breaker {
   }
 
   std::size_t width_;
+  CharacterWidth measure_;
+  std::size_t blank_;
   std::vector<std::string> lines_;
   std::string line_, word_;
   std::size_t line_width_ = 0, word_width_ = 0;
@@ -156,7 +159,13 @@ std::string plain_line(std::string_view text) {
   return out;
 }
 
-std::vector<std::string> break_lines(std::string_view text, std::size_t width) { return Breaker(width).run(text); }
+std::vector<std::string> break_lines(std::string_view text, std::size_t width) {
+  return break_lines(text, width, width_of);
+}
+
+std::vector<std::string> break_lines(std::string_view text, std::size_t width, CharacterWidth measure) {
+  return Breaker(width, measure).run(text);
+}
 
 std::string pad_right(std::string_view text, std::size_t width) {
   const std::size_t columns = column_count(text);

@@ -20,6 +20,10 @@ namespace halfsplit::report {
 // stays one. Never empty: an empty text is one empty line.
 [[nodiscard]] std::vector<std::string> break_lines(std::string_view text, std::size_t width);
 
+// The same where a character (valid, never a control character) has another width than its columns.
+using CharacterWidth = std::size_t (*)(std::string_view character);
+[[nodiscard]] std::vector<std::string> break_lines(std::string_view text, std::size_t width, CharacterWidth measure);
+
 // Filled with blanks to `width` columns, at the right or the left.
 [[nodiscard]] std::string pad_right(std::string_view text, std::size_t width);
 [[nodiscard]] std::string pad_left(std::string_view text, std::size_t width);

@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <cstdint>
 
+#include "report/columns.h"
 #include "text/utf8.h"
 
 namespace halfsplit::report {
@@ -81,7 +82,7 @@ int text_width(std::string_view text, double size) {
   return static_cast<int>(std::ceil(static_cast<double>(thousandths) * size / 1000.0));
 }
 
-int bold_width(std::string_view text, double size) { return text_width(text, 1.14 * size); }
+int bold_width(std::string_view text, double size) { return text_width(text, kBoldWider * size); }
 
 std::string fit_text(std::string_view text, double size, int width) {
   if (text_width(text, size) <= width) return std::string(text);
@@ -94,6 +95,11 @@ std::string fit_text(std::string_view text, double size, int width) {
     at += bytes;
   }
   return fitting + "\xE2\x80\xA6";
+}
+
+std::vector<std::string> wrap_text(std::string_view text, double size, int width) {
+  const auto thousandths = static_cast<std::size_t>(std::floor(std::max(0, width) * 1000.0 / size));
+  return break_lines(text, thousandths, [](std::string_view one) { return static_cast<std::size_t>(advance(one)); });
 }
 
 std::string svg_number(double value) {

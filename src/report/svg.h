@@ -15,9 +15,12 @@ namespace halfsplit::report {
 
 // Pixels, from above: widths of a wide sans-serif face, so that a narrower one fits too.
 [[nodiscard]] int text_width(std::string_view text, double size);
+inline constexpr double kBoldWider = 1.14;  // a bold text is about as wide as one so much larger
 [[nodiscard]] int bold_width(std::string_view text, double size);
 // The longest beginning that fits, with an ellipsis when something was cut.
 [[nodiscard]] std::string fit_text(std::string_view text, double size, int width);
+// All of it, in lines of at most `width`, as break_lines (columns.h) makes them.
+[[nodiscard]] std::vector<std::string> wrap_text(std::string_view text, double size, int width);
 
 struct SvgText {
   int x = 0, y = 0;  // of the baseline
