@@ -65,7 +65,7 @@ struct Advice {
 [[nodiscard]] Advice advise(Context& context, Session& session,
                             double within_minutes = std::numeric_limits<double>::infinity());
 // Who says what is next in place of `advise`: a rule to measure it against (rules.h). Empty: `advise`.
-using Strategy = std::function<Advice(Context&, Session&)>;
+using Chooser = std::function<Advice(Context&, Session&)>;
 
 // A repair was done and nothing seen since, or it has most likely mended all: its proof comes first.
 [[nodiscard]] bool proof_is_next(Context& context, Session& session);

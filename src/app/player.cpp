@@ -24,7 +24,7 @@ std::string typed(const evidence::Observable& what, const evidence::Seen& seen) 
   return base::format_significant(seen.value, 6);
 }
 
-Player::Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Strategy strategy)
+Player::Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Chooser strategy)
     : context_(context), vehicle_(std::move(vehicle)), strategy_(std::move(strategy)) {
   session_.engine = std::move(engine);
   session_.path = "(practice)";
@@ -155,15 +155,18 @@ void Player::repair(const Advice& advice) {
 void Player::prove() {
   put_back();
   constexpr int kMostLooks = 5;  // a fault that comes and goes needs more than one good look
+  constexpr double kMendedEnough = 0.6;
   Proof proof = make_proof(context_, session_);
+  // Without a sign of the trouble all that was read at work is read again.
+  const bool signs = std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& row) { return row.symptom; });
   for (int look = 0; look < kMostLooks; ++look) {
     score_.minutes += 2.0;
     for (const ProofRow& row : proof.rows)
-      if (row.symptom) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
+      if (row.symptom || !signs) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
     proof = make_proof(context_, session_);
     if (!proof.again) break;
   }
-  done_ = proof.complete || proof.again || !proof.contradicted;
+  done_ = proof.complete || proof.again || (!proof.contradicted && proof.fixed > kMendedEnough);
   if (!proof.complete && !proof.again) say("  not mended");
 }
 

@@ -34,7 +34,7 @@ struct Score {
 
 class Player {
  public:
-  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Strategy strategy = {});
+  Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Chooser strategy = {});
   Score play();
   [[nodiscard]] const std::string& story() const { return story_; }
   [[nodiscard]] const std::vector<Claim>& claims() const {
@@ -64,7 +64,7 @@ class Player {
   Context& context_;
   Session session_;
   VirtualVehicle vehicle_;
-  Strategy strategy_;
+  Chooser strategy_;
   Score score_;
   std::string story_;
   std::vector<Claim> claims_, stops_;

@@ -18,7 +18,7 @@ namespace halfsplit::app {
 
 struct Rule {
   std::string_view name;
-  Strategy strategy;
+  Chooser strategy;
 };
 // The program first, then those it is measured against.
 inline constexpr std::size_t kRules = 4;

@@ -77,7 +77,7 @@ class Rules : public ::testing::Test {
   base::MemoryFiles files_;
   base::FixedClock clock_{0};
   std::shared_ptr<Cache> cache_ = make_cache();
-  Context context_{files_, clock_, *cache_};
+  Context context_{files_, clock_, *cache_, nullptr, {}};
   std::shared_ptr<BeliefEngine> engine_;
   Session session_;
 };
@@ -132,7 +132,7 @@ TEST_F(Rules, ARuleRepairsWhatLeadsByItsShare) {
   saw("look L1", "dark");
   saw("volts J2:1 chassis", "25.2");
   saw("volts L1:1@unit L1:2@unit", "25.2");
-  for (const Strategy& rule : {Strategy(half_split), Strategy(most_bits)}) {
+  for (const Chooser& rule : {Chooser(half_split), Chooser(most_bits)}) {
     const Advice advice = rule(context_, session_);
     ASSERT_EQ(advice.kind, Advice::Kind::kRepair);
     EXPECT_EQ(advice.repair, "replace lamp L1");
