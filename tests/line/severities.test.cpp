@@ -100,7 +100,9 @@ std::vector<evidence::Seen> readings_of(const Observable& what, const std::vecto
 // Fewer where each asks for pictures of buses.
 std::vector<fault::FaultId> some_faults(const circuit::Loom& loom, const fault::Universe& universe) {
   const char* wanted = std::getenv("HALFSPLIT_SEVERITY_FAULTS");
-  const std::size_t most = wanted != nullptr ? static_cast<std::size_t>(std::atoi(wanted)) : loom.buses.empty() ? 36 : 18;
+  const std::size_t most = wanted != nullptr    ? static_cast<std::size_t>(std::atoi(wanted))
+                           : loom.buses.empty() ? 36
+                                                : 18;
   std::vector<fault::FaultId> all, some;
   for (std::size_t i = 0; i < universe.faults.size(); ++i)
     if (fault::has_range(universe.faults[i])) all.emplace_back(i);
