@@ -69,7 +69,7 @@ base::Result<WhyNot> why_not(Context& context, Session& session, const std::stri
 std::string why_not_text(const WhyNot& why) {
   std::string text = why.what + "\n";
   if (!why.refusal.empty()) text += wrap("  refused: " + why.refusal, 2) + "\n";
-  if (why.taken) text += "  taken already in a state it was offered in; halfsplit status lists what was seen\n";
+  if (why.taken) text += "  taken already, in this state or another; halfsplit status lists what was seen\n";
   if (why.skipped) text += "  skipped; halfsplit skip --none takes all skips back\n";
   if (why.weighed) {
     text += wrap("  in the state " + why.state + " it would tell " + base::format_significant(why.bits, 2) +
