@@ -1,0 +1,118 @@
+// The job on the screen: the newest snapshot, what is being asked, what went wrong. Replies that come late are dropped.
+import { batch, computed, signal } from '@preact/signals';
+import { call, type Arguments } from '../api/client';
+import { printOf, quickParts, readBoard, type Board } from '../api/board';
+import { listen, type Listening } from '../api/events';
+import type { Diagnostic } from '../api/replies';
+import { dropDrafts } from './drafts';
+
+export const jobName = signal<string | null>(null);
+export const board = signal<Board | null>(null);
+/** The next test is being worked out. */
+export const thinking = signal(false);
+export const problems = signal<Diagnostic[]>([]);
+export const online = signal(true);
+/** Minutes that are left; none: no limit. */
+export const within = signal<number | null>(null);
+
+export const leftBehind = computed(() => board.value?.job.left_behind ?? []);
+export const isClosed = computed(() => board.value?.job.closed_at !== undefined);
+
+let asked = 0;
+let stopAsking: AbortController | null = null;
+let listening: Listening | null = null;
+
+export function openJob(name: string): void {
+  if (jobName.peek() === name) return;
+  leaveJob();
+  jobName.value = name;
+  listening = listen(name, () => void load(), (up) => {
+    online.value = up;
+  });
+  void load();
+}
+
+export function leaveJob(): void {
+  listening?.stop();
+  listening = null;
+  stopAsking?.abort();
+  ++asked;
+  batch(() => {
+    jobName.value = null;
+    board.value = null;
+    problems.value = [];
+    within.value = null;
+    thinking.value = false;
+  });
+}
+
+/** Reads the snapshot anew: first all that is quick, then the next test. */
+export async function load(): Promise<void> {
+  const job = jobName.peek();
+  if (job === null) return;
+  const mine = ++asked;
+  stopAsking?.abort();
+  stopAsking = new AbortController();
+  const stop = stopAsking.signal;
+  const isMine = () => mine === asked && jobName.peek() === job;
+  thinking.value = true;
+  if (await ask({ job, part: quickParts }, stop, isMine)) {
+    const limit = within.peek();
+    await ask(limit === null ? { job, part: ['next'] } : { job, part: ['next'], within: limit }, stop, isMine);
+  }
+  if (isMine()) thinking.value = false;
+}
+
+async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): Promise<boolean> {
+  const reply = await call<Partial<Board>>('board', args, stop);
+  if (!isMine()) return false;
+  if (!reply.ok) {
+    if (reply.diagnostics[0]?.code !== 'page.stopped') problems.value = reply.diagnostics;
+    return false;
+  }
+  batch(() => {
+    board.value = merged(readBoard(reply, board.peek()), board.peek(), reply.result.next === undefined);
+    if (problems.peek()[0]?.code === 'page.unreachable') problems.value = [];
+  });
+  return true;
+}
+
+/** A quick snapshot keeps the advice of the one before while nothing happened between them. */
+function merged(now: Board | null, before: Board | null, quick: boolean): Board | null {
+  if (now && quick && before && before.job.job === now.job.job && printOf(before) === printOf(now))
+    return { ...now, next: before.next };
+  return now;
+}
+
+/** Does something to the job. True when it was done; else the problems say why and nothing typed is lost. */
+export async function act(operation: string, args: Arguments = {}): Promise<boolean> {
+  return actAll([{ operation, args }]);
+}
+
+/** Several in a row, stopping at the first that is refused. What is done already is no reason to stop. */
+export async function actAll(acts: { operation: string; args: Arguments }[]): Promise<boolean> {
+  const job = jobName.peek();
+  if (job === null) return false;
+  let told: Diagnostic[] = [];
+  for (const one of acts) {
+    const reply = await call<Record<string, unknown>>(one.operation, { job, ...one.args });
+    told = reply.diagnostics;
+    if (reply.ok || told[0]?.code === 'did.already') continue;
+    problems.value = told;
+    return false;
+  }
+  problems.value = told.filter((one) => one.severity === 'warning');
+  await load();
+  return true;
+}
+
+/** Answers a test: its steps first, each an entry of its own, then the reading. */
+export async function answer(what: string, shows: string, steps: string[]): Promise<boolean> {
+  const job = jobName.peek() ?? '';
+  const done = await actAll([
+    ...steps.map((step) => ({ operation: 'did', args: { what: step } })),
+    { operation: 'saw', args: { what, shows } },
+  ]);
+  if (done) dropDrafts(`${job}:reading`);
+  return done;
+}

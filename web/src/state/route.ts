@@ -1,0 +1,29 @@
+// Where we are: the address, as a signal.
+import { signal } from '@preact/signals';
+import { readRoute, writeRoute, type JobTab, type Route } from '../lib/route';
+
+export const route = signal<Route>({ view: 'start' });
+
+export function startRoute(): void {
+  const read = () => {
+    route.value = readRoute(location.hash);
+  };
+  addEventListener('hashchange', read);
+  read();
+}
+
+export function go(to: Route): void {
+  const hash = writeRoute(to);
+  if (hash === location.hash) route.value = to;
+  else location.hash = hash;
+}
+
+/** As go, without a step for the back button. */
+export function replaceRoute(to: Route): void {
+  history.replaceState(null, '', writeRoute(to));
+  route.value = to;
+}
+
+export function goTab(tab: JobTab): void {
+  if (route.value.view === 'job') go({ ...route.value, tab });
+}

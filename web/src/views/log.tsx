@@ -1,0 +1,80 @@
+// The job in the order things happened. Nothing is deleted: an entry is struck, and the same once more counts again.
+import type { JSX } from 'preact';
+import type { Board } from '../api/board';
+import type { Entry } from '../api/replies';
+import { draft } from '../state/drafts';
+import { act, jobName } from '../state/job';
+import { numbers, t, word } from '../text/text';
+import { deedText } from './deeds';
+import { Button } from './parts';
+
+export function LogView({ board }: { board: Board }): JSX.Element {
+  const { entries, minutes } = board.job;
+  return (
+    <section class="panel">
+      <h2>{t('tab.log')}</h2>
+      <p class="quiet">{t('log.minutes', { time: numbers.value.minutes(minutes), n: entries.length })}</p>
+      <ol class="log" reversed>
+        {[...entries].reverse().map((entry) => (
+          <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} />
+        ))}
+      </ol>
+      <NoteForm />
+      <Skipped board={board} />
+    </section>
+  );
+}
+
+function Line({ entry, doubtful }: { entry: Entry; doubtful: boolean }): JSX.Element {
+  const text = entry.verb === 'did' ? deedText(entry.what) : entry.what;
+  return (
+    <li class={entry.struck ? 'struck' : ''}>
+      <span class="number quiet log-n">{entry.n}</span>
+      <span class="log-text">
+        {entry.verb === 'note' ? <em>{text}</em> : text} {entry.shows ? <strong>{word(entry.shows)}</strong> : null}
+        <span class="small quiet">
+          {' '}
+          {numbers.value.time(entry.at)}
+          {entry.minutes > 0 ? ` · ${numbers.value.minutes(entry.minutes)}` : ''}
+          {entry.struck ? ` · ${t('log.struck')}` : ''}
+          {doubtful ? ` · ${t('log.doubtful')}` : ''}
+        </span>
+      </span>
+      <Button kind="quiet" press={() => void act('undo', { entry: entry.n })} label={t(entry.struck ? 'log.again-n' : 'log.strike-n', { n: entry.n })}>
+        {entry.struck ? t('log.again') : t('log.strike')}
+      </Button>
+    </li>
+  );
+}
+
+function NoteForm(): JSX.Element {
+  const text = draft(`${jobName.value}:note`, '');
+  const add = async () => {
+    if (text.value.trim() !== '' && (await act('note', { what: text.value.trim() }))) text.value = '';
+  };
+  return (
+    <div class="field">
+      <label for="note">{t('note.label')}</label>
+      <div class="row">
+        <input id="note" value={text.value} onInput={(event) => (text.value = event.currentTarget.value)} onKeyDown={(event) => event.key === 'Enter' && void add()} />
+        <Button press={() => void add()}>{t('note.add')}</Button>
+      </div>
+    </div>
+  );
+}
+
+function Skipped({ board }: { board: Board }): JSX.Element | null {
+  const list = board.choices.skipped;
+  if (list.length === 0) return null;
+  return (
+    <div>
+      <h3>{t('skipped.title')}</h3>
+      <ul>
+        {list.map((one) => (
+          <li key={one}>{one}</li>
+        ))}
+      </ul>
+      <Button press={() => void act('skip', { none: true })}>{t('card.unskip')}</Button>
+    </div>
+  );
+}

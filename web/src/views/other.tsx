@@ -1,0 +1,313 @@
+// "I did something else": any reading at any two points, any code, value, lamp, act or repair.
+import { useSignal, type Signal } from '@preact/signals';
+import type { JSX } from 'preact';
+import type { Board } from '../api/board';
+import { spoken } from '../lib/entry';
+import { facesOf, pointOf } from '../lib/names';
+import { cautionOf, shapeOf } from '../lib/test_words';
+import { draft } from '../state/drafts';
+import { act, jobName } from '../state/job';
+import { goTab } from '../state/route';
+import { numbers, t, word } from '../text/text';
+import { deedText } from './deeds';
+import { FaceView } from './face';
+import { AnswerPad } from './keypad';
+import { Button, Caution, Choice, Field, Section } from './parts';
+
+const sections = ['measured', 'codes', 'seen', 'did'] as const;
+type Which = (typeof sections)[number];
+const instruments = ['volts', 'ohms', 'continuity', 'lamp', 'clamp', 'highest', 'lowest'] as const;
+type Instrument = (typeof instruments)[number];
+
+export function otherWhich(): Signal<Which> {
+  return draft<Which>(`${jobName.peek()}:other:which`, 'measured');
+}
+
+/** The two points and the instrument, shared with the drawing, on which they can be tapped. */
+export function otherDraft(): { instrument: Signal<Instrument>; red: Signal<string>; black: Signal<string>; test: Signal<string>; value: Signal<string> } {
+  const job = jobName.peek();
+  return {
+    instrument: draft<Instrument>(`${job}:other:instrument`, 'volts'),
+    red: draft(`${job}:other:red`, ''),
+    black: draft(`${job}:other:black`, ''),
+    test: draft(`${job}:other:test`, ''),
+    value: draft(`${job}:other:value`, ''),
+  };
+}
+
+/** A point tapped on the drawing: red first, then black. */
+export function pickPoint(point: string): void {
+  const { red, black } = otherDraft();
+  otherWhich().value = 'measured';
+  if (red.value === '' || (red.value !== '' && black.value !== '')) {
+    red.value = point;
+    black.value = '';
+  } else if (point !== red.value) black.value = point;
+}
+
+export function OtherView({ board }: { board: Board }): JSX.Element {
+  const which = otherWhich();
+  const texts: Record<Which, string> = { measured: t('other.measured'), codes: t('other.codes'), seen: t('other.seen'), did: t('other.did') };
+  return (
+    <section class="panel">
+      <h2>{t('tab.other')}</h2>
+      <Choice label={t('tab.other')} options={sections.map((value) => ({ value, text: texts[value] }))} value={which.value} choose={(value) => (which.value = value)} />
+      {which.value === 'measured' ? <Measured board={board} /> : null}
+      {which.value === 'codes' ? <CodesSeen board={board} /> : null}
+      {which.value === 'seen' ? <ThingsSeen board={board} /> : null}
+      {which.value === 'did' ? <ThingsDone board={board} /> : null}
+    </section>
+  );
+}
+
+function Measured({ board }: { board: Board }): JSX.Element {
+  const { instrument, red, black, test, value } = otherDraft();
+  const busy = useSignal(false);
+  const [named] = test.value.split(' ');
+  const own = test.value !== '' && !instruments.includes(named as Instrument);
+  if (test.value !== '' && !own) takeOver(test, instrument, red, black);
+  const needsTwo = instrument.value !== 'clamp';
+  const what = own ? test.value : needsTwo ? `${instrument.value} ${red.value} ${black.value}` : `clamp ${red.value}`;
+  const ready = own || (red.value !== '' && (!needsTwo || black.value !== ''));
+  const plugs = board.choices.plugs;
+  const faces = own ? [] : facesOf({ red: pointOf(red.value, plugs), black: pointOf(black.value, plugs) }, plugs);
+  const cautions = [...new Set(faces.map((face) => face.plug.caution ?? '').filter(Boolean))];
+  const enter = async (shows: string) => {
+    const shape = shapeOf(what, board.choices);
+    busy.value = true;
+    if (await act('saw', { what, shows: shape.kind === 'number' ? spoken(shows, shape.unit) : shows })) {
+      for (const one of [red, black, test, value]) one.value = '';
+      goTab('test');
+    }
+    busy.value = false;
+  };
+  const wires = board.drawing.wires.map((wire) => wire.name).filter(Boolean);
+  return (
+    <>
+      <p class="small quiet">{t('other.state')}</p>
+      {own ? (
+        <p>
+          <strong>{test.value}</strong>{' '}
+          <Button kind="quiet" press={() => (test.value = '')}>
+            {t('do.clear')}
+          </Button>
+        </p>
+      ) : (
+        <>
+          <Choice label={t('other.instrument')} options={instruments.filter((one) => board.choices.kit.scope || !['highest', 'lowest'].includes(one)).map((one) => ({ value: one, text: t(`with.${one}`) }))} value={instrument.value} choose={(one) => (instrument.value = one)} />
+          <div class="row end">
+            <Field id="other-red" label={needsTwo ? t('card.red') : t('card.around')} value={red.value} change={(text) => (red.value = text)} list={needsTwo ? board.choices.points : wires} />
+            {needsTwo ? <Field id="other-black" label={t('card.black')} value={black.value} change={(text) => (black.value = text)} list={board.choices.points} /> : null}
+          </div>
+          <div class="row">
+            <Button press={() => goTab('drawing')}>{t('other.pick')}</Button>
+            {needsTwo ? (
+              <Button kind="quiet" press={() => ([red.value, black.value] = [black.value, red.value])}>
+                {t('other.swap')}
+              </Button>
+            ) : null}
+          </div>
+        </>
+      )}
+      {cautions.map((one) => (
+        <Caution key={one} text={one} />
+      ))}
+      <div class="faces">
+        {faces.map((one) => (
+          <FaceView key={`${one.plug.name} ${one.side}`} {...one} />
+        ))}
+      </div>
+      {ready ? (
+        <AnswerPad shape={shapeOf(what, board.choices)} text={value} busy={busy.value} locked={null} unlock={() => undefined} enter={(shows) => void enter(shows)} meaning="" />
+      ) : (
+        <p class="quiet">{t('other.two-points')}</p>
+      )}
+    </>
+  );
+}
+
+/** A test named elsewhere (`volts A B`) becomes the choice made here. */
+function takeOver(test: Signal<string>, instrument: Signal<Instrument>, red: Signal<string>, black: Signal<string>): void {
+  const [kind, ...points] = test.value.split(' ');
+  if (points.length > 2) return;
+  test.value = '';
+  instrument.value = kind as Instrument;
+  red.value = points[0] ?? '';
+  black.value = points[1] ?? '';
+}
+
+const codeWords = ['active', 'past', 'absent'] as const;
+
+function CodesSeen({ board }: { board: Board }): JSX.Element {
+  const text = draft(`${jobName.value}:other:code`, '');
+  const filter = draft(`${jobName.value}:other:code-filter`, '');
+  const state = latestOf(board, 'code ');
+  const wanted = board.choices.codes.filter((code) => `${code.module} ${code.name} ${code.text}`.toLowerCase().includes(filter.value.toLowerCase()));
+  const enterOther = async (shows: string) => {
+    if (text.value.trim() !== '' && (await act('saw', { what: `code ${text.value.trim()}`, shows }))) text.value = '';
+  };
+  const counts = new Map<string, number>();
+  for (const code of board.choices.codes) counts.set(code.name, (counts.get(code.name) ?? 0) + 1);
+  return (
+    <>
+      {board.choices.codes.length > 8 ? <Field id="code-filter" label={t('other.find')} value={filter.value} change={(one) => (filter.value = one)} mode="search" /> : null}
+      <ul class="plain-list choices">
+        {wanted.map((code) => (
+          <li key={`${code.module} ${code.name}`}>
+            <span>
+              <strong>{code.name}</strong> <span class="small quiet">{code.module}: {code.text}</span>
+            </span>
+            <Words what={`code ${(counts.get(code.name) ?? 0) > 1 && !code.name.startsWith(code.module) ? `${code.module} ` : ''}${code.name}`} words={codeWords} now={state.get(`code ${code.name}`)} name={code.name} />
+          </li>
+        ))}
+      </ul>
+      <Section title={t('other.module-list')} open={false}>
+        <p class="small">{t('other.module-list-text')}</p>
+        {board.choices.modules.map((module) => (
+          <ModuleList key={module.name} module={module.name} />
+        ))}
+      </Section>
+      <div class="stack">
+        <Field id="other-code" label={t('other.other-code')} hint={t('other.other-code-hint')} value={text.value} change={(one) => (text.value = one)} />
+        <div class="row">
+          {codeWords.map((one) => (
+            <Button key={one} press={() => void enterOther(one)}>
+              {word(one)}
+            </Button>
+          ))}
+        </div>
+      </div>
+    </>
+  );
+}
+
+function ModuleList({ module }: { module: string }): JSX.Element {
+  const text = draft(`${jobName.value}:other:list:${module}`, '');
+  const enter = async () => {
+    if (await act('saw', { what: `list ${module}`, shows: text.value.trim() === '' ? 'none' : text.value.trim() })) text.value = '';
+  };
+  return (
+    <div class="row end">
+      <Field id={`list-${module}`} label={module} value={text.value} placeholder={t('other.module-list-hint')} change={(one) => (text.value = one)} enter={() => void enter()} />
+      <Button press={() => void enter()}>{text.value.trim() === '' ? t('other.no-codes') : t('pad.enter')}</Button>
+    </div>
+  );
+}
+
+/** What was seen last of each, by its words. */
+function latestOf(board: Board, begins: string): Map<string, string> {
+  const state = new Map<string, string>();
+  for (const entry of board.job.entries) if (!entry.struck && entry.verb === 'saw' && entry.what.startsWith(begins)) state.set(entry.what, entry.shows);
+  return state;
+}
+
+function Words({ what, words, now, name }: { what: string; words: readonly string[]; now: string | undefined; name: string }): JSX.Element {
+  return (
+    <span class="choice" role="group" aria-label={name}>
+      {words.map((one) => (
+        <Button key={one} pressed={now === one} press={() => void act('saw', { what, shows: one })}>
+          {word(one)}
+        </Button>
+      ))}
+    </span>
+  );
+}
+
+function ThingsSeen({ board }: { board: Board }): JSX.Element {
+  const { test } = otherDraft();
+  const state = latestOf(board, '');
+  const live = (name: string) => {
+    test.value = `live ${name}`;
+    otherWhich().value = 'measured';
+  };
+  return (
+    <ul class="plain-list choices">
+      {board.choices.lives.map((one) => (
+        <li key={one.name}>
+          <span>
+            <strong>{one.name}</strong> <span class="small quiet">{one.module} {state.get(`live ${one.name}`) ?? ''} {one.unit}</span>
+          </span>
+          <Button press={() => live(one.name)}>{t('other.type-value')}</Button>
+        </li>
+      ))}
+      {board.choices.looks.map((one) => (
+        <li key={one.name}>
+          <span>
+            <strong>{one.name}</strong> <span class="small quiet">{one.kind}</span>
+          </span>
+          <Words what={`look ${one.name}`} words={one.lamp ? ['bright', 'dim', 'dark'] : ['works', 'weak', 'dead']} now={state.get(`look ${one.name}`)} name={one.name} />
+        </li>
+      ))}
+      {board.choices.modules.map((one) => (
+        <li key={one.name}>
+          <span>
+            <strong>{one.name}</strong> <span class="small quiet">{t('other.module')}</span>
+          </span>
+          <Words what={`module ${one.name}`} words={['answers', 'silent']} now={state.get(`module ${one.name}`)} name={one.name} />
+        </li>
+      ))}
+      <Moved board={board} />
+    </ul>
+  );
+}
+
+function Moved({ board }: { board: Board }): JSX.Element {
+  const what = draft(`${jobName.value}:other:moved`, '');
+  const how = draft<'wiggle' | 'heat' | 'cool'>(`${jobName.value}:other:how`, 'wiggle');
+  const names = [...new Set([...board.choices.plugs.map((one) => one.name), ...board.drawing.wires.map((one) => one.name), ...board.drawing.boxes.map((one) => one.name)])].filter(Boolean);
+  return (
+    <li class="column">
+      <Choice label={t('other.moved')} options={(['wiggle', 'heat', 'cool'] as const).map((value) => ({ value, text: t(`with.${value}`) }))} value={how.value} choose={(value) => (how.value = value)} />
+      <div class="row end">
+        <Field id="moved" label={t('other.moved')} value={what.value} change={(text) => (what.value = text)} list={names} />
+        <Words what={`${how.value} ${what.value}`} words={['changes', 'steady']} now={undefined} name={t('other.moved')} />
+      </div>
+    </li>
+  );
+}
+
+function ThingsDone({ board }: { board: Board }): JSX.Element {
+  const text = draft(`${jobName.value}:other:did`, '');
+  const did = (what: string) => act('did', { what });
+  const typed = async () => {
+    if (text.value.trim() !== '' && (await did(text.value.trim()))) text.value = '';
+  };
+  const plugs = board.choices.plugs.filter((one) => one.pluggable);
+  return (
+    <>
+      <ul class="plain-list choices">
+        {board.choices.setups.map((one) => (
+          <Deed key={one.name} text={one.name} minutes={one.done ? one.undo_minutes : one.minutes} caution={one.done ? '' : one.caution ?? ''} button={deedText(one.done ? one.undo_name : one.name)} press={() => void did(one.done ? one.undo_name : one.name)} />
+        ))}
+        {plugs.map((one) => (
+          <Deed key={`plug ${one.name}`} text={one.name} minutes={one.apart ? one.plug_minutes : one.unplug_minutes} caution={one.apart ? '' : one.caution ?? ''} button={deedText(`${one.apart ? 'plug' : 'unplug'} ${one.name}`)} press={() => void did(`${one.apart ? 'plug' : 'unplug'} ${one.name}`)} />
+        ))}
+      </ul>
+      <h3>{t('other.repaired')}</h3>
+      <ul class="plain-list choices">
+        {board.suspects.groups.filter((one) => one.repair !== 'not on this drawing').slice(0, 6).map((one) => (
+          <li key={one.repair}>
+            <span>{one.repair}</span>
+            <Button press={() => void did(`repaired ${one.repair}`)}>{t('card.repaired')}</Button>
+          </li>
+        ))}
+      </ul>
+      <Field id="did" label={t('other.did-text')} hint={t('other.did-hint')} value={text.value} change={(one) => (text.value = one)} enter={() => void typed()} />
+      {cautionOf(text.value, board.choices) ? <Caution text={cautionOf(text.value, board.choices)} /> : null}
+      <Button press={() => void typed()}>{t('pad.enter')}</Button>
+    </>
+  );
+}
+
+function Deed({ text, minutes, caution, button, press }: { text: string; minutes: number; caution: string; button: string; press: () => void }): JSX.Element {
+  return (
+    <li>
+      <span>
+        <strong>{text}</strong> <span class="quiet number small">{numbers.value.minutes(minutes)}</span>
+        {caution ? <Caution text={caution} /> : null}
+      </span>
+      <Button press={press}>{button}</Button>
+    </li>
+  );
+}
+

@@ -1,0 +1,229 @@
+// Small pieces that all views use.
+import { useSignal } from '@preact/signals';
+import type { ComponentChildren, JSX } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import type { Diagnostic } from '../api/replies';
+import { numbers, t } from '../text/text';
+
+export function Button(props: {
+  children: ComponentChildren;
+  press: () => void;
+  kind?: 'main' | 'plain' | 'quiet';
+  disabled?: boolean;
+  label?: string;
+  pressed?: boolean;
+  id?: string;
+  keys?: string;
+}): JSX.Element {
+  return (
+    <button
+      type="button"
+      id={props.id}
+      class={`button ${props.kind ?? 'plain'}`}
+      disabled={props.disabled ?? false}
+      aria-label={props.label}
+      aria-pressed={props.pressed}
+      aria-keyshortcuts={props.keys}
+      onClick={props.press}
+    >
+      {props.children}
+    </button>
+  );
+}
+
+/** Errors and warnings as the program gives them: what, where, how to mend. */
+export function Problems({ list, close }: { list: Diagnostic[]; close?: () => void }): JSX.Element {
+  return (
+    <div role="alert" class="problems">
+      {list.map((one, i) => (
+        <div key={i} class={`problem ${one.severity}`}>
+          <p>
+            <strong>{t(one.severity === 'error' ? 'problem.error' : one.severity === 'warning' ? 'problem.warning' : 'problem.note')}</strong>{' '}
+            {messageOf(one)}
+          </p>
+          {one.file ? (
+            <p class="quiet small">
+              {one.file}
+              {one.line ? `:${one.line}` : ''}
+              {one.column ? `:${one.column}` : ''}
+            </p>
+          ) : null}
+          {one.hint ? <p class="small">{hintOf(one)}</p> : null}
+        </div>
+      ))}
+      {close && list.length > 0 ? (
+        <Button kind="quiet" press={close}>
+          {t('problem.seen')}
+        </Button>
+      ) : null}
+    </div>
+  );
+}
+
+function messageOf(one: Diagnostic): string {
+  switch (one.code) {
+    case 'page.unreachable': return t('problem.unreachable');
+    case 'page.not-paired': return t('problem.not-paired');
+    default: return one.message;
+  }
+}
+
+function hintOf(one: Diagnostic): string {
+  switch (one.code) {
+    case 'page.unreachable': return t('problem.unreachable-hint');
+    case 'page.not-paired': return t('problem.not-paired-hint');
+    default: return one.hint ?? '';
+  }
+}
+
+/** How likely: a percentage, and a line whose weight is the suspicion. */
+export function Share({ of }: { of: number }): JSX.Element {
+  return (
+    <span class="share">
+      <svg class="share-line" viewBox="0 0 28 10" width="28" height="10" aria-hidden="true">
+        <path d="M1 5h26" class="ink" stroke-width={of < 0.005 ? 1 : 1 + 6 * Math.sqrt(Math.min(1, of))} />
+      </svg>
+      <span class="number">{numbers.value.percent(of)}</span>
+    </span>
+  );
+}
+
+export function Caution({ text }: { text: string }): JSX.Element {
+  return (
+    <p class="caution">
+      <svg viewBox="0 0 24 22" width="24" height="22" aria-hidden="true">
+        <path d="M12 1.5L23 21H1z" class="caution-sign" />
+        <path d="M12 8v6.4M12 17v1.6" class="caution-mark" />
+      </svg>
+      <span>
+        <strong class="visually-hidden">{t('card.caution')}: </strong>
+        {text}
+      </span>
+    </p>
+  );
+}
+
+export function Section(props: { title: string; children: ComponentChildren; open?: boolean; id?: string; note?: ComponentChildren }): JSX.Element {
+  return (
+    <details class="section" open={props.open ?? false} id={props.id}>
+      <summary>
+        <h3>{props.title}</h3>
+        {props.note ? <span class="quiet small">{props.note}</span> : null}
+      </summary>
+      {props.children}
+    </details>
+  );
+}
+
+export function Field(props: {
+  id: string;
+  label: string;
+  value: string;
+  change: (value: string) => void;
+  list?: string[];
+  hint?: ComponentChildren;
+  placeholder?: string;
+  required?: boolean;
+  error?: string | undefined;
+  enter?: (() => void) | undefined;
+  mode?: 'text' | 'decimal' | 'search' | 'numeric';
+  focus?: boolean;
+  many?: boolean;
+}): JSX.Element {
+  const input = useRef<HTMLInputElement & HTMLTextAreaElement>(null);
+  useEffect(() => {
+    if (props.focus) input.current?.focus();
+  }, []);
+  const same = {
+    id: props.id,
+    ref: input,
+    value: props.value,
+    placeholder: props.placeholder,
+    'aria-required': props.required,
+    'aria-invalid': props.error !== undefined,
+    'aria-describedby': `${props.id}-hint`,
+    autoComplete: 'off',
+    autoCapitalize: 'off',
+    spellcheck: false,
+    onInput: (event: Event) => props.change((event.currentTarget as HTMLInputElement).value),
+    onKeyDown: (event: KeyboardEvent) => {
+      if (event.key !== 'Enter' || !props.enter || (props.many && !event.ctrlKey)) return;
+      event.preventDefault();
+      props.enter();
+    },
+  };
+  return (
+    <div class="field">
+      <label for={props.id}>
+        {props.label}
+        {props.required ? <span class="quiet"> {t('field.needed')}</span> : null}
+      </label>
+      {props.many ? (
+        <textarea rows={3} {...same} />
+      ) : (
+        <input type={props.mode === 'search' ? 'search' : 'text'} inputMode={props.mode ?? 'text'} list={props.list ? `${props.id}-list` : undefined} {...same} />
+      )}
+      {props.list ? (
+        <datalist id={`${props.id}-list`}>
+          {props.list.map((one) => (
+            <option key={one} value={one} />
+          ))}
+        </datalist>
+      ) : null}
+      <div id={`${props.id}-hint`} class="small quiet">
+        {props.error ? <strong class="error">{props.error}</strong> : props.hint}
+      </div>
+    </div>
+  );
+}
+
+/** One of a few, as buttons side by side. */
+export function Choice<Value extends string>(props: {
+  label: string;
+  options: { value: Value; text: string }[];
+  value: Value;
+  choose: (value: Value) => void;
+}): JSX.Element {
+  return (
+    <div class="choice" role="group" aria-label={props.label}>
+      {props.options.map((one) => (
+        <Button key={one.value} pressed={one.value === props.value} press={() => props.choose(one.value)}>
+          {one.text}
+        </Button>
+      ))}
+    </div>
+  );
+}
+
+/** A window over the page; Escape or its button closes it. */
+export function Dialog(props: { title: string; close: () => void; children: ComponentChildren }): JSX.Element {
+  const element = useRef<HTMLDialogElement>(null);
+  useEffect(() => {
+    element.current?.showModal();
+  }, []);
+  return (
+    <dialog ref={element} onClose={props.close} aria-label={props.title}>
+      <h2>{props.title}</h2>
+      {props.children}
+      <Button kind="main" press={() => element.current?.close()}>
+        {t('do.close')}
+      </Button>
+    </dialog>
+  );
+}
+
+/** Shown once something takes longer than a moment. */
+export function Waiting({ what }: { what: string }): JSX.Element {
+  const seconds = useSignal(0);
+  useEffect(() => {
+    const timer = setInterval(() => ++seconds.value, 1000);
+    return () => clearInterval(timer);
+  }, []);
+  return (
+    <p class="waiting" role="status">
+      <span class="turning" aria-hidden="true" />
+      {what}
+      {seconds.value > 2 ? <span class="quiet number"> {t('wait.seconds', { n: seconds.value })}</span> : null}
+    </p>
+  );
+}

@@ -1,0 +1,180 @@
+// The proof: what the vehicle should show when mended against what it shows. As a card, row by row; and as a table.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import type { Board } from '../api/board';
+import type { Proof, ProofRow } from '../api/replies';
+import { spoken } from '../lib/entry';
+import { actsFor, cautionOf, shapeOf } from '../lib/test_words';
+import { draft } from '../state/drafts';
+import { actAll, answer, jobName } from '../state/job';
+import { goTab } from '../state/route';
+import { numbers, t, word } from '../text/text';
+import { Steps, useSeen } from './card';
+import { CloseForm } from './close';
+import { AnswerPad, unitSign } from './keypad';
+import { Button } from './parts';
+
+/** The row to see next: a sign of the trouble that nobody has seen again. */
+function openRow(proof: Proof): ProofRow | undefined {
+  return proof.rows.find((row) => row.symptom && row.after === '') ?? proof.rows.find((row) => row.symptom && !row.fits);
+}
+
+export function ProofCard({ board }: { board: Board }): JSX.Element {
+  const proof = board.proof;
+  if (!proof) return <p class="card quiet">{t('card.none')}</p>;
+  const row = proof.complete ? undefined : openRow(proof);
+  if (row) return <RowCard key={row.what} board={board} proof={proof} row={row} />;
+  return (
+    <article class="card">
+      <p class="eyebrow">{t('proof.title')}</p>
+      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : t('proof.look-again')}</h2>
+      <p>{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
+      <ProofTable proof={proof} />
+      <CloseForm board={board} proven={proof.complete} />
+    </article>
+  );
+}
+
+function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: ProofRow }): JSX.Element {
+  const shape = shapeOf(row.what, board.choices);
+  const text = draft(`${jobName.value}:reading:proof ${row.what}`, '');
+  const busy = useSignal(false);
+  const acts = actsFor(row.configuration, board.job.configuration, board.job.left_behind);
+  const minutes = (name: string) => board.choices.setups.find((one) => one.name === name)?.minutes ?? board.job.left_behind.find((one) => one.undo === name)?.minutes ?? 0;
+  const steps = acts.map((name) => ({ act: name, minutes: minutes(name), caution: cautionOf(name, board.choices) || (board.job.left_behind.find((one) => one.undo === name)?.caution ?? '') }));
+  const seen = useSeen(`${row.what} ${acts.join()}`);
+  const left = proof.rows.filter((one) => one.symptom && one.after === '').length;
+  const enter = async (shows: string) => {
+    if (busy.value) return;
+    busy.value = true;
+    await answer(row.what, shape.kind === 'number' ? spoken(shows, shape.unit) : shows, acts);
+    busy.value = false;
+  };
+  return (
+    <>
+      <article class="card" aria-labelledby="card-title">
+        <header class="card-head">
+          <p class="eyebrow">{t('proof.title')}</p>
+          <p class="card-time quiet">{t('proof.left', { n: left })}</p>
+          <h2 id="card-title">{row.what}</h2>
+        </header>
+        <div ref={seen.element} class="card-cautions">
+          <Steps steps={steps} />
+        </div>
+        <dl class="facts">
+          <div class="fact">
+            <dt>{t('proof.before')}</dt>
+            <dd>{row.before ? word(row.before) : '–'}</dd>
+          </div>
+          <div class="fact">
+            <dt>{t('proof.should')}</dt>
+            <dd>
+              <strong>{predictedText(row, shape.kind === 'number' ? shape.unit : '')}</strong>
+            </dd>
+          </div>
+        </dl>
+        <p class="small quiet">{t('proof.row-text')}</p>
+        <div class="row">
+          <Button press={() => goTab('proof')}>{t('proof.all')}</Button>
+          <Button press={() => goTab('other')}>{t('card.other')}</Button>
+        </div>
+      </article>
+      <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.all.value ? null : t('pad.locked')} unlock={seen.show} enter={(shows) => void enter(shows)} meaning="" />
+    </>
+  );
+}
+
+function predictedText(row: ProofRow, unit: string): string {
+  const p = row.predicted;
+  if (!p.settled) return t('proof.no-rest');
+  if (p.chances) {
+    const [best] = Object.entries(p.chances).sort((a, b) => b[1] - a[1]);
+    return best ? word(best[0]) : '–';
+  }
+  if ((p.over_range ?? 0) > 0.5) return 'OL';
+  if (p.value === null || p.value === undefined) return '–';
+  const one = (value: number | null | undefined) => (value === null || value === undefined ? '?' : short(value));
+  return `${short(p.value)} ${unitSign(unit)} (${one(p.low)} … ${one(p.high)})`;
+}
+
+function short(value: number): string {
+  const size = Math.abs(value);
+  if (size < 0.0005) return '0';
+  if (size >= 1e6) return `${Number((value / 1e6).toPrecision(3))} M`;
+  if (size >= 1e3) return `${Number((value / 1e3).toPrecision(3))} k`;
+  return String(Number(value.toPrecision(3)));
+}
+
+export function ProofTable({ proof }: { proof: Proof }): JSX.Element {
+  return (
+    <div class="scroll" tabIndex={0} role="region" aria-label={t('proof.title')}>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">{t('proof.look')}</th>
+            <th scope="col">{t('proof.before')}</th>
+            <th scope="col">{t('proof.should')}</th>
+            <th scope="col">{t('proof.after')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {proof.rows.map((row, i) => (
+            <tr key={i}>
+              <th scope="row">
+                {row.what}
+                {row.symptom ? <span class="quiet small"> {t('proof.sign')}</span> : null}
+              </th>
+              <td>{row.before ? word(row.before) : '–'}</td>
+              <td>{predictedText(row, '')}</td>
+              <td>
+                {row.after ? word(row.after) : '–'}
+                {row.after ? <span class="quiet small"> {row.fits ? t('proof.fits') : t('proof.fits-not')}</span> : null}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+export function ProofView({ board }: { board: Board }): JSX.Element {
+  const proof = board.proof;
+  if (!proof || !proof.repaired)
+    return (
+      <section class="panel">
+        <h2>{t('proof.title')}</h2>
+        <p>{t('proof.none')}</p>
+        <LeftToUndo board={board} />
+        <CloseForm board={board} proven={false} />
+      </section>
+    );
+  return (
+    <section class="panel">
+      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : proof.look_again ? t('proof.look-again') : t('proof.not-yet')}</h2>
+      <p>{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
+      <ProofTable proof={proof} />
+      {proof.complete ? null : <Button kind="main" press={() => goTab('test')}>{t('proof.go-on')}</Button>}
+      <LeftToUndo board={board} />
+      <CloseForm board={board} proven={proof.complete} />
+    </section>
+  );
+}
+
+export function LeftToUndo({ board }: { board: Board }): JSX.Element | null {
+  const list = board.job.left_behind;
+  if (list.length === 0) return <p class="quiet">{t('left.nothing')}</p>;
+  return (
+    <ul class="plain-list">
+      {list.map((one) => (
+        <li key={one.act} class="row spread">
+          <span>
+            <strong>{one.act}</strong> <span class="quiet number">{numbers.value.minutes(one.minutes)}</span>
+            {one.caution ? <span class="small"> {one.caution}</span> : null}
+          </span>
+          <Button press={() => void actAll([{ operation: 'did', args: { what: one.undo } }])}>{t('left.undone', { what: one.undo })}</Button>
+        </li>
+      ))}
+    </ul>
+  );
+}

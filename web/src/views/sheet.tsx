@@ -1,0 +1,95 @@
+// The job sheet as the program makes it: looked at, printed, taken along as PDF, text or JSON.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { printOf, type Board } from '../api/board';
+import { call } from '../api/client';
+import type { Diagnostic } from '../api/replies';
+import { useAsk } from '../state/ask';
+import { jobName } from '../state/job';
+import { t } from '../text/text';
+import { CloseForm } from './close';
+import { Button, Problems, Waiting } from './parts';
+
+interface SheetReply {
+  sheet: string;
+  pdf?: string;
+}
+
+export function SheetView({ board }: { board: Board }): JSX.Element {
+  const { reply } = useAsk<SheetReply>('sheet', { job: jobName.value, html: true }, `${printOf(board)} ${board.job.closed_at ?? ''}`);
+  const got = reply.value;
+  return (
+    <section class="panel sheet-panel">
+      <h2>{t('tab.sheet')}</h2>
+      <div class="row">
+        <Button kind="main" press={() => window.print()} disabled={!got?.ok} id="print-sheet">
+          {t('sheet.print')}
+        </Button>
+        <Downloads />
+      </div>
+      {!got ? <Waiting what={t('sheet.waiting')} /> : !got.ok ? <Problems list={got.diagnostics} /> : <Paper html={got.result.sheet} />}
+      <CloseForm board={board} proven={board.proof?.complete === true} />
+    </section>
+  );
+}
+
+/** The sheet's own HTML and styles, apart from those of the page; printing prints it alone. */
+function Paper({ html }: { html: string }): JSX.Element {
+  const host = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const element = host.current;
+    if (!element) return;
+    const inside = element.shadowRoot ?? element.attachShadow({ mode: 'open' });
+    const sheet = new DOMParser().parseFromString(html, 'text/html');
+    const styles = new CSSStyleSheet();
+    styles.replaceSync([...sheet.querySelectorAll('style')].map((one) => (one.textContent ?? '').replace(/(^|[\s,}])(html|body|:root)(?=[\s,{])/g, '$1:host')).join('\n'));
+    for (const one of sheet.querySelectorAll('style, script, link, meta')) one.remove();
+    inside.adoptedStyleSheets = [styles];
+    inside.replaceChildren(...sheet.body.childNodes);
+  }, [html]);
+  return <div ref={host} class="paper" tabIndex={0} role="region" aria-label={t('tab.sheet')} />;
+}
+
+const kinds = [
+  { name: 'PDF', args: { pdf: true }, type: 'application/pdf', end: 'pdf' },
+  { name: 'sheet.text', args: {}, type: 'text/plain', end: 'txt' },
+  { name: 'JSON', args: { json: true }, type: 'application/json', end: 'json' },
+] as const;
+
+function Downloads(): JSX.Element {
+  const wrong = useSignal<Diagnostic[]>([]);
+  const fetchOne = async (kind: (typeof kinds)[number]) => {
+    const reply = await call<SheetReply>('sheet', { job: jobName.value, ...(kind.end === 'json' ? {} : kind.args) });
+    wrong.value = reply.ok ? [] : reply.diagnostics;
+    if (!reply.ok) return;
+    const content =
+      kind.end === 'json' ? JSON.stringify(reply.result, null, 2) : kind.end === 'pdf' ? bytesOf(reply.result.pdf ?? reply.result.sheet) : reply.result.sheet;
+    save(new Blob([content], { type: kind.type }), `${(jobName.value ?? 'job').replace(/\W+/g, '-')}.${kind.end}`);
+  };
+  return (
+    <>
+      {kinds.map((kind) => (
+        <Button key={kind.end} press={() => void fetchOne(kind)}>
+          {kind.name === 'sheet.text' ? t('sheet.text') : kind.name}
+        </Button>
+      ))}
+      <Problems list={wrong.value} />
+    </>
+  );
+}
+
+function bytesOf(base64: string): Uint8Array<ArrayBuffer> {
+  const binary = atob(base64);
+  const bytes = new Uint8Array(binary.length);
+  for (let i = 0; i < binary.length; ++i) bytes[i] = binary.charCodeAt(i);
+  return bytes;
+}
+
+export function save(blob: Blob, name: string): void {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(blob);
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+}
