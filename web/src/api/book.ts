@@ -1,4 +1,5 @@
 // The book and the shelf as the page asks them.
+import { call } from './client';
 import type { Reply } from './replies';
 
 export interface JobLine {
@@ -48,3 +49,28 @@ export async function addPhoto(job: string, file: File): Promise<Reply<Photo>> {
   }
 }
 
+
+/** What a wire list's columns are taken to be. */
+export interface WireColumns {
+  columns?: { is: string; column: string; required?: boolean }[];
+  headings?: string[];
+  loom?: string;
+}
+
+export interface WireList extends WireColumns {
+  name: string;
+  text: string;
+}
+
+export function importLoom(name: string, text: string): Promise<Reply<{ loom: string }>> {
+  return call('shelf', { what: ['put', name], text });
+}
+
+export function importJob(text: string): Promise<Reply<{ job: string }>> {
+  return call('jobs', { what: ['import'], text });
+}
+
+/** Reads a wire list; with `keepName` also puts it on the shelf. */
+export function readWires(name: string, text: string, columns: Record<string, string>, keepName?: string): Promise<Reply<WireColumns>> {
+  return call('import', { text, name, columns, ...(keepName ? { out: `shelf:${keepName}` } : {}) });
+}

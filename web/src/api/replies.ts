@@ -251,11 +251,16 @@ export interface Question {
   required: boolean;
   fallback?: string;
   only_with?: string;
+  example?: string;
+  kind?: 'text' | 'number' | 'choice' | 'yes-no';
+  choices?: string[];
 }
 
 export interface Template {
   name: string;
+  title?: string;
   summary: string;
+  use?: string;
   questions: Question[];
 }
 

@@ -2,7 +2,6 @@
 import type { ComponentChildren, VNode } from 'preact';
 import type { Stroke } from '../api/board';
 
-const kappa = 1; // half circles are drawn as arcs
 
 export function strokesOf(strokes: Stroke[], words: boolean): VNode[] {
   return group(strokes, 0, words).nodes;

@@ -6,6 +6,8 @@ export const themes = ['system', 'light', 'dark', 'sun'] as const;
 export type Theme = (typeof themes)[number];
 
 export const theme = signal<Theme>('system');
+/** Single keys as shortcuts (t, d, s ...); some need them off: speech input, a shaking hand. */
+export const shortcuts = signal(true);
 
 /** Reads and keeps them. A browser that keeps nothing (private mode) still works. */
 export function startSettings(): void {
@@ -17,6 +19,7 @@ export function startSettings(): void {
     }
   };
   theme.value = themes.find((one) => one === kept('theme')) ?? 'system';
+  shortcuts.value = kept('shortcuts') !== 'off';
   const wanted = kept('language');
   language.value = wanted && wanted in languages ? (wanted as Language) : bestLanguage(navigator.languages ?? ['en']);
   effect(() => {
@@ -24,6 +27,7 @@ export function startSettings(): void {
     document.documentElement.lang = language.value;
     try {
       localStorage.setItem('theme', theme.value);
+      localStorage.setItem('shortcuts', shortcuts.value ? 'on' : 'off');
     } catch {
       // not kept then
     }
@@ -37,4 +41,9 @@ export function chooseLanguage(which: Language): void {
   } catch {
     // not kept then
   }
+}
+
+/** Is the ground dark just now? */
+export function isDark(): boolean {
+  return theme.value === 'dark' || (theme.value === 'system' && matchMedia('(prefers-color-scheme: dark)').matches);
 }

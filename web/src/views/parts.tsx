@@ -128,9 +128,8 @@ export function Field(props: {
   enter?: (() => void) | undefined;
   mode?: 'text' | 'decimal' | 'search' | 'numeric';
   focus?: boolean;
-  many?: boolean;
 }): JSX.Element {
-  const input = useRef<HTMLInputElement & HTMLTextAreaElement>(null);
+  const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
     if (props.focus) input.current?.focus();
   }, []);
@@ -142,12 +141,12 @@ export function Field(props: {
     'aria-required': props.required,
     'aria-invalid': props.error !== undefined,
     'aria-describedby': `${props.id}-hint`,
-    autoComplete: 'off',
-    autoCapitalize: 'off',
+    autoComplete: 'off' as const,
+    autoCapitalize: 'off' as const,
     spellcheck: false,
     onInput: (event: Event) => props.change((event.currentTarget as HTMLInputElement).value),
     onKeyDown: (event: KeyboardEvent) => {
-      if (event.key !== 'Enter' || !props.enter || (props.many && !event.ctrlKey)) return;
+      if (event.key !== 'Enter' || !props.enter) return;
       event.preventDefault();
       props.enter();
     },
@@ -158,11 +157,7 @@ export function Field(props: {
         {props.label}
         {props.required ? <span class="quiet"> {t('field.needed')}</span> : null}
       </label>
-      {props.many ? (
-        <textarea rows={3} {...same} />
-      ) : (
-        <input type={props.mode === 'search' ? 'search' : 'text'} inputMode={props.mode ?? 'text'} list={props.list ? `${props.id}-list` : undefined} {...same} />
-      )}
+      <input type={props.mode === 'search' ? 'search' : 'text'} inputMode={props.mode ?? 'text'} list={props.list ? `${props.id}-list` : undefined} {...same} />
       {props.list ? (
         <datalist id={`${props.id}-list`}>
           {props.list.map((one) => (

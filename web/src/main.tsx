@@ -1,0 +1,13 @@
+// The page starts: settings, address, first view.
+import { render } from 'preact';
+import { startBusy } from './state/busy';
+import { startRoute } from './state/route';
+import { startScreen } from './state/screen';
+import { startSettings } from './state/settings';
+import { App } from './views/app';
+
+startSettings();
+startScreen();
+startBusy();
+startRoute();
+render(<App />, document.getElementById('page')!);
