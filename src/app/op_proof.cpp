@@ -5,6 +5,7 @@
 #include "app/advice.h"
 #include "app/ops.h"
 #include "app/proof.h"
+#include "app/tell.h"
 #include "app/words.h"
 #include "evidence/observable_text.h"
 #include "report/sheet.h"
@@ -167,7 +168,10 @@ report::Sheet make_sheet(Context& context, Session& session) {
 Reply op_proof(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
+  return tell_proof(context, *opened);
+}
+
+Reply tell_proof(Context& context, Session& session) {
   const Proof proof = make_proof(context, session);
   Reply reply;
   reply.diagnostics = session.notes;
