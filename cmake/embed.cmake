@@ -23,28 +23,20 @@ endif()
 
 if(halfsplit_page_why)
   message(STATUS "no page in this build: ${halfsplit_page_why}")
-  file(CONFIGURE OUTPUT ${page_source} @ONLY CONTENT
-       "#include \"http/page.h\"\nconst std::vector<halfsplit::http::PageFile>& halfsplit::http::page_files() {\n  static const std::vector<PageFile> none;\n  return none;\n}\n")
+  configure_file(${CMAKE_SOURCE_DIR}/cmake/no_page.cpp.in ${page_source} @ONLY)
 else()
   file(GLOB_RECURSE page_inputs CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/web/src/* ${CMAKE_SOURCE_DIR}/web/public/*)
   file(GLOB page_settings CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/web/*.json ${CMAKE_SOURCE_DIR}/web/*.mjs
        ${CMAKE_SOURCE_DIR}/web/*.js ${CMAKE_SOURCE_DIR}/web/*.ts ${CMAKE_SOURCE_DIR}/web/*.html)
-  # npm ci only when the lock changed; the build only when a source changed.
-  add_custom_command(
-    OUTPUT ${page_made}/installed
-    COMMAND ${HALFSPLIT_NPM} ci --no-audit --no-fund --loglevel=error
-    COMMAND ${CMAKE_COMMAND} -E touch ${page_made}/installed
-    DEPENDS ${CMAKE_SOURCE_DIR}/web/package-lock.json
-    WORKING_DIRECTORY ${CMAKE_SOURCE_DIR}/web
-    COMMENT "npm ci in web/" VERBATIM)
+  # npm ci only when the lock changed; the build only when a source changed. AUTO goes on without a page when npm fails,
+  # on a machine without a network for example.
   add_custom_command(
     OUTPUT ${page_source}
-    COMMAND ${HALFSPLIT_NPM} run --silent build
-    COMMAND ${CMAKE_COMMAND} -DFROM=${CMAKE_SOURCE_DIR}/web/dist -DINTO=${page_made} -P
+    COMMAND ${CMAKE_COMMAND} -DNPM=${HALFSPLIT_NPM} -DWEB=${CMAKE_SOURCE_DIR}/web -DINTO=${page_made}
+            -DINSIST=${HALFSPLIT_PAGE} -P ${CMAKE_SOURCE_DIR}/cmake/embed_files.cmake
+    DEPENDS ${CMAKE_SOURCE_DIR}/web/package-lock.json ${page_inputs} ${page_settings}
             ${CMAKE_SOURCE_DIR}/cmake/embed_files.cmake
-    DEPENDS ${page_made}/installed ${page_inputs} ${page_settings} ${CMAKE_SOURCE_DIR}/cmake/embed_files.cmake
-    WORKING_DIRECTORY ${CMAKE_SOURCE_DIR}/web
-    COMMENT "the page: web/dist into the program" VERBATIM)
+    COMMENT "the page: web/ into the program" VERBATIM)
 endif()
 
 add_library(halfsplit_page STATIC ${page_source})

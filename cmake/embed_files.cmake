@@ -1,7 +1,45 @@
 # SPDX-License-Identifier: Apache-2.0
-# cmake -DFROM=folder -DINTO=folder -P embed_files.cmake: compresses every file of FROM with gzip and writes
-# INTO/page_files.cpp, which takes the compressed files in by the assembler: a few hundred kilobytes cost the compiler
-# nothing that way.
+# cmake -DNPM=npm -DWEB=folder -DINTO=folder -DINSIST=ON|AUTO -P embed_files.cmake: builds WEB/dist, compresses every file
+# of it with gzip and writes INTO/page_files.cpp, which takes the compressed files in by the assembler: a few hundred
+# kilobytes cost the compiler nothing that way.
+
+# Runs npm in WEB; when it fails: no page, with a warning, or an error when the page was insisted on.
+function(npm)
+  execute_process(COMMAND ${NPM} ${ARGN} WORKING_DIRECTORY ${WEB} RESULT_VARIABLE failed OUTPUT_VARIABLE said
+                  ERROR_VARIABLE said)
+  if(NOT failed)
+    return()
+  endif()
+  string(JOIN " " words ${ARGN})
+  if(INSIST STREQUAL "ON")
+    message(FATAL_ERROR "npm ${words}: ${said}")
+  endif()
+  message(WARNING "this build has no page, because `npm ${words}` failed (touch web/package-lock.json to try again):\n"
+                  "${said}")
+  configure_file(${CMAKE_CURRENT_LIST_DIR}/no_page.cpp.in ${INTO}/page_files.cpp @ONLY)
+  file(TOUCH ${INTO}/page_files.cpp)
+  set(no_page TRUE PARENT_SCOPE)
+endfunction()
+
+file(SHA256 ${WEB}/package-lock.json lock)
+set(installed "")
+if(EXISTS ${WEB}/node_modules/.halfsplit-lock)
+  file(READ ${WEB}/node_modules/.halfsplit-lock installed)
+endif()
+if(NOT installed STREQUAL lock)
+  npm(ci --no-audit --no-fund --loglevel=error)
+  if(no_page)
+    return()
+  endif()
+  file(WRITE ${WEB}/node_modules/.halfsplit-lock ${lock})
+endif()
+file(REMOVE_RECURSE ${WEB}/dist)
+npm(run --silent build)
+if(no_page)
+  return()
+endif()
+
+set(FROM ${WEB}/dist)
 file(GLOB_RECURSE names RELATIVE ${FROM} ${FROM}/*)
 list(FILTER names EXCLUDE REGEX "\\.map$|/\\.|^\\.")
 list(SORT names)

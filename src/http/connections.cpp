@@ -13,9 +13,11 @@ namespace {
 constexpr std::size_t kMostConnections = 256;
 constexpr std::size_t kMostFromOne = 64;
 
-// Waiting for the next request counts as reading it: an idle connection ends the same way.
 std::int64_t deadline_ms(Phase phase) {
   switch (phase) {
+    case Phase::kIdle:
+      return 60'000;
+    case Phase::kFresh:
     case Phase::kReading:
       return 10'000;
     case Phase::kReadingMuch:
@@ -42,7 +44,7 @@ bool Connections::may_open(const std::string& peer) {
 
 void Connections::opened(int socket, const std::string& peer, std::int64_t now_ms) {
   const std::lock_guard lock(mutex_);
-  open_[socket] = {peer, Phase::kReading, now_ms, false, std::nullopt};
+  open_[socket] = {peer, Phase::kFresh, now_ms, false, std::nullopt};
 }
 
 void Connections::closed(int socket) {
@@ -75,7 +77,7 @@ std::size_t Connections::look_after(std::int64_t now_ms) {
     if (one.cut || now_ms - one.since_ms < deadline_ms(one.phase)) continue;
     ::shutdown(socket, SHUT_RDWR);
     one.cut = true;
-    ++cut;
+    if (one.phase != Phase::kFresh && one.phase != Phase::kIdle) ++cut;
   }
   return cut;
 }

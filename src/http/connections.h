@@ -17,7 +17,7 @@
 
 namespace halfsplit::http {
 
-enum class Phase { kReading, kReadingMuch, kWorking, kSending, kStreaming };
+enum class Phase { kFresh, kIdle, kReading, kReadingMuch, kWorking, kSending, kStreaming };
 
 class Connections {
  public:
@@ -29,14 +29,15 @@ class Connections {
   // What works for this connection; cancelled when the peer goes away.
   void works(int socket, const base::CancelToken& cancel, std::int64_t now_ms);
 
-  // Shuts down what is past its deadline and cancels the work of peers that are gone; how many were shut down.
+  // Shuts down what is past its deadline and cancels the work of peers that are gone; how many were shut down in the
+  // middle of something, those left out that asked nothing: browsers keep such lines.
   std::size_t look_after(std::int64_t now_ms);
   [[nodiscard]] std::size_t count();
 
  private:
   struct Connection {
     std::string peer;
-    Phase phase = Phase::kReading;
+    Phase phase = Phase::kFresh;
     std::int64_t since_ms = 0;
     bool cut = false;
     std::optional<base::CancelToken> cancel;

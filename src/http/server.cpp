@@ -23,7 +23,7 @@ namespace halfsplit::http {
 namespace {
 
 constexpr std::size_t kMemoryPerConnection = std::size_t{32} << 10U;  // head included: the cap of all headers together
-constexpr unsigned kIdleSeconds = 30;
+constexpr unsigned kIdleSeconds = 60;
 constexpr std::size_t kStreamBlock = 4096;
 constexpr auto kLookEvery = std::chrono::milliseconds(100);
 constexpr std::int64_t kBeatEveryMs = 15'000;
@@ -101,7 +101,8 @@ class Server::Wire {
   void stop();
 
  private:
-  static void* on_target(void*, const char* target, MHD_Connection*) {
+  static void* on_target(void* self, const char* target, MHD_Connection* connection) {
+    static_cast<Wire*>(self)->connections_.enter(socket_of(connection), Phase::kReading, now_ms());
     auto exchange = std::make_unique<Exchange>();
     exchange->target = target;
     return exchange.release();
@@ -109,7 +110,7 @@ class Server::Wire {
   static void on_completed(void* self, MHD_Connection* connection, void** slot, MHD_RequestTerminationCode) {
     delete static_cast<Exchange*>(*slot);
     *slot = nullptr;
-    static_cast<Wire*>(self)->connections_.enter(socket_of(connection), Phase::kReading, now_ms());
+    static_cast<Wire*>(self)->connections_.enter(socket_of(connection), Phase::kIdle, now_ms());
   }
   static MHD_Result on_peer(void* self, const sockaddr* address, socklen_t) {
     return static_cast<Wire*>(self)->connections_.may_open(peer_text(address)) ? MHD_YES : MHD_NO;
@@ -154,7 +155,7 @@ bool Server::Wire::serve(int socket) {
   const unsigned flags = MHD_USE_EPOLL | MHD_USE_INTERNAL_POLLING_THREAD | MHD_ALLOW_SUSPEND_RESUME;
   MHD_Daemon* daemon = MHD_start_daemon(
       flags, 0, &Wire::on_peer, this, &Wire::on_request, this, MHD_OPTION_LISTEN_SOCKET, socket,
-      MHD_OPTION_URI_LOG_CALLBACK, &Wire::on_target, nullptr, MHD_OPTION_NOTIFY_COMPLETED, &Wire::on_completed, this,
+      MHD_OPTION_URI_LOG_CALLBACK, &Wire::on_target, this, MHD_OPTION_NOTIFY_COMPLETED, &Wire::on_completed, this,
       MHD_OPTION_NOTIFY_CONNECTION, &Wire::on_connection, this, MHD_OPTION_UNESCAPE_CALLBACK, &Wire::leave_escaped,
       nullptr, MHD_OPTION_CONNECTION_MEMORY_LIMIT, kMemoryPerConnection, MHD_OPTION_CONNECTION_TIMEOUT, kIdleSeconds,
       MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_END);
@@ -186,7 +187,7 @@ void Server::Wire::keep() {
     lock.unlock();
     const std::int64_t now = now_ms();
     const std::size_t cut = connections_.look_after(now);
-    if (cut > 0) log_.line("cut " + std::to_string(cut) + " slow or idle connection" + (cut == 1 ? "" : "s"));
+    if (cut > 0) log_.line("cut " + std::to_string(cut) + " slow connection" + (cut == 1 ? "" : "s"));
     if (now - beat_ms >= kBeatEveryMs) {
       beat_ms = now;
       door_.events().heartbeat();
