@@ -8,6 +8,7 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
@@ -30,6 +31,21 @@ bool is_private(const std::string& text, const sockaddr* address) {
   return (bits >> 24U) == 10 || (bits >> 20U) == 0xAC1 || (bits >> 16U) == 0xC0A8;
 }
 
+// The address from which this machine would reach others: asked of the routing table by connecting a datagram socket to
+// a documentation address (RFC 5737); that sends nothing.
+std::string address_of_route() {
+  const int socket = ::socket(AF_INET, SOCK_DGRAM | SOCK_CLOEXEC, 0);
+  if (socket < 0) return "";
+  AnyAddress at{};
+  at.four.sin_family = AF_INET;
+  at.four.sin_port = htons(9);
+  ::inet_pton(AF_INET, "192.0.2.1", &at.four.sin_addr);
+  socklen_t length = sizeof at;
+  const bool known = ::connect(socket, &at.any, sizeof at.four) == 0 && ::getsockname(socket, &at.any, &length) == 0;
+  ::close(socket);
+  return known ? peer_text(&at.any) : "";
+}
+
 }  // namespace
 
 std::string host_of(const Address& address, int port) {
@@ -49,6 +65,8 @@ std::vector<Address> lan_addresses() {
       found.push_back({text, one->ifa_addr->sa_family == AF_INET6, false});
   }
   ::freeifaddrs(list);
+  const std::string first = address_of_route();
+  std::stable_partition(found.begin(), found.end(), [&](const Address& one) { return one.text == first; });
   return found;
 }
 

@@ -20,7 +20,8 @@ struct Address {
 [[nodiscard]] std::string host_of(const Address& address, int port);
 
 [[nodiscard]] std::vector<Address> loopback_addresses();
-// Of the interfaces that are up, in private ranges (RFC 1918, RFC 4193); link-local ones are left out.
+// Of the interfaces that are up, in private ranges (RFC 1918, RFC 4193); link-local ones are left out. The
+// one of the default route comes first.
 [[nodiscard]] std::vector<Address> lan_addresses();
 
 // A listening socket; below 0: minus errno.

@@ -80,6 +80,8 @@ Answer Door::answer(const Decision& decision, const RequestHead& head, const std
       return start(decision, head, now_ms);
     case Route::kPairForm:
       return pair_form(decision);
+    case Route::kPhoto:
+      return photo(decision);
     case Route::kPair:
       return pair(head, body, now_ms);
     case Route::kCancel:
@@ -133,6 +135,23 @@ Answer Door::asset(const Decision& decision, const RequestHead& head) const {
                      "<p>This build has no page: it was built without Node.js. The program answers "
                      "<code>POST /api/OPERATION</code>, and the command line does everything.</p>\n"
                      "<p>To build it with the page, install Node.js 18 or newer and build again.</p>\n");
+}
+
+// By its SHA-256, so it never changes.
+Answer Door::photo(const Decision& decision) const {
+  const std::unique_ptr<base::Files> files = setup_.make_files();
+  for (const std::string_view type : {"jpg", "png", "webp"}) {
+    const std::string path = "photo:" + decision.name + "." + std::string(type);
+    if (!files->exists(path)) continue;
+    base::Result<std::string> bytes = files->read(path, kMostPhotoBody);
+    if (!bytes) break;
+    return {200,
+            std::string(media_type(path)),
+            *std::move(bytes),
+            {},
+            {{"Cache-Control", "private, max-age=31536000, immutable"}}};
+  }
+  return error_answer(404, "http.nothing-here", "the book has no such photo", "");
 }
 
 std::string Door::cookie_header(const std::string& value) const {

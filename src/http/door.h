@@ -54,6 +54,7 @@ class Door {
 
  private:
   [[nodiscard]] Answer asset(const Decision& decision, const RequestHead& head) const;
+  [[nodiscard]] Answer photo(const Decision& decision) const;
   [[nodiscard]] Answer start(const Decision& decision, const RequestHead& head, std::int64_t now_ms);
   [[nodiscard]] static Answer pair_form(const Decision& decision);
   [[nodiscard]] Answer pair(const RequestHead& head, const std::string& body, std::int64_t now_ms);

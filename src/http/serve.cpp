@@ -96,6 +96,12 @@ void print_start(const std::string& address) {
   std::printf("Open this once in the browser of this machine:\n  %s\n", address.c_str());
 }
 
+void print_others(const Listening& listening, const std::string& lan_host) {
+  for (const Address& address : listening.addresses)
+    if (!address.here && host_of(address, listening.port) != lan_host)
+      std::printf("(also at %s)\n", host_of(address, listening.port).c_str());
+}
+
 void print_pairing(Door& door) {
   if (door.lan_host().empty()) return;
   const std::string address = door.make_pairing_address(clock_ms());
@@ -200,6 +206,7 @@ int run_serve(int argc, char** argv, const FilesMaker& make_files, const std::ve
   if (page.empty()) std::printf("(this build has no page: it was built without Node.js; the API answers)\n");
   if (options->lan) std::printf("%s", kLanWarning);
   print_pairing(door);
+  print_others(listening, door.lan_host());
   std::printf("Enter prints a new address, Ctrl-C ends.\n");
   std::fflush(stdout);
   const std::unique_ptr<system::LeadingPage> leading = open_browser(*options, address);
