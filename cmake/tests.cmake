@@ -95,6 +95,11 @@ foreach(part readings spice rows jobs)
   set_tests_properties(page_${part} PROPERTIES LABELS page TIMEOUT 600 ENVIRONMENT "PYTHON=${Python3_EXECUTABLE}")
 endforeach()
 
+# The page's door: as the command line's, and against those who knock at it.
+add_test(NAME doors COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/doors/doors.py ${CMAKE_BINARY_DIR}/halfsplit)
+add_test(NAME hostile COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/hostile/hostile.py ${CMAKE_BINARY_DIR}/halfsplit)
+set_tests_properties(doors hostile PROPERTIES LABELS http TIMEOUT 300 ENVIRONMENT "PYTHONDONTWRITEBYTECODE=1;${halfsplit_environment}")
+
 # The longest first, so that no core waits for one of them at the end (seconds, about).
 foreach(long IN ITEMS line=150 oracle=150 page_rows=100 page_readings=80 page_spice=35 cases_rehearse=35 cases_saw=30 fuzz_whole_job=25)
   string(REGEX MATCH "^([a-z_]+)=([0-9]+)$" matched ${long})

@@ -66,6 +66,8 @@ struct Operation {
   std::vector<Field> fields;
   std::string_view example;
   Reply (*run)(Context&, const Arguments&);
+  bool only_reads = false;  // never changes a job: may run beside others on the same one
+  bool takes_long = false;  // may take minutes
 };
 
 [[nodiscard]] const std::vector<Operation>& operations();
@@ -73,6 +75,9 @@ struct Operation {
 
 // Checks the arguments against the table, runs, and turns a bug into exit code 5 with a report. Never throws.
 [[nodiscard]] Reply run_operation(Context& context, std::string_view name, const Arguments& arguments);
+// From {"job": "...", ...}; values may be text, numbers, booleans or lists of them; nothing at all is no arguments.
+// Errors: args.bad-json.
+[[nodiscard]] base::Result<Arguments> read_arguments(std::string_view json);
 // From {"operation": "...", "arguments": {...}}; values may be text, numbers, booleans or lists of them.
 [[nodiscard]] Reply run_json(Context& context, std::string_view request);
 // The bytes that --json, batch and the page give.

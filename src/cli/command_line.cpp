@@ -17,13 +17,13 @@
 #include "app/operation.h"
 #include "base/nearest.h"
 #include "cli/batch.h"
-#include "cli/own_meter.h"
-#include "cli/posix_files.h"
 #include "cli/print_reply.h"
-#include "cli/system_clock.h"
 #include "cli/terminal_progress.h"
 #include "cli/terminal_questions.h"
 #include "cli/work.h"
+#include "system/folder_book.h"
+#include "system/own_meter.h"
+#include "system/system_clock.h"
 
 namespace halfsplit::cli {
 
@@ -118,7 +118,7 @@ int print_reply(const app::Reply& reply, bool json) {
   return reply.exit_code;
 }
 
-int run_command_line(int argc, char** argv) {
+int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& others) {
   CLI::App program{
       "Halfsplit finds the one wire, contact, ground, sensor or module that explains a commercial vehicle's electrical "
       "fault."};
@@ -147,9 +147,10 @@ int run_command_line(int argc, char** argv) {
       "batch", "JSON lines on standard input, one reply a line; jobs named mem:... stay in memory");
   batch->footer(
       "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
-  PosixFiles disk;
+  for (const OtherCommand& other : others) program.add_subcommand(other.name, other.summary);
+  system::FolderBook disk(system::find_book_folder());
   app::MemoryFiles files(disk);
-  SystemClock clock;
+  system::SystemClock clock;
   const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
   if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&
@@ -166,7 +167,7 @@ int run_command_line(int argc, char** argv) {
     return kUsage;
   }
   TerminalProgress progress;
-  app::Context context{files, clock, *cache, &progress, {}, find_own_meter(disk)};
+  app::Context context{files, clock, *cache, &progress, {}, system::find_own_meter(disk)};
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);

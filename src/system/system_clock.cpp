@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "cli/system_clock.h"
+#include "system/system_clock.h"
 
 #include <chrono>
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 
 // system_clock counts from 1970-01-01 UTC without leap seconds (C++20, [time.clock.system.overview]).
 std::int64_t SystemClock::now_s() {
@@ -11,4 +11,4 @@ std::int64_t SystemClock::now_s() {
   return std::chrono::floor<std::chrono::seconds>(since).count();
 }
 
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "cli/system_clock.h"
+#include "system/system_clock.h"
 
 #include <gtest/gtest.h>
 
 #include <ctime>
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 namespace {
 
 // Beside it: time(2), seconds since the Epoch (POSIX.1-2017).
@@ -18,4 +18,4 @@ TEST(SystemClock, CountsWholeSecondsSince1970) {
 }
 
 }  // namespace
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

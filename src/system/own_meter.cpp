@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "cli/own_meter.h"
+#include "system/own_meter.h"
 
 #include <cstdlib>
 #include <optional>
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 
 namespace {
 
@@ -27,4 +27,4 @@ std::string find_own_meter(base::Files& files) {
   return files.exists(path) ? path : "";
 }
 
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

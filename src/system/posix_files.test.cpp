@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Against the real file system, in a folder of its own below the system's temporary one. What happens when a write is
 // killed is in tests/crash.
-#include "cli/posix_files.h"
+#include "system/posix_files.h"
 
 #include <fcntl.h>
 #include <gtest/gtest.h>
@@ -15,7 +15,7 @@
 #include <fstream>
 #include <iterator>
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 namespace {
 
 namespace fs = std::filesystem;
@@ -237,4 +237,4 @@ TEST_F(PosixFilesTest, ListsAreSortedByBytesAndEmptyWithoutAFolder) {
 }
 
 }  // namespace
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

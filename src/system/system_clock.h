@@ -4,11 +4,11 @@
 
 #include "base/seams.h"
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 
 class SystemClock final : public base::Clock {
  public:
   [[nodiscard]] std::int64_t now_s() override;
 };
 
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

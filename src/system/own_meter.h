@@ -7,9 +7,9 @@
 
 #include "base/seams.h"
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 
 // Empty: none. A file named by HALFSPLIT_METER is given back whether it is there or not.
 [[nodiscard]] std::string find_own_meter(base::Files& files);
 
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

@@ -6,7 +6,7 @@
 
 #include "base/seams.h"
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 
 class PosixFiles final : public base::Files {
  public:
@@ -18,4 +18,4 @@ class PosixFiles final : public base::Files {
   [[nodiscard]] std::vector<std::string> list(const std::string& folder) override;
 };
 
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system

@@ -3,7 +3,7 @@
 // folder. rename() replaces a name in one step (POSIX.1-2017), so a reader or a crash meets the old file or the new
 // one. The new file is locked while it is written; one that nobody holds was left by a crash and is taken away by the
 // next write of the same file. Not kept: hard links, access lists, extended attributes.
-#include "cli/posix_files.h"
+#include "system/posix_files.h"
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -21,7 +21,7 @@
 
 #include "base/nearest.h"
 
-namespace halfsplit::cli {
+namespace halfsplit::system {
 
 namespace {
 
@@ -281,4 +281,4 @@ std::vector<std::string> PosixFiles::list(const std::string& folder) {
   return names;
 }
 
-}  // namespace halfsplit::cli
+}  // namespace halfsplit::system
