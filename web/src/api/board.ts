@@ -133,7 +133,8 @@ export function readBoard(reply: Reply<Partial<Board>>, before: Board | null): B
   return { ...(whole as Board), proof: job ? proof ?? null : before?.proof ?? null, next: next ?? null };
 }
 
-/** Steps and readings since the job was opened that count: when two snapshots have the same, so has their advice. */
+/** What advice depends on: when two snapshots have the same, so has their advice. */
 export function printOf(board: Board): string {
-  return board.job.entries.map((entry) => `${entry.n}${entry.struck ? '-' : ''}`).join(' ');
+  const entries = board.job.entries.map((entry) => `${entry.n}${entry.struck ? '-' : ''}`).join(' ');
+  return JSON.stringify([entries, board.choices.skipped, board.choices.kit, board.job.meter]);
 }

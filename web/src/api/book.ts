@@ -4,35 +4,61 @@ import type { Reply } from './replies';
 
 export interface JobLine {
   job: string;
-  number?: number;
+  open: boolean;
   loom: string;
-  vehicle?: string;
+  vehicle: string;
+  customer: string;
   complaint: string;
-  customer?: string;
-  opened_at?: string;
-  closed_at?: string;
-  changed_at?: string;
-  entries?: number;
-  proven?: boolean;
+  opened_at: string;
+  closed_at: string;
+  changed_at: string;
+  /** Of a search: the words around what was found, in brackets. */
+  found?: string;
 }
 
 export interface LoomLine {
   loom: string;
   name: string;
-  vehicle?: string;
-  note?: string;
-  demo?: boolean;
+  vehicle: string;
+  draft?: boolean;
+  wires?: number;
+  parts?: number;
+  modules?: number;
 }
 
 export interface Photo {
-  hash: string;
-  caption?: string;
-  at?: string;
+  photo: string;
+  name: string;
+  entry?: number;
+  removed?: boolean;
+}
+
+export function listJobs(search: string): Promise<Reply<{ jobs: JobLine[] }>> {
+  const words = search.trim();
+  return call('jobs', words === '' ? { do: 'list' } : { do: 'find', what: words });
+}
+
+export function listLooms(search: string): Promise<Reply<{ looms: LoomLine[] }>> {
+  const words = search.trim();
+  return call('shelf', words === '' ? { do: 'list' } : { do: 'find', what: words });
+}
+
+export function importLoom(name: string, text: string): Promise<Reply<{ loom: string }>> {
+  return call('shelf', { do: 'put', what: name, text });
+}
+
+export function importJob(text: string): Promise<Reply<{ job: string }>> {
+  return call('jobs', { do: 'import', text });
+}
+
+/** Where a photo of the book is shown from: `photo:SHA256.jpg` without its frame. */
+export function photoAddress(photo: string): string {
+  return `/photo/${photo.replace(/^photo:/, '').replace(/\.\w+$/, '')}`;
 }
 
 export async function addPhoto(job: string, file: File): Promise<Reply<Photo>> {
   try {
-    const response = await fetch(`/photo?job=${encodeURIComponent(job)}&name=${encodeURIComponent(file.name)}`, {
+    const response = await fetch(`/photo?job=${encodeURIComponent(job)}`, {
       method: 'POST',
       headers: { 'Content-Type': file.type || 'image/jpeg' },
       body: file,
@@ -43,12 +69,11 @@ export async function addPhoto(job: string, file: File): Promise<Reply<Photo>> {
     return {
       ok: false,
       exit_code: 4,
-      result: { hash: '' },
+      result: { photo: '', name: '' },
       diagnostics: [{ severity: 'error', code: 'page.unreachable', message: 'The program does not answer.' }],
     };
   }
 }
-
 
 /** What a wire list's columns are taken to be. */
 export interface WireColumns {
@@ -60,14 +85,6 @@ export interface WireColumns {
 export interface WireList extends WireColumns {
   name: string;
   text: string;
-}
-
-export function importLoom(name: string, text: string): Promise<Reply<{ loom: string }>> {
-  return call('shelf', { what: ['put', name], text });
-}
-
-export function importJob(text: string): Promise<Reply<{ job: string }>> {
-  return call('jobs', { what: ['import'], text });
 }
 
 /** Reads a wire list; with `keepName` also puts it on the shelf. */

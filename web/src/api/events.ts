@@ -1,20 +1,40 @@
-// Server-sent events of one job: something changed there, from this screen or another.
+// Server-sent events of one job (docs/serve.md): something was written there, or long work goes on.
+
+export interface Heard {
+  changed: () => void;
+  /** Share done of long work, 0 to 1. */
+  progress: (share: number) => void;
+  /** The line to the program comes or goes. */
+  online: (up: boolean) => void;
+}
 
 export interface Listening {
   stop(): void;
 }
 
-/** Calls `changed` at every change, and `online` when the line comes or goes. Reconnects by itself. */
-export function listen(job: string, changed: () => void, online: (up: boolean) => void): Listening {
+/** Reconnects by itself; after a break something may have been missed, so that counts as a change. */
+export function listen(job: string, heard: Heard): Listening {
   const source = new EventSource(`/events?job=${encodeURIComponent(job)}`);
   let opened = false;
   source.onopen = () => {
-    online(true);
-    if (opened) changed(); // back after a break: something may have been missed
+    heard.online(true);
+    if (opened) heard.changed();
     opened = true;
   };
-  source.onerror = () => online(false);
-  source.onmessage = changed;
-  for (const name of ['change', 'changed', 'job']) source.addEventListener(name, changed);
+  source.onerror = () => heard.online(false);
+  source.addEventListener('changed', heard.changed);
+  source.addEventListener('progress', (event) => {
+    const share = shareIn((event as MessageEvent<string>).data);
+    if (share !== null) heard.progress(share);
+  });
   return { stop: () => source.close() };
+}
+
+function shareIn(data: string): number | null {
+  try {
+    const { fraction } = JSON.parse(data) as { fraction?: unknown };
+    return typeof fraction === 'number' ? fraction : null;
+  } catch {
+    return null;
+  }
 }

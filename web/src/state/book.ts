@@ -1,7 +1,6 @@
 // Lists of the book and the shelf; read anew when something was written.
 import { signal } from '@preact/signals';
-import { call, type Arguments } from '../api/client';
-import type { JobLine, LoomLine } from '../api/book';
+import { listJobs, listLooms, type JobLine, type LoomLine } from '../api/book';
 import type { Diagnostic } from '../api/replies';
 
 export const jobs = signal<JobLine[] | null>(null);
@@ -10,22 +9,20 @@ export const bookProblems = signal<Diagnostic[]>([]);
 
 let askedJobs = 0;
 
-export async function readJobs(search: string, all: boolean): Promise<void> {
+export async function readJobs(search: string): Promise<void> {
   const mine = ++askedJobs;
-  const args: Arguments = search.trim() === '' ? { what: ['list'], ...(all ? { all: true } : {}) } : { what: ['search', search.trim()] };
-  const reply = await call<{ jobs: JobLine[] }>('jobs', args);
+  const reply = await listJobs(search);
   if (mine !== askedJobs) return;
   bookProblems.value = reply.ok ? [] : reply.diagnostics;
-  jobs.value = reply.ok ? reply.result.jobs ?? [] : jobs.value ?? [];
+  jobs.value = reply.ok ? reply.result.jobs : jobs.value ?? [];
 }
 
 let askedLooms = 0;
 
 export async function readShelf(search: string): Promise<void> {
   const mine = ++askedLooms;
-  const args: Arguments = search.trim() === '' ? { what: ['list'] } : { what: ['search', search.trim()] };
-  const reply = await call<{ looms: LoomLine[] }>('shelf', args);
+  const reply = await listLooms(search);
   if (mine !== askedLooms) return;
-  bookProblems.value = reply.ok ? [] : reply.diagnostics;
-  looms.value = reply.ok ? reply.result.looms ?? [] : looms.value ?? [];
+  if (!reply.ok) bookProblems.value = reply.diagnostics;
+  looms.value = reply.ok ? reply.result.looms : looms.value ?? [];
 }

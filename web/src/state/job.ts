@@ -12,6 +12,8 @@ export const board = signal<Board | null>(null);
 export const thinking = signal(false);
 export const problems = signal<Diagnostic[]>([]);
 export const online = signal(true);
+/** How far the long work is, 0 to 1; none: not told. */
+export const progress = signal<number | null>(null);
 /** Minutes that are left; none: no limit. */
 export const within = signal<number | null>(null);
 
@@ -19,6 +21,8 @@ export const leftBehind = computed(() => board.value?.job.left_behind ?? []);
 export const isClosed = computed(() => board.value?.job.closed_at !== undefined);
 
 let asked = 0;
+let acting = 0;
+let heardMeanwhile = false;
 let stopAsking: AbortController | null = null;
 let listening: Listening | null = null;
 
@@ -26,8 +30,10 @@ export function openJob(name: string): void {
   if (jobName.peek() === name) return;
   leaveJob();
   jobName.value = name;
-  listening = listen(name, () => void load(), (up) => {
-    online.value = up;
+  listening = listen(name, {
+    changed: () => void lookAgain(),
+    progress: (share) => (progress.value = share),
+    online: (up) => (online.value = up),
   });
   void load();
 }
@@ -60,7 +66,14 @@ export async function load(): Promise<void> {
     const limit = within.peek();
     await ask(limit === null ? { job, part: ['next'] } : { job, part: ['next'], within: limit }, stop, isMine);
   }
-  if (isMine()) thinking.value = false;
+  if (isMine()) {
+    thinking.value = false;
+    progress.value = null;
+    if (heardMeanwhile) {
+      heardMeanwhile = false;
+      void lookAgain();
+    }
+  }
 }
 
 async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): Promise<boolean> {
@@ -75,6 +88,21 @@ async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): P
     if (problems.peek()[0]?.code === 'page.unreachable') problems.value = [];
   });
   return true;
+}
+
+/** Something was written: by this screen, which reads anew by itself, or by another. Reads only if it differs. */
+async function lookAgain(): Promise<void> {
+  const job = jobName.peek();
+  const before = board.peek();
+  if (job === null || acting > 0 || before === null) return;
+  if (thinking.peek()) {
+    heardMeanwhile = true;
+    return;
+  }
+  const reply = await call<Partial<Board>>('board', { job, part: ['job', 'choices'] });
+  if (!reply.ok || jobName.peek() !== job || acting > 0) return;
+  const print = (one: Partial<Board>) => JSON.stringify([{ ...one.job, asked: null }, one.choices?.kit, one.choices?.skipped]);
+  if (print(reply.result) !== print(board.peek() ?? before)) await load();
 }
 
 /** A quick snapshot keeps the advice of the one before while nothing happened between them. */
@@ -93,17 +121,24 @@ export async function act(operation: string, args: Arguments = {}): Promise<bool
 export async function actAll(acts: { operation: string; args: Arguments }[]): Promise<boolean> {
   const job = jobName.peek();
   if (job === null) return false;
-  let told: Diagnostic[] = [];
+  ++acting;
+  const told = await runAll(job, acts);
+  --acting;
+  problems.value = told.list.filter((one) => !told.done || one.severity === 'warning');
+  if (told.done || told.some) await load();
+  return told.done;
+}
+
+async function runAll(job: string, acts: { operation: string; args: Arguments }[]): Promise<{ done: boolean; some: boolean; list: Diagnostic[] }> {
+  let list: Diagnostic[] = [];
+  let some = false;
   for (const one of acts) {
     const reply = await call<Record<string, unknown>>(one.operation, { job, ...one.args });
-    told = reply.diagnostics;
-    if (reply.ok || told[0]?.code === 'did.already') continue;
-    problems.value = told;
-    return false;
+    list = reply.diagnostics;
+    if (!reply.ok && list[0]?.code !== 'did.already') return { done: false, some, list };
+    some = some || reply.ok;
   }
-  problems.value = told.filter((one) => one.severity === 'warning');
-  await load();
-  return true;
+  return { done: true, some, list };
 }
 
 /** Answers a test: its steps first, each an entry of its own, then the reading. */

@@ -37,6 +37,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'start.shelf': 'Regal der Pläne',
   'start.shelf-text': 'Einmal gezeichnete Stromkreise, für jedes Fahrzeug der Art. Antippen öffnet einen Auftrag.',
   'start.shelf-none': 'Noch nichts im Regal. Eine Skizze landet von selbst hier.',
+  'start.draft': 'Entwurf, mit Fehlern',
   'start.demos': 'Zum Üben',
   'start.demos-text': 'Erfundene Fahrzeuge, Stifte, Codes und Werte. Nicht für Arbeit an einem echten.',
   'start.demos-none': 'Kein Beispiel passt.',
@@ -403,6 +404,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'devices.pair': 'Telefon zulassen',
   'devices.code': 'Code zum Einlesen mit dem Telefon',
   'devices.revoke': 'Aussperren',
+  'devices.minutes': { one: 'für ein Telefon, {n} Minute', other: 'für ein Telefon, {n} Minuten' },
 
   'help.text': 'Den Messwert irgendwo tippen und Enter drücken.',
   'help.digits': 'der Messwert; O ist OL',

@@ -37,6 +37,7 @@ export const en = {
   'start.shelf': 'Shelf of looms',
   'start.shelf-text': 'Circuits drawn once, for every vehicle of their kind. Tap one to open a job.',
   'start.shelf-none': 'Nothing on the shelf yet. A sketch lands here by itself.',
+  'start.draft': 'draft, with errors',
   'start.demos': 'To practise',
   'start.demos-text': 'Invented vehicles, pins, codes and values. Not for work on a real one.',
   'start.demos-none': 'No demo fits.',
@@ -419,6 +420,7 @@ export const en = {
   'devices.pair': 'Let a phone in',
   'devices.code': 'Code to scan with the phone',
   'devices.revoke': 'Shut out',
+  'devices.minutes': { one: 'for one phone, {n} minute', other: 'for one phone, {n} minutes' },
 
   // Help
   'help.text': 'Type a reading anywhere and press Enter.',

@@ -1,7 +1,7 @@
 // Photos of the job: from the camera or a file; kept in the book by their fingerprint.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { addPhoto, type Photo } from '../api/book';
+import { addPhoto, photoAddress, type Photo } from '../api/book';
 import type { Diagnostic } from '../api/replies';
 import { useAsk } from '../state/ask';
 import { jobName } from '../state/job';
@@ -10,7 +10,7 @@ import { Problems, Waiting } from './parts';
 
 export function PhotosView(): JSX.Element {
   const job = jobName.value ?? '';
-  const asked = useAsk<{ photos: Photo[] }>('jobs', { what: ['photos', job] }, job);
+  const asked = useAsk<{ photos: Photo[] }>('jobs', { do: 'photos', what: job.replace(/^book:/, '') }, job);
   const busy = useSignal(false);
   const wrong = useSignal<Diagnostic[]>([]);
   const add = async (files: FileList | null) => {
@@ -39,9 +39,9 @@ export function PhotosView(): JSX.Element {
       <Problems list={[...wrong.value, ...(got && !got.ok ? got.diagnostics : [])]} />
       <ul class="photos">
         {(got?.ok ? got.result.photos ?? [] : []).map((one) => (
-          <li key={one.hash}>
-            <a href={`/photo/${one.hash}`} target="_blank" rel="noreferrer">
-              <img src={`/photo/${one.hash}`} alt={one.caption || t('photos.one')} loading="lazy" />
+          <li key={one.photo}>
+            <a href={photoAddress(one.photo)} target="_blank" rel="noreferrer">
+              <img src={photoAddress(one.photo)} alt={one.name || t('photos.one')} loading="lazy" />
             </a>
           </li>
         ))}

@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { chooseLanguage, shortcuts, theme, themes } from '../state/settings';
 import { language, languages, t, type Language } from '../text/text';
-import { Button, Choice } from './parts';
+import { Button, Caution, Choice } from './parts';
 
 export function SettingsView(): JSX.Element {
   return (
@@ -32,53 +32,57 @@ export function SettingsView(): JSX.Element {
 }
 
 interface Device {
-  id: number;
+  device: number;
   name: string;
-  here?: boolean;
+  address: string;
 }
 
-/** Phones on the same network: only where the program was started with --lan. */
+interface Answer<Result> {
+  ok: boolean;
+  result: Result;
+}
+
+async function asked<Result>(path: string, body?: unknown): Promise<Result | null> {
+  try {
+    const response = await fetch(path, body === undefined ? {} : { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+    const reply = (await response.json()) as Answer<Result>;
+    return reply.ok ? reply.result : null;
+  } catch {
+    return null;
+  }
+}
+
+/** Phones on the same network: only where the program was started with --lan, and only on the machine itself. */
 function Devices(): JSX.Element | null {
   const devices = useSignal<Device[] | null>(null);
-  const code = useSignal<{ address: string; qr: string } | null>(null);
+  const code = useSignal<{ address: string; svg: string; minutes: number } | null>(null);
   const read = async () => {
-    try {
-      const response = await fetch('/api/devices');
-      const reply = (await response.json()) as { ok?: boolean; result?: { devices?: Device[] } };
-      devices.value = reply.ok ? reply.result?.devices ?? [] : null;
-    } catch {
-      devices.value = null;
-    }
-  };
-  const post = async (path: string, body: unknown) => {
-    const response = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
-    return (await response.json()) as { ok: boolean; result: { address?: string; qr?: string; svg?: string } };
-  };
-  const pair = async () => {
-    const reply = await post('/api/devices/pair', {});
-    if (reply.ok) code.value = { address: reply.result.address ?? '', qr: reply.result.qr ?? reply.result.svg ?? '' };
+    const got = await asked<{ lan: boolean; devices: Device[] }>('/api/devices');
+    devices.value = got?.lan ? got.devices : null;
   };
   useEffect(() => void read(), []);
   if (devices.value === null) return null;
   return (
     <section>
       <h2>{t('devices.title')}</h2>
-      <p class="caution">
-        <span>{t('devices.warning')}</span>
-      </p>
+      <Caution text={t('devices.warning')} />
       <ul class="plain-list">
         {devices.value.map((one) => (
-          <li key={one.id} class="row spread">
-            <span>{one.name}</span>
-            <Button press={() => void post('/api/devices/revoke', { id: one.id }).then(read)}>{t('devices.revoke')}</Button>
+          <li key={one.device} class="row spread">
+            <span>
+              {one.name} <span class="quiet small">{one.address}</span>
+            </span>
+            <Button press={() => void asked('/api/devices/revoke', { device: one.device }).then(read)}>{t('devices.revoke')}</Button>
           </li>
         ))}
       </ul>
-      <Button press={() => void pair()}>{t('devices.pair')}</Button>
+      <Button press={() => void asked<{ address: string; svg: string; minutes: number }>('/api/devices/pair', {}).then((got) => (code.value = got))}>{t('devices.pair')}</Button>
       {code.value ? (
         <figure class="qr">
-          {code.value.qr ? <img src={`data:image/svg+xml;utf8,${encodeURIComponent(code.value.qr)}`} alt={t('devices.code')} /> : null}
-          <figcaption>{code.value.address}</figcaption>
+          <img src={`data:image/svg+xml;utf8,${encodeURIComponent(code.value.svg)}`} alt={t('devices.code')} />
+          <figcaption>
+            {code.value.address} <span class="quiet">{t('devices.minutes', { n: code.value.minutes })}</span>
+          </figcaption>
         </figure>
       ) : null}
     </section>

@@ -5,6 +5,7 @@ import { useEffect } from 'preact/hooks';
 import type { JobLine, LoomLine } from '../api/book';
 import { bookProblems, jobs, looms, readJobs, readShelf } from '../state/book';
 import { draft } from '../state/drafts';
+import { trial } from '../state/sketch';
 import { writeRoute } from '../lib/route';
 import { numbers, t } from '../text/text';
 import { Field, Problems, Waiting } from './parts';
@@ -14,11 +15,11 @@ export function StartView(): JSX.Element {
   const all = useSignal(false);
   useEffect(() => {
     const timer = setTimeout(() => {
-      void readJobs(search.value, all.value);
+      void readJobs(search.value);
       void readShelf(search.value);
     }, jobs.value === null ? 0 : 150);
     return () => clearTimeout(timer);
-  }, [search.value, all.value]);
+  }, [search.value]);
   return (
     <main class="page" id="main" tabIndex={-1}>
       <div class="row start-do">
@@ -33,7 +34,7 @@ export function StartView(): JSX.Element {
       <Problems list={bookProblems.value} />
       <section aria-labelledby="jobs-title">
         <h2 id="jobs-title">{t('start.jobs')}</h2>
-        {jobs.value === null ? <Waiting what={t('start.reading')} /> : <Jobs list={jobs.value} />}
+        {jobs.value === null ? <Waiting what={t('start.reading')} /> : <Jobs list={jobs.value.filter((one) => all.value || search.value.trim() !== '' || one.open)} />}
         <label class="check">
           <input type="checkbox" checked={all.value} onChange={(event) => (all.value = event.currentTarget.checked)} />
           {t('start.closed-too')}
@@ -42,13 +43,20 @@ export function StartView(): JSX.Element {
       <section aria-labelledby="shelf-title">
         <h2 id="shelf-title">{t('start.shelf')}</h2>
         <p class="small quiet">{t('start.shelf-text')}</p>
-        <Looms list={(looms.value ?? []).filter((one) => !one.demo)} none={t('start.shelf-none')} />
-        <h3>{t('start.demos')}</h3>
+        <Looms list={(looms.value ?? []).filter((one) => !isDemo(one) && one.loom !== trial)} none={t('start.shelf-none')} />
+      </section>
+      <section aria-labelledby="demo-title">
+        <h2 id="demo-title">{t('start.demos')}</h2>
         <p class="small quiet">{t('start.demos-text')}</p>
-        <Looms list={(looms.value ?? []).filter((one) => one.demo)} none={t('start.demos-none')} />
+        <Looms list={(looms.value ?? []).filter(isDemo)} none={t('start.demos-none')} />
       </section>
     </main>
   );
+}
+
+/** The four invented looms that come with the program. */
+function isDemo(one: LoomLine): boolean {
+  return /\bdemo vehicle\b/i.test(one.vehicle);
 }
 
 function Jobs({ list }: { list: JobLine[] }): JSX.Element {
@@ -62,6 +70,7 @@ function Jobs({ list }: { list: JobLine[] }): JSX.Element {
             <span class="small quiet">
               {[one.vehicle, one.customer, one.loom].filter(Boolean).join(' · ')}
               {one.opened_at ? ` · ${numbers.value.day(one.opened_at)}` : ''}
+              {one.found ? ` · ${one.found}` : ''}
               {one.closed_at ? ` · ${t('start.closed')}` : ''}
             </span>
           </a>
@@ -78,8 +87,8 @@ function Looms({ list, none }: { list: LoomLine[]; none: string }): JSX.Element 
       {list.map((one) => (
         <li key={one.loom}>
           <a class="line" href={writeRoute({ view: 'open', loom: one.loom })}>
-            <strong>{one.name}</strong>
-            <span class="small quiet">{[one.vehicle, one.loom, one.note].filter(Boolean).join(' · ')}</span>
+            <strong>{one.name || one.loom}</strong>
+            <span class="small quiet">{[one.vehicle, one.loom.replace(/^shelf:/, ''), one.draft ? t('start.draft') : ''].filter(Boolean).join(' · ')}</span>
           </a>
         </li>
       ))}
