@@ -13,6 +13,8 @@ endfunction()
 halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev: sparse LU for circuits
 halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
+halfsplit_import(halfsplit_sqlite sqlite3 sqlite3.h "")     # libsqlite3-dev: the job book
+halfsplit_import(halfsplit_gcrypt gcrypt gcrypt.h "")       # libgcrypt20-dev: SHA-256 of photos
 find_package(tomlplusplus REQUIRED)                         # libtomlplusplus-dev: a compiled library in Debian
 find_package(nlohmann_json REQUIRED)                        # nlohmann-json3-dev
 find_package(CLI11 REQUIRED)                                # libcli11-dev
