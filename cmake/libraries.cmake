@@ -15,6 +15,7 @@ halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
 halfsplit_import(halfsplit_sqlite sqlite3 sqlite3.h "")     # libsqlite3-dev: the job book
 halfsplit_import(halfsplit_gcrypt gcrypt gcrypt.h "")       # libgcrypt20-dev: SHA-256 of photos
+halfsplit_import(halfsplit_gpg_error gpg-error gpg-error.h "")  # libgpg-error-dev: base64
 find_package(tomlplusplus REQUIRED)                         # libtomlplusplus-dev: a compiled library in Debian
 find_package(nlohmann_json REQUIRED)                        # nlohmann-json3-dev
 find_package(CLI11 REQUIRED)                                # libcli11-dev

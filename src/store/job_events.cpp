@@ -214,44 +214,49 @@ class Differences {
 
 // --- adding up -------------------------------------------------------------------------------------------------------
 
-void apply_header(job::Job& job, const Json& body) {
+void apply_header(job::Job& kept, const Json& body) {
+  job::Job job = kept;
   job.version = body.value("version", job.version);
   for (const Text& text : kTexts)
     if (body.contains(text.key)) job.*text.value = body.at(text.key).get<std::string>();
-  if (!body.contains("drawn")) return;
-  job.drawn.clear();
-  for (const Json& one : body.at("drawn"))
-    job.drawn.emplace_back(one.at(0).get<std::string>(), one.at(1).get<std::string>());
+  if (body.contains("drawn")) {
+    job.drawn.clear();
+    for (const Json& one : body.at("drawn"))
+      job.drawn.emplace_back(one.at(0).get<std::string>(), one.at(1).get<std::string>());
+  }
+  kept = std::move(job);
 }
 
 void apply_strike(job::Job& job, const Json& body, bool struck) {
   const int number = body.at("n").get<int>();
+  const std::string at = body.value("at", "");
   for (job::Entry& entry : job.entries) {
     if (entry.number != number) continue;
     entry.struck = struck;
-    entry.struck_at = struck ? body.value("at", "") : "";
+    entry.struck_at = struck ? at : "";
   }
 }
 
 void apply_asked(job::Job& job, const Json& body) {
-  job.asked.reset();
-  if (body.at("what").is_null()) return;
+  if (body.at("what").is_null()) return job.asked.reset();
   job.asked = job::Asked{body.at("what").get<std::string>(), body.at("first").get<std::vector<std::string>>(),
                          body.at("minutes").get<double>()};
 }
 
 void apply_entries(job::Job& job, const Json& body) {
-  job.entries.clear();
-  for (const Json& one : body.at("entries")) job.entries.push_back(read_entry(one));
+  std::vector<job::Entry> entries;
+  for (const Json& one : body.at("entries")) entries.push_back(read_entry(one));
+  job.entries = std::move(entries);
 }
 
+// Each reads all of its body before it changes the job.
 void apply_body(job::Job& job, const std::string& kind, const Json& body) {
   if (kind == "opened" || kind == "header") return apply_header(job, body);
   if (kind == "kit") {
     job.kit = read_kit(body);
   } else if (kind == "meter") {
-    job.meter.reset();
-    if (!body.at("meter").is_null()) job.meter = read_meter(body.at("meter"));
+    const Json& meter = body.at("meter");
+    job.meter = meter.is_null() ? std::nullopt : std::optional<meters::MeterProfile>(read_meter(meter));
   } else if (kind == "entry") {
     job.entries.push_back(read_entry(body));
   } else if (kind == "entries") {
@@ -300,9 +305,7 @@ std::vector<Event> diff(const job::Job& before, const job::Job& after) { return 
 
 base::Result<base::Done> apply(job::Job& job, const Event& event) {
   try {
-    job::Job next = job;
-    apply_body(next, event.kind, Json::parse(event.body));
-    job = std::move(next);
+    apply_body(job, event.kind, Json::parse(event.body));
     return base::Done{};
   } catch (const nlohmann::json::exception& error) {
     return base::make_error(
