@@ -7,6 +7,7 @@
 #include "app/job_steps.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
+#include "app/tell.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
@@ -275,7 +276,10 @@ Reply op_note(Context& context, const Arguments& arguments) {
 Reply op_status(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
+  return tell_status(*opened);
+}
+
+Reply tell_status(Session& session) {
   Reply reply;
   reply.diagnostics = session.notes;
   reply.text = session.path + ": " + session.drawing().name + "\n";
@@ -301,12 +305,17 @@ Reply op_status(Context& context, const Arguments& arguments) {
   reply.text += "  " + minutes_text(minutes) + " so far\n" + left_behind_text(left);
   reply.result = {{"job", session.path},
                   {"loom", session.drawing().name},
+                  {"loom_file", session.job.loom},
+                  {"vehicle", session.job.vehicle},
+                  {"customer", session.job.customer},
                   {"complaint", session.job.complaint},
+                  {"opened_at", session.job.opened_at},
                   {"meter", session.engine->meter().name},
                   {"configuration", configuration_json(session.loom(), session.state)},
                   {"entries", entries},
                   {"minutes", minutes},
                   {"left_behind", left_behind_json(left)}};
+  if (!session.job.closed_at.empty()) reply.result["closed_at"] = session.job.closed_at;
   if (session.job.asked) reply.result["asked"] = session.job.asked->what;
   return reply;
 }

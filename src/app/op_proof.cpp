@@ -7,6 +7,7 @@
 #include "app/learned_rates.h"
 #include "app/ops.h"
 #include "app/proof.h"
+#include "app/tell.h"
 #include "app/words.h"
 #include "evidence/observable_text.h"
 #include "report/sheet.h"
@@ -186,7 +187,10 @@ base::Result<std::vector<std::string>> learn_from(Context& context, Session& ses
 Reply op_proof(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
+  return tell_proof(context, *opened);
+}
+
+Reply tell_proof(Context& context, Session& session) {
   const Proof proof = make_proof(context, session);
   Reply reply;
   reply.diagnostics = session.notes;

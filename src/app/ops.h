@@ -27,6 +27,7 @@ Reply op_next(Context& context, const Arguments& arguments);
 Reply op_plan(Context& context, const Arguments& arguments);
 Reply op_proof(Context& context, const Arguments& arguments);
 Reply op_note(Context& context, const Arguments& arguments);
+Reply op_board(Context& context, const Arguments& arguments);
 Reply op_status(Context& context, const Arguments& arguments);
 Reply op_sheet(Context& context, const Arguments& arguments);
 Reply op_close(Context& context, const Arguments& arguments);
