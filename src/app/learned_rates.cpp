@@ -89,7 +89,8 @@ fault::RateOverlay learned_overlay(const std::vector<Learned>& learned, const st
     if (const auto found = kinds.find(kind_name_of(record.item, record.kind)); found != kinds.end())
       overlay.set(record.item, record.kind, found->second);
   for (const RateLine& line : learned_faults(learned, loom, defaults))
-    overlay.set_fault(line.name, line.learned_per_year / line.default_per_year);
+    overlay.set(line.name, defaults.faults[defaults.find(line.name).index()].kind,
+                line.learned_per_year / line.default_per_year);
   return overlay;
 }
 

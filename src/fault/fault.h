@@ -123,8 +123,7 @@ struct Universe {
   [[nodiscard]] FaultId find(std::string_view name) const;
 };
 
-// What confirmed jobs have taught of the rates: each record of the rate table times a factor, and each fault of a loom,
-// by its name, times one more; 1 where nothing is said.
+// Taught by proven jobs: factors of the rate table's records, and of single faults, by name; 1 where nothing is said.
 class RateOverlay {
  public:
   void set(std::string_view item, FaultKind kind, double factor) { factors_[{std::string(item), kind}] = factor; }
@@ -132,15 +131,9 @@ class RateOverlay {
     const auto found = factors_.find({std::string(item), kind});
     return found == factors_.end() ? 1.0 : found->second;
   }
-  void set_fault(const std::string& name, double factor) { of_faults_[name] = factor; }
-  [[nodiscard]] double fault_factor(const std::string& name) const {
-    const auto found = of_faults_.find(name);
-    return found == of_faults_.end() ? 1.0 : found->second;
-  }
 
  private:
   std::map<std::pair<std::string, FaultKind>, double> factors_;
-  std::map<std::string, double> of_faults_;
 };
 
 // Every single fault of the loom, in drawing order: joints, wires, parts, modules.
