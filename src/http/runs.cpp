@@ -42,8 +42,8 @@ class ToldProgress final : public base::Progress {
 // What these do goes past the files, so a write does not show it.
 bool changes_the_book(const Run& run) {
   const std::string act = run.arguments.get("do");
-  if (run.operation == "shelf") return act == "remove" || act == "restore";
-  return run.operation == "jobs" && (act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
+  if (run.operation == "shelf") return act == "put" || act == "remove" || act == "restore";
+  return run.operation == "jobs" && (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
                                      run.arguments.has("forget") || run.arguments.has("remember"));
 }
 
