@@ -13,6 +13,9 @@ endfunction()
 halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev: sparse LU for circuits
 halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
+halfsplit_import(halfsplit_sqlite sqlite3 sqlite3.h "")     # libsqlite3-dev: the job book
+halfsplit_import(halfsplit_gcrypt gcrypt gcrypt.h "")       # libgcrypt20-dev: SHA-256 of photos
+halfsplit_import(halfsplit_gpg_error gpg-error gpg-error.h "")  # libgpg-error-dev: base64
 halfsplit_import(halfsplit_microhttpd microhttpd microhttpd.h "")  # libmicrohttpd-dev: HTTP for the page (LGPL 2.1)
 halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: QR codes (LGPL 2.1)
 find_package(Threads REQUIRED)

@@ -13,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "app/book_files.h"
 #include "app/memory_files.h"
 #include "app/operation.h"
 #include "base/nearest.h"
@@ -21,8 +22,8 @@
 #include "cli/terminal_progress.h"
 #include "cli/terminal_questions.h"
 #include "cli/work.h"
-#include "system/folder_book.h"
 #include "system/own_meter.h"
+#include "system/posix_files.h"
 #include "system/system_clock.h"
 
 namespace halfsplit::cli {
@@ -148,9 +149,10 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   batch->footer(
       "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
   for (const OtherCommand& other : others) program.add_subcommand(other.name, other.summary);
-  system::FolderBook disk(system::find_book_folder());
-  app::MemoryFiles files(disk);
+  system::PosixFiles disk;
   system::SystemClock clock;
+  app::BookFiles book(disk, clock, app::find_book_folder());
+  app::MemoryFiles files(book);
   const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
   if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&
@@ -168,6 +170,7 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   }
   TerminalProgress progress;
   app::Context context{files, clock, *cache, &progress, {}, system::find_own_meter(disk)};
+  context.book = &book;
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "app/book_files.h"
 #include "http/qr.h"
 
 namespace halfsplit::http {
@@ -34,6 +35,26 @@ Answer words_of(const Decision& decision) {
                      "<p>" + escape_html(decision.message) + ".</p>\n<p>" + escape_html(decision.hint) + "</p>\n");
 }
 
+std::string operation_of(const Decision& decision) {
+  if (decision.route == Route::kOperations) return "operations";
+  return decision.route == Route::kAddPhoto ? "jobs" : decision.name;
+}
+
+// A photo comes as its bytes, and goes on as a file of `jobs photo`.
+base::Result<app::Arguments> arguments_of(const Decision& decision, const std::string& body) {
+  if (decision.route == Route::kOperation) return app::read_arguments(body);
+  app::Arguments arguments;
+  if (decision.route == Route::kOperations) return arguments;
+  arguments.add("do", "photo");
+  const auto said = [&](const char* key) {
+    return decision.query.contains(key) ? decision.query.at(key) : std::string();
+  };
+  arguments.add("what", said("job") + " " + std::string(kUploadPath));
+  arguments.add("name", said("name").empty() ? "photo" : said("name"));
+  if (!said("entry").empty()) arguments.add("entry", said("entry"));
+  return arguments;
+}
+
 Answer moved(const std::string& cookie) {
   return {303, "text/plain; charset=utf-8", "in\n", {}, {{"Location", "/"}, {"Set-Cookie", cookie}}};
 }
@@ -53,10 +74,7 @@ Answer bad_pairing(PairOutcome outcome) {
 }  // namespace
 
 Door::Door(Setup setup, Log& log)
-    : setup_(std::move(setup)),
-      log_(log),
-      gate_(setup_.gate, setup_.make_secret),
-      runs_(setup_.threads, setup_.make_files, setup_.clock, setup_.own_meter, events_) {}
+    : setup_(std::move(setup)), log_(log), gate_(setup_.gate, setup_.make_secret), runs_(setup_.runs, events_) {}
 
 Decision Door::decide(const RequestHead& head, std::int64_t now_ms) {
   const std::lock_guard lock(mutex_);
@@ -101,19 +119,20 @@ Answer Door::answer(const Decision& decision, const RequestHead& head, const std
 
 void Door::run(const Decision& decision, const std::string& body, const base::CancelToken& cancel,
                std::function<void(Answer)> done) {
-  base::Result<app::Arguments> arguments = app::read_arguments(decision.route == Route::kOperations ? "" : body);
+  base::Result<app::Arguments> arguments = arguments_of(decision, body);
   if (!arguments) {
     const base::Diagnostic& why = arguments.diagnostics().front();
     done(error_answer(400, why.code, why.message, why.hint));
     return;
   }
-  const std::string name = decision.route == Route::kOperations ? "operations" : decision.name;
+  const std::string name = operation_of(decision);
   if (app::find_operation(name) == nullptr) {
     done(error_answer(404, "args.unknown-operation", "there is no \"" + name + "\"", "GET /api/operations lists them"));
     return;
   }
   const auto finish = [done](std::string bytes) { done({200, "application/json", std::move(bytes), {}, {}}); };
-  if (runs_.submit({name, *std::move(arguments), cancel, finish})) return;
+  std::string upload = decision.route == Route::kAddPhoto ? body : std::string();
+  if (runs_.submit({name, *std::move(arguments), cancel, finish, std::move(upload)})) return;
   done(error_answer(503, "http.busy", "too much is being worked out already", "wait, or cancel something"));
 }
 
@@ -139,11 +158,11 @@ Answer Door::asset(const Decision& decision, const RequestHead& head) const {
 
 // By its SHA-256, so it never changes.
 Answer Door::photo(const Decision& decision) const {
-  const std::unique_ptr<base::Files> files = setup_.make_files();
+  app::BookFiles files(setup_.runs.disk, setup_.runs.clock, setup_.runs.book_folder);
   for (const std::string_view type : {"jpg", "png", "webp"}) {
     const std::string path = "photo:" + decision.name + "." + std::string(type);
-    if (!files->exists(path)) continue;
-    base::Result<std::string> bytes = files->read(path, kMostPhotoBody);
+    if (!files.exists(path)) continue;
+    base::Result<std::string> bytes = files.read(path, kMostPhotoBody);
     if (!bytes) break;
     return {200,
             std::string(media_type(path)),

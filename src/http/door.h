@@ -25,10 +25,7 @@ class Door {
     Gate::Options gate;
     std::string lan_host;  // what a phone's address begins with, "192.168.1.20:8471"; empty: no phones
     const std::vector<PageFile>& page;
-    FilesMaker make_files;
-    base::Clock& clock;
-    std::string own_meter;
-    unsigned threads = 2;
+    Runs::Setup runs;
     SecretMaker make_secret;
   };
 

@@ -36,6 +36,10 @@ bool GuardedFiles::may_read(const std::string& path) const {
 }
 
 base::Result<std::string> GuardedFiles::read(const std::string& path, std::size_t limit_bytes) {
+  if (path == kUploadPath && upload_ != nullptr && !upload_->empty()) {
+    if (upload_->size() <= limit_bytes) return *upload_;
+    return base::make_error("file.too-large", "larger than " + std::to_string(limit_bytes) + " bytes");
+  }
   if (!may_read(path)) return outside(path);
   base::Result<std::string> text = beneath_.read(path, limit_bytes);
   if (text.ok()) remember(path, *text);

@@ -14,6 +14,9 @@
 
 namespace halfsplit::http {
 
+// What came with the request itself, a photo: may be read, in that request only.
+constexpr std::string_view kUploadPath = "upload:photo";
+
 [[nodiscard]] bool is_page_path(std::string_view path);
 
 class GuardedFiles final : public base::Files {
@@ -21,6 +24,9 @@ class GuardedFiles final : public base::Files {
   // `also_readable`: one path of our own choice that may be read, the user's own meter; empty: none.
   GuardedFiles(base::Files& beneath, std::string also_readable, std::function<void(const std::string&)> on_write)
       : beneath_(beneath), also_readable_(std::move(also_readable)), on_write_(std::move(on_write)) {}
+
+  // Stays the caller's; none: nothing came. An empty one is none.
+  void set_upload(const std::string* bytes) { upload_ = bytes; }
 
   [[nodiscard]] base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
   [[nodiscard]] base::Result<base::Done> write(const std::string& path, std::string_view text) override;
@@ -33,6 +39,7 @@ class GuardedFiles final : public base::Files {
 
   base::Files& beneath_;
   std::string also_readable_;
+  const std::string* upload_ = nullptr;
   std::function<void(const std::string&)> on_write_;
   std::map<std::string, std::string> seen_;  // jobs, as last read or written
 };

@@ -5,6 +5,7 @@
 #include <chrono>
 #include <utility>
 
+#include "app/book_files.h"
 #include "base/check.h"
 #include "http/answer.h"
 
@@ -38,9 +39,18 @@ class ToldProgress final : public base::Progress {
   std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
 };
 
+// What these do goes past the files, so a write does not show it.
+bool changes_the_book(const Run& run) {
+  const std::string act = run.arguments.get("do");
+  if (run.operation == "shelf") return act == "put" || act == "remove" || act == "restore";
+  return run.operation == "jobs" && (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
+                                     run.arguments.has("forget") || run.arguments.has("remember"));
+}
+
+// To everybody who looks at that job; "book:" alone, a drawing or the profile to all.
 void tell_written(Events& events, const std::string& path) {
   const std::string name = quote_json(path);
-  if (path.starts_with("book:"))
+  if (path.starts_with("book:") && path.size() > 5)
     events.tell(path, "changed", "{\"job\":" + name + ",\"path\":" + name + "}");
   else
     events.tell("", "changed", "{\"path\":" + name + "}");
@@ -49,22 +59,21 @@ void tell_written(Events& events, const std::string& path) {
 }  // namespace
 
 struct Runs::Desk {
-  std::unique_ptr<base::Files> beneath;
+  app::BookFiles book;
   GuardedFiles files;
   std::shared_ptr<app::Cache> cache = app::make_cache();
   std::string job;          // of the run before
   std::size_t used_at = 0;  // counts up
   bool busy = false;
 
-  Desk(std::unique_ptr<base::Files> under, const std::string& own_meter, Events& events)
-      : beneath(std::move(under)),
-        files(*beneath, own_meter, [&events](const std::string& path) { tell_written(events, path); }) {}
+  Desk(const Setup& setup, Events& events)
+      : book(setup.disk, setup.clock, setup.book_folder),
+        files(book, setup.own_meter, [&events](const std::string& path) { tell_written(events, path); }) {}
 };
 
-Runs::Runs(unsigned threads, const FilesMaker& make_files, base::Clock& clock, std::string own_meter, Events& events)
-    : clock_(clock), own_meter_(std::move(own_meter)), events_(events) {
-  for (unsigned i = 0; i < threads; ++i) desks_.push_back(std::make_unique<Desk>(make_files(), own_meter_, events_));
-  for (unsigned i = 0; i < threads; ++i) threads_.emplace_back([this] { work(); });
+Runs::Runs(Setup setup, Events& events) : setup_(std::move(setup)), events_(events) {
+  for (unsigned i = 0; i < setup_.threads; ++i) desks_.push_back(std::make_unique<Desk>(setup_, events_));
+  for (unsigned i = 0; i < setup_.threads; ++i) threads_.emplace_back([this] { work(); });
 }
 
 Runs::~Runs() { stop(); }
@@ -141,8 +150,13 @@ std::string Runs::run_at(Desk& desk, const Task& task) {
   if (task.run.cancel.cancelled())
     return error_answer(200, "run.cancelled", task.run.operation + " was cancelled before it began", "").body;
   ToldProgress progress(events_, task.job, task.run.operation);
-  app::Context context{desk.files, clock_, *desk.cache, &progress, task.run.cancel, own_meter_};
-  return app::to_json_text(app::run_operation(context, task.run.operation, task.run.arguments));
+  app::Context context{desk.files, setup_.clock, *desk.cache, &progress, task.run.cancel, setup_.own_meter};
+  context.book = &desk.book;
+  desk.files.set_upload(&task.run.upload);
+  const app::Reply reply = app::run_operation(context, task.run.operation, task.run.arguments);
+  if (reply.exit_code == 0 && changes_the_book(task.run))
+    tell_written(events_, task.run.operation == "jobs" ? "book:" : "shelf:");
+  return app::to_json_text(reply);
 }
 
 void Runs::work() {

@@ -23,18 +23,25 @@
 
 namespace halfsplit::http {
 
-using FilesMaker = std::function<std::unique_ptr<base::Files>()>;
-
 struct Run {
   std::string operation;
   app::Arguments arguments;
   base::CancelToken cancel;
   std::function<void(std::string)> done;  // with the bytes of the reply, on a thread of ours; called exactly once
+  std::string upload = {};                // what kUploadPath reads as
 };
 
 class Runs {
  public:
-  Runs(unsigned threads, const FilesMaker& make_files, base::Clock& clock, std::string own_meter, Events& events);
+  struct Setup {
+    unsigned threads = 2;
+    base::Files& disk;  // safe for several threads
+    base::Clock& clock;
+    std::string book_folder;
+    std::string own_meter;
+  };
+
+  Runs(Setup setup, Events& events);
   ~Runs();
   Runs(const Runs&) = delete;
   Runs& operator=(const Runs&) = delete;
@@ -61,8 +68,7 @@ class Runs {
   [[nodiscard]] Desk& find_desk(const std::string& job);
   [[nodiscard]] std::string run_at(Desk& desk, const Task& task);
 
-  base::Clock& clock_;
-  std::string own_meter_;
+  Setup setup_;
   Events& events_;
   std::mutex mutex_;
   std::condition_variable changed_;

@@ -4,10 +4,14 @@
 #include <gtest/gtest.h>
 
 #include <atomic>
+#include <cstdlib>
+#include <filesystem>
 #include <future>
 
+#include "app/book_files.h"
 #include "base/fakes.h"
 #include "http/connections.h"
+#include "system/posix_files.h"
 
 namespace halfsplit::http {
 namespace {
@@ -16,29 +20,6 @@ constexpr const char* kLoom = R"(loom = 1
 name = "invented"
 [places.cab]
 )";
-
-// One store for all desks, as the book is.
-class SharedFiles final : public base::Files {
- public:
-  explicit SharedFiles(base::MemoryFiles& all, std::mutex& mutex) : all_(all), mutex_(mutex) {}
-  base::Result<std::string> read(const std::string& path, std::size_t limit) override {
-    const std::lock_guard lock(mutex_);
-    return all_.read(path, limit);
-  }
-  base::Result<base::Done> write(const std::string& path, std::string_view text) override {
-    const std::lock_guard lock(mutex_);
-    return all_.write(path, text);
-  }
-  bool exists(const std::string& path) override {
-    const std::lock_guard lock(mutex_);
-    return all_.exists(path);
-  }
-  std::vector<std::string> list(const std::string&) override { return {}; }
-
- private:
-  base::MemoryFiles& all_;
-  std::mutex& mutex_;
-};
 
 class RunsTest : public ::testing::Test {
  protected:
@@ -51,37 +32,50 @@ class RunsTest : public ::testing::Test {
     return reply.get_future().get();
   }
 
-  base::MemoryFiles files_;
-  std::mutex mutex_;
+  ~RunsTest() override {
+    runs_.stop();
+    std::filesystem::remove_all(folder_);
+  }
+
+  void put_on_shelf() {
+    app::BookFiles files(disk_, clock_, folder_);
+    ASSERT_TRUE(files.write("shelf:x", kLoom).ok());
+  }
+  static std::string make_folder() {
+    std::string name = ::testing::TempDir() + "halfsplit-runs-XXXXXX";
+    return ::mkdtemp(name.data()) == nullptr ? "" : name;
+  }
+  std::string folder_ = make_folder();
+  system::PosixFiles disk_;
   base::FixedClock clock_{1'700'000'000};
   Events events_;
-  Runs runs_{2, [this] { return std::make_unique<SharedFiles>(files_, mutex_); }, clock_, "", events_};
+  Runs runs_{{2, disk_, clock_, folder_, ""}, events_};
 };
 
 TEST_F(RunsTest, GivesTheBytesOfTheReply) {
-  files_.files["shelf:x"] = kLoom;
+  put_on_shelf();
   app::Arguments arguments;
   arguments.add("loom", "shelf:x");
   const std::shared_ptr<app::Cache> cache = app::make_cache();
-  app::Context context{files_, clock_, *cache};
+  app::BookFiles files(disk_, clock_, folder_);
+  app::Context context{files, clock_, *cache};
   EXPECT_EQ(run("check", {{"loom", "shelf:x"}}), app::to_json_text(app::run_operation(context, "check", arguments)));
 }
 
 TEST_F(RunsTest, NoFileOfTheMachineIsReached) {
-  files_.files["/etc/passwd"] = "secret";
   for (const char* path : {"/etc/passwd", "../x", "file:/etc/passwd", "mem:x", "shelf:../x", "shelf:a/b", "shelf:.x",
                            "book:a\\b", " shelf:x", "SHELF:x", "shelf:book:1", "shelf:\x01"})
     EXPECT_NE(run("check", {{"loom", path}}).find("file.outside"), std::string::npos) << path;
-  files_.files["shelf:x"] = kLoom;
+  put_on_shelf();
   const std::string written = run("wires", {{"loom", "shelf:x"}, {"out", "/tmp/halfsplit-never"}});
   EXPECT_NE(written.find("file.outside"), std::string::npos) << written;
-  EXPECT_FALSE(files_.files.contains("/tmp/halfsplit-never"));
+  EXPECT_FALSE(disk_.exists("/tmp/halfsplit-never"));
 }
 
 // Forty entries sent at once to one job: each run reads what the one before wrote, so that none is lost.
 TEST_F(RunsTest, EntriesOfOneJobComeOneAfterTheOther) {
-  files_.files["shelf:x"] = kLoom;
-  const std::string opened = run("open", {{"loom", "shelf:x"}, {"complaint", "c"}, {"job", "book:1"}});
+  put_on_shelf();
+  const std::string opened = run("open", {{"loom", "shelf:x"}, {"complaint", "c"}, {"vehicle", "v"}});
   ASSERT_NE(opened.find("\"ok\":true"), std::string::npos) << opened;
   std::atomic<int> done{0};
   std::promise<void> all;
@@ -94,8 +88,8 @@ TEST_F(RunsTest, EntriesOfOneJobComeOneAfterTheOther) {
                               }}));
   }
   all.get_future().get();
-  for (int i = 0; i < 40; ++i)
-    EXPECT_NE(files_.files["book:1"].find("\"note " + std::to_string(i) + "\""), std::string::npos) << i;
+  const std::string status = run("status", {{"job", "book:1"}});
+  for (int i = 0; i < 40; ++i) EXPECT_NE(status.find("\"note " + std::to_string(i) + "\""), std::string::npos) << i;
 }
 
 TEST_F(RunsTest, WhatIsCancelledBeforeItBeganSaysSo) {
@@ -107,14 +101,14 @@ TEST_F(RunsTest, WhatIsCancelledBeforeItBeganSaysSo) {
 }
 
 TEST_F(RunsTest, AChangedJobIsToldAndAnUnchangedOneIsNot) {
-  files_.files["shelf:x"] = kLoom;
+  put_on_shelf();
   std::atomic<int> woken{0};
   const std::shared_ptr<Listener> listener = events_.listen("book:1", 1, [&] { ++woken; });
   std::string text(4096, '\0');
   bool ended = false;
   (void)listener->take(text.data(), text.size(), ended);
   ASSERT_TRUE(listener->fall_asleep());
-  (void)run("open", {{"loom", "shelf:x"}, {"complaint", "c"}, {"job", "book:1"}});
+  (void)run("open", {{"loom", "shelf:x"}, {"complaint", "c"}});
   text.resize(listener->take(text.data(), text.size(), ended));
   EXPECT_EQ(text, "event: changed\ndata: {\"job\":\"book:1\",\"path\":\"book:1\"}\n\n");
   EXPECT_EQ(woken, 1);

@@ -15,6 +15,7 @@
 #include <system_error>
 #include <thread>
 
+#include "app/book_files.h"
 #include "http/addresses.h"
 #include "http/qr.h"
 #include "http/serve_options.h"
@@ -163,7 +164,7 @@ int no_address(const Listening& listening, const ServeOptions& options) {
 
 }  // namespace
 
-int run_serve(int argc, char** argv, const FilesMaker& make_files, const std::vector<PageFile>& page) {
+int run_serve(int argc, char** argv, const std::vector<PageFile>& page) {
   int exit_code = 0;
   const std::optional<ServeOptions> options = read_serve_options(argc, argv, exit_code);
   if (!options) return exit_code;
@@ -190,10 +191,7 @@ int run_serve(int argc, char** argv, const FilesMaker& make_files, const std::ve
   Door door({{hosts_of(listening), "halfsplit_" + std::to_string(listening.port)},
              lan_host_of(listening),
              page,
-             make_files,
-             clock,
-             system::find_own_meter(disk),
-             threads,
+             {threads, disk, clock, app::find_book_folder(), system::find_own_meter(disk)},
              make_secret},
             log);
   Server server(door, log);

@@ -6,10 +6,9 @@
 #include <vector>
 
 #include "http/page.h"
-#include "http/runs.h"
 
 namespace halfsplit::http {
 
-[[nodiscard]] int run_serve(int argc, char** argv, const FilesMaker& make_files, const std::vector<PageFile>& page);
+[[nodiscard]] int run_serve(int argc, char** argv, const std::vector<PageFile>& page);
 
 }  // namespace halfsplit::http

@@ -231,7 +231,8 @@ MHD_Result Server::Wire::begin(MHD_Connection* connection, const char* method, E
 MHD_Result Server::Wire::finish(MHD_Connection* connection, Exchange& exchange) {
   const Route route = exchange.decision.route;
   if (route == Route::kEvents) return stream(connection, exchange);
-  if (route == Route::kOperation || route == Route::kOperations) return run(connection, exchange);
+  if (route == Route::kOperation || route == Route::kOperations || route == Route::kAddPhoto)
+    return run(connection, exchange);
   return send(connection, door_.answer(exchange.decision, exchange.head, exchange.body, now_ms()));
 }
 

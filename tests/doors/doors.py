@@ -27,8 +27,8 @@ ASKED = [
     ("schema", {"parts": True}), ("meter", {}), ("operations", {}),
     ("rehearse", {**SHELF, "seed": 7}),
     ("bench", {**SHELF, "count": 1, "seed": 3}),
-    ("open", {**SHELF, "complaint": "oil temperature shows \u201cnothing\u201d", **JOB, "vehicle": "G 7"}),
-    ("open", {**SHELF, "complaint": "again", **JOB}),
+    ("open", {**SHELF, "complaint": "oil temperature shows \u201cnothing\u201d", "vehicle": "G 7"}),
+    ("open", {**SHELF, "complaint": "again"}), ("open", {**SHELF, "complaint": "again", **JOB}),
     ("kit", {**JOB, "resistors": ["120R", "1k"], "clamp": "no"}),
     ("saw", {**JOB, "what": "code SPN 520210 FMI 3", "shows": "active"}),
     ("next", JOB), ("suspects", {**JOB, "quick": True}), ("suspects", {**JOB, "all": True}),
@@ -36,6 +36,10 @@ ASKED = [
     ("did", {**JOB, "what": "unplug J2", "minutes": 2}), ("status", JOB), ("undo", JOB), ("undo", {**JOB, "entry": 99}),
     ("skip", JOB), ("draw", JOB), ("sheet", JOB), ("sheet", {**JOB, "html": True}), ("proof", JOB),
     ("saw", {**JOB, "what": "volts nowhere chassis", "shows": "3"}), ("close", JOB), ("status", JOB),
+    ("jobs", {}), ("jobs", {"do": "find", "what": "temperature"}), ("jobs", {"do": "show", "what": "1"}),
+    ("jobs", {"do": "history", "what": "1"}), ("jobs", {"do": "export", "what": "1"}), ("jobs", {"do": "check"}),
+    ("jobs", {"do": "rates"}), ("jobs", {"do": "remove", "what": "2"}), ("jobs", {"do": "restore", "what": "2"}),
+    ("shelf", {}), ("shelf", {"do": "get", "what": "gritter"}), ("shelf", {"do": "find", "what": "oil"}),
 ]
 
 

@@ -91,10 +91,8 @@ class Served:
         return reply["result"]
 
     def put_on_shelf(self, name, loom=LOOM):
-        """Until the shelf is filled by an operation: the file where the book's folder keeps it."""
-        place = self.folder / "book" / "shelf" / f"{name}.loom.toml"
-        place.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(loom, place)
+        done = self.command("shelf", "put", name, str(loom))
+        assert done.returncode == 0, done.stderr
 
     def command(self, *words):
         return subprocess.run([self.program, *words], env=self.environment, cwd=self.folder, stdin=subprocess.DEVNULL,

@@ -66,7 +66,8 @@ class Hostile(unittest.TestCase):
         cls.set_cookie = cls.served.let_in()
         cls.served.put_on_shelf("gritter")
         for number in (1, 2):
-            cls.served.result("open", {"loom": "shelf:gritter", "complaint": "c", "job": f"book:{number}"})
+            opened = cls.served.result("open", {"loom": "shelf:gritter", "complaint": "c"})
+            assert opened["job"] == f"book:{number}", opened
 
     @classmethod
     def tearDownClass(cls):
