@@ -2,10 +2,10 @@
 // A loom from a few answers: as arguments, or asked for at the keyboard when none are given.
 #include <algorithm>
 
+#include "app/memory_files.h"
 #include "app/ops.h"
 #include "app/words.h"
 #include "base/nearest.h"
-#include "formats/loom_text.h"
 #include "formats/sketch.h"
 
 namespace halfsplit::app {
@@ -16,26 +16,60 @@ using formats::SketchAnswers;
 using formats::SketchQuestion;
 using formats::SketchTemplate;
 
+std::string_view kind_word_of(const SketchQuestion& question) {
+  switch (question.kind) {
+    case formats::SketchAnswerKind::kNumber:
+      return "number";
+    case formats::SketchAnswerKind::kChoice:
+      return "choice";
+    case formats::SketchAnswerKind::kYesNo:
+      return "yes-no";
+    default:
+      return question.list ? "list" : "text";
+  }
+}
+
 Json question_json(const SketchQuestion& question) {
-  Json json{{"name", question.name}, {"asks", question.asks}, {"list", question.list}, {"required", question.required}};
+  Json json{{"name", question.name},
+            {"asks", question.asks},
+            {"kind", kind_word_of(question)},
+            {"list", question.list},
+            {"required", question.required}};
+  if (!question.choices.empty()) {
+    Json choices = Json::array();
+    for (std::size_t from = 0; from < question.choices.size();) {
+      const std::size_t blank = std::min(question.choices.find(' ', from), question.choices.size());
+      choices.push_back(question.choices.substr(from, blank - from));
+      from = blank + 1;
+    }
+    json["choices"] = choices;
+  }
   if (!question.fallback.empty()) json["fallback"] = question.fallback;
+  if (!question.example.empty()) json["example"] = question.example;
   if (!question.only_with.empty()) json["only_with"] = question.only_with;
   return json;
 }
 
-Reply list_templates() {
+Reply list_templates(const SketchTemplate* only) {
   Reply reply;
   Json list = Json::array();
   for (const SketchTemplate& one : formats::sketch_templates()) {
+    if (only != nullptr && &one != only) continue;
     Json questions = Json::array();
-    reply.text += std::string(one.name) + "\n  " + wrap(std::string(one.summary), 2) + "\n";
+    reply.text += std::string(one.name) + "\n  " + wrap(std::string(one.summary), 2) +
+                  "\n  When: " + wrap(std::string(one.use), 8) + "\n";
     for (const SketchQuestion& question : one.questions) {
       questions.push_back(question_json(question));
       const std::string usual = question.fallback.empty() ? "" : " [" + std::string(question.fallback) + "]";
       reply.text +=
           "    " + padded("--" + std::string(question.name), 22) + wrap(std::string(question.asks) + usual, 26) + "\n";
     }
-    list.push_back({{"name", one.name}, {"summary", one.summary}, {"questions", questions}});
+    list.push_back({{"name", one.name},
+                    {"title", one.title},
+                    {"summary", one.summary},
+                    {"use", one.use},
+                    {"example", "halfsplit sketch " + std::string(one.name) + " " + std::string(one.example)},
+                    {"questions", questions}});
   }
   reply.result["templates"] = list;
   return reply;
@@ -89,63 +123,101 @@ base::Result<base::Done> ask_all(base::Questions& questions, const SketchTemplat
   return base::Done{};
 }
 
-// What was written must read back: a sketch that does not is refused with the reader's own words.
-base::Result<base::Done> read_back(const std::string& path, const std::string& text) {
-  const formats::SourceReader reader = [&](const std::string&) -> base::Result<std::string> { return text; };
-  const base::Result<circuit::Loom> loom = formats::read_loom(path, reader);
-  if (!loom) return loom.diagnostics();
-  return base::Done{};
+// What is written must read back, and what is odd about it is said at once: `check` of the text, as if it stood there.
+Reply check_text(Context& context, const std::string& path, const std::string& text) {
+  MemoryFiles files(context.files);
+  const std::string name = path.starts_with("mem:") ? path : "mem:" + path;
+  const base::Result<base::Done> written = files.write(name, text);
+  if (!written) return fail(written.diagnostics());
+  const std::shared_ptr<Cache> cache = make_cache();
+  Context inside{files, context.clock, *cache, nullptr, context.cancel};
+  Arguments arguments;
+  arguments.add("loom", name);
+  Reply checked = op_check(inside, arguments);
+  for (base::Diagnostic& said : checked.diagnostics)
+    if (said.where.file == name) said.where.file = path;
+  return checked;
 }
 
-Reply tell(const SketchTemplate& which, const formats::Sketched& sketched, const std::string& path) {
+std::string assumed_text(const formats::Sketched& sketched) {
+  std::string text = "Nobody told, so it stands as usual (marked in the file):\n";
+  for (const std::string& one : sketched.assumed) text += "  " + wrap(one, 2) + "\n";
+  return text;
+}
+
+Reply tell(const SketchTemplate& which, const formats::Sketched& sketched, const std::string& path,
+           const Reply& checked) {
   Reply reply;
-  reply.text = "wrote " + path + ": " + sketched.name + "\nNobody told, so it stands as usual (marked in the file):\n";
-  for (const std::string& one : sketched.assumed) reply.text += "  " + wrap(one, 2) + "\n";
-  reply.text +=
-      "What is wrong there costs certainty: put in what you know, the file is yours.\nThen: halfsplit check " + path +
-      "\n      halfsplit open " + path + " --complaint \"...\"\n";
-  reply.result = {{"template", which.name},        {"name", sketched.name},       {"file", path},
-                  {"bytes", sketched.text.size()}, {"assumed", sketched.assumed}, {"text", sketched.text}};
+  reply.diagnostics = checked.diagnostics;
+  reply.result = {{"template", which.name}, {"name", sketched.name}};
+  if (!path.empty()) reply.result["file"] = path;
+  reply.result.update({{"bytes", sketched.text.size()},
+                       {"assumed", sketched.assumed},
+                       {"check", checked.result},
+                       {"text", sketched.text}});
+  if (path.empty()) {
+    reply.text = sketched.text;
+    return reply;
+  }
+  reply.text = "wrote " + path + ": " + sketched.name + "\n" + assumed_text(sketched) +
+               "What is wrong there costs certainty: put in what you know, the file is yours.\nThen: halfsplit check " +
+               path + "\n      halfsplit open " + path + " --complaint \"...\"\n";
   return reply;
+}
+
+const SketchTemplate* template_of(const std::string& name, std::vector<base::Diagnostic>& problems) {
+  const SketchTemplate* const which = formats::find_sketch_template(name);
+  if (which != nullptr) return which;
+  std::vector<std::string> names;
+  for (const SketchTemplate& one : formats::sketch_templates()) names.emplace_back(one.name);
+  const std::string near = base::did_you_mean(name, names);
+  problems.push_back(base::make_error(
+      "sketch.unknown-template", name.empty() ? "no template is named" : "there is no template \"" + name + "\"",
+      (near.empty() ? "" : near + " ") + "`halfsplit sketch --list` says which there are and what they ask"));
+  return nullptr;
+}
+
+// Nobody is asked who gave an answer that the template needs.
+bool is_told(const SketchTemplate& which, const SketchAnswers& answers) {
+  return std::any_of(which.questions.begin(), which.questions.end(), [&](const SketchQuestion& question) {
+    return question.required && answers.find(question.name) != answers.end();
+  });
+}
+
+base::Result<base::Done> refuse_taken(Context& context, const Arguments& arguments, const std::string& path) {
+  if (path.empty() || !context.files.exists(path) || arguments.has("force")) return base::Done{};
+  return base::make_error("sketch.exists", "there is already a file " + path,
+                          "name another with --out, or replace it with --force");
 }
 
 }  // namespace
 
 Reply op_sketch(Context& context, const Arguments& arguments) {
   const std::string name = arguments.get("template");
-  if (arguments.has("list")) return list_templates();
-  std::vector<std::string> names;
-  for (const SketchTemplate& one : formats::sketch_templates()) names.emplace_back(one.name);
-  const SketchTemplate* const which = formats::find_sketch_template(name);
-  if (which == nullptr) {
-    const std::string near = base::did_you_mean(name, names);
-    return fail(base::make_error(
-        "sketch.unknown-template", name.empty() ? "no template is named" : "there is no template \"" + name + "\"",
-        (near.empty() ? "" : near + " ") + "`halfsplit sketch --list` says which there are and what they ask"));
-  }
-  const auto taken = [&](const std::string& path) {
-    return base::make_error("sketch.exists", "there is already a file " + path,
-                            "name another with --out, or replace it with --force");
-  };
+  std::vector<base::Diagnostic> problems;
+  const SketchTemplate* const which = template_of(name, problems);
+  if (arguments.has("list") && (name.empty() || which != nullptr)) return list_templates(which);
+  if (which == nullptr) return fail(problems);
   std::string path = arguments.get("out");
-  if (!path.empty() && context.files.exists(path) && !arguments.has("force")) return fail(taken(path));
+  const bool dry = arguments.has("text");
+  if (const base::Result<base::Done> free = refuse_taken(context, arguments, dry ? "" : path); !free)
+    return fail(free.diagnostics());
   SketchAnswers answers = answers_of(arguments);
-  const bool told = std::any_of(which->questions.begin(), which->questions.end(), [&](const SketchQuestion& question) {
-    return question.required && answers.find(question.name) != answers.end();
-  });
-  if (!told && context.questions != nullptr) {
+  if (!is_told(*which, answers) && context.questions != nullptr && !dry) {
     const base::Result<base::Done> done = ask_all(*context.questions, *which, answers);
     if (!done) return fail(done.diagnostics());
   }
   const base::Result<formats::Sketched> sketched = formats::sketch_loom(*which, answers);
   if (!sketched) return fail(sketched.diagnostics());
   if (path.empty()) path = slug(sketched->name, std::string(which->name)) + ".loom.toml";
-  if (context.files.exists(path) && !arguments.has("force")) return fail(taken(path));
-  const base::Result<base::Done> reads = read_back(path, sketched->text);
-  if (!reads) return fail(reads.diagnostics());
+  if (const base::Result<base::Done> free = refuse_taken(context, arguments, dry ? "" : path); !free)
+    return fail(free.diagnostics());
+  const Reply checked = check_text(context, path, sketched->text);
+  if (checked.exit_code != 0) return checked;
+  if (dry) return tell(*which, *sketched, "", checked);
   const base::Result<base::Done> written = context.files.write(path, sketched->text);
   if (!written) return fail(written.diagnostics());
-  return tell(*which, *sketched, path);
+  return tell(*which, *sketched, path, checked);
 }
 
 }  // namespace halfsplit::app

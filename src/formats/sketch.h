@@ -4,6 +4,7 @@
 // record in sketch.cpp and a function that turns its answers into text.
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <span>
 #include <string>
@@ -14,13 +15,19 @@
 
 namespace halfsplit::formats {
 
+// How an answer is given: a page makes a field of it.
+enum class SketchAnswerKind : std::uint8_t { kText, kNumber, kChoice, kYesNo };
+
 struct SketchQuestion {
   std::string_view name;      // of the answer: "nodes"
   std::string_view asks;      // as one is asked at the keyboard
   std::string_view fallback;  // what stands when there is no answer; empty: nothing
+  std::string_view example;   // an answer that works
   bool list = false;          // several, with commas between
   bool required = false;
-  std::string_view only_with = {};  // asked at the keyboard only when that one was answered
+  SketchAnswerKind kind = SketchAnswerKind::kText;
+  std::string_view choices = {};    // kChoice: the words, with blanks between
+  std::string_view only_with = {};  // asked only when that one was answered
 };
 
 // By name of the question; a list is one text with commas or several texts. An empty text is no answer.
@@ -35,7 +42,9 @@ struct Sketched {
 
 struct SketchTemplate {
   std::string_view name;
-  std::string_view summary;
+  std::string_view title;    // a heading: "CAN backbone"
+  std::string_view summary;  // what is drawn
+  std::string_view use;      // when to take it
   std::string_view example;  // answers that work, as options of the command line
   std::span<const SketchQuestion> questions;
   base::Result<Sketched> (*draw)(const SketchAnswers& answers);

@@ -3,102 +3,13 @@
 // (common practice; every such line is marked).
 #include "formats/sketch_circuits.h"
 
-#include <algorithm>
-
 #include "base/number.h"
 #include "formats/sketch_answers.h"
-#include "formats/sketch_text.h"
+#include "formats/sketch_circuit_text.h"
 
 namespace halfsplit::formats {
 
 namespace {
-
-// What both circuits write alike: head, places, plugs, battery, and wires that go from plug to plug.
-class CircuitText {
- public:
-  CircuitText(AnswerReader& names, double metres) : names_(names), metres_(metres) {}
-
-  void head(const std::string& name, const std::string& vehicle, double volts, const std::string& setup,
-            const std::string& button) {
-    out.remark("Made by halfsplit sketch. Lines that end in \"assumed\" were not told: put in what the drawing says.");
-    out.line("loom", "1");
-    out.text("name", name);
-    if (!vehicle.empty()) out.text("vehicle", vehicle);
-    out.text("note", "Sketched from answers; what is marked as assumed was not told.");
-    out.number("system_volts", volts);
-    out.line("in_use", toml_list({setup}));
-    out.table("setups", setup);
-    out.number("do", 0.2, true);
-    out.number("undo", 0.1, true);
-    out.line("sets", "{ " + toml_key(button) + " = \"closed\" }");
-  }
-
-  // The place of a thing; one of its own when it told none.
-  std::string place_of(const SketchedThing& thing) {
-    const std::string name = thing.place.empty() ? "at " + thing.name : thing.place;
-    if (std::find(places_.begin(), places_.end(), name) == places_.end()) places_.push_back(name);
-    return name;
-  }
-
-  void places() {
-    for (const std::string& place : places_) {
-      out.table("places", place);
-      out.number("minutes", 1.0, true);
-    }
-  }
-
-  void plugs(const std::vector<SketchedPlug>& plugs, const std::string& from, const std::string& to) {
-    for (std::size_t i = 0; i < plugs.size(); ++i) {
-      out.table("connectors", plugs[i].plug.name);
-      const std::string before = i == 0 ? from : plugs[i - 1].plug.name;
-      const std::string behind = i + 1 == plugs.size() ? to : plugs[i + 1].plug.name;
-      out.line("sides", toml_list({before, behind}));
-      out.text("place", place_of(plugs[i].plug), plugs[i].plug.place.empty());
-      out.line("rows", "[" + toml_list(plugs[i].cavities) + "]");
-    }
-  }
-
-  void part(const SketchedThing& thing, const std::string& kind, const std::string& comment = "") {
-    out.table("parts", thing.name, comment);
-    out.text("kind", kind);
-    out.text("place", place_of(thing), thing.place.empty());
-  }
-
-  // FROM, through cavity `which` of each plug that has it, to TO: equal lengths.
-  [[nodiscard]] std::string path(const std::string& from, const std::vector<SketchedPlug>& plugs, std::size_t which,
-                                 const std::string& to, const std::string& attributes, bool back = false) const {
-    std::vector<std::string> hops;
-    for (const SketchedPlug& plug : plugs)
-      if (which < plug.cavities.size()) hops.push_back(plug.plug.name + ":" + plug.cavities[which]);
-    const std::string metres = base::format_significant(metres_ / static_cast<double>(hops.size() + 1), 3) + "m";
-    // Away from the plugs' first sides each hop says on which side it comes in.
-    if (back) {
-      std::reverse(hops.begin(), hops.end());
-      for (std::size_t i = 0; i < hops.size(); ++i) hops[i] += "@" + second_sides_[hops.size() - 1 - i];
-    }
-    std::string run = from;
-    for (const std::string& hop : hops) run += " -[" + attributes + " " + metres + "]-> " + hop;
-    return run + " -[" + attributes + " " + metres + "]-> " + to;
-  }
-
-  // Names of the second sides of the plugs with a return wire, in order, for paths that come back.
-  void returns_through(std::vector<std::string> sides) { second_sides_ = std::move(sides); }
-
-  SketchText out;
-
- private:
-  AnswerReader& names_;
-  double metres_;
-  std::vector<std::string> places_;
-  std::vector<std::string> second_sides_;
-};
-
-std::vector<std::string> second_sides(const std::vector<SketchedPlug>& plugs, const std::string& to) {
-  std::vector<std::string> sides;
-  for (std::size_t i = 0; i < plugs.size(); ++i)
-    if (plugs[i].cavities.size() > 1) sides.push_back(i + 1 == plugs.size() ? to : plugs[i + 1].plug.name);
-  return sides;
-}
 
 std::string area(double mm2) { return base::format_number(mm2) + "mm2"; }
 
@@ -107,10 +18,11 @@ std::string area(double mm2) { return base::format_number(mm2) + "mm2"; }
 Sketched write_feed_sketch(const FeedSketch& sketch, AnswerReader& names) {
   const std::string battery = names.fresh_name("BAT"), minus = names.fresh_name("G-BAT");
   const std::string frame = names.fresh_name("chassis");
-  CircuitText text(names, sketch.metres);
+  CircuitText text(sketch.metres);
   SketchText& out = text.out;
   const bool relay = !sketch.relay.name.empty();
-  text.head(sketch.name, sketch.vehicle, sketch.system_volts, "on", sketch.button.name);
+  text.head(sketch.name, sketch.vehicle, sketch.system_volts, {"on"});
+  text.setup("on", {sketch.button.name});
   text.plugs(sketch.plugs, relay ? sketch.relay.name : sketch.button.name, sketch.load.name);
   text.part({battery, "battery"}, "battery");
   text.part(sketch.fuse, "fuse");
@@ -134,8 +46,7 @@ Sketched write_feed_sketch(const FeedSketch& sketch, AnswerReader& names) {
   for (const SketchedThing& stud : {SketchedThing{minus, "battery"}, sketch.ground,
                                     SketchedThing{coil_ground, relay ? text.place_of(sketch.relay) : ""}}) {
     if (stud.name.empty()) continue;
-    out.table("studs", stud.name);
-    out.text("place", text.place_of(stud), stud.place.empty());
+    text.stud(stud);
   }
   text.places();
   const std::string feed = "RD " + area(sketch.wire_mm2), ground = "BN " + area(sketch.wire_mm2);
@@ -154,7 +65,6 @@ Sketched write_feed_sketch(const FeedSketch& sketch, AnswerReader& names) {
     out.text("contact", sketch.fuse.name + ":2 -[" + feed + " 1m]-> " + sketch.button.name + ":1", true);
     out.text("feed", text.path(sketch.button.name + ":2", sketch.plugs, 0, sketch.load.name + ":1", feed));
   }
-  text.returns_through(second_sides(sketch.plugs, sketch.load.name));
   out.text("ground", text.path(sketch.load.name + ":2", sketch.plugs, 1, sketch.ground.name, ground, true));
   std::vector<std::string> assumed{
       "battery and its cables, colours of wires, 1 min to every place",
@@ -168,9 +78,10 @@ Sketched write_sensor_sketch(const SensorSketch& sketch, AnswerReader& names) {
   const std::string key = names.fresh_name("S1"), frame = names.fresh_name("chassis");
   const std::string fuse = names.fresh_name("F-" + sketch.module.name),
                     stud = names.fresh_name("G-" + sketch.module.name);
-  CircuitText text(names, sketch.metres);
+  CircuitText text(sketch.metres);
   SketchText& out = text.out;
-  text.head(sketch.name, sketch.vehicle, sketch.system_volts, "key-on", key);
+  text.head(sketch.name, sketch.vehicle, sketch.system_volts, {"key-on"});
+  text.setup("key-on", {key});
   text.plugs(sketch.plugs, sketch.module.name, sketch.sensor.name);
   text.part({battery, "battery"}, "battery");
   text.part({key, "fuses"}, "switch", "key switch");
@@ -194,11 +105,8 @@ Sketched write_sensor_sketch(const SensorSketch& sketch, AnswerReader& names) {
   out.line(toml_key(sketch.return_pin), "\"return\"");
   out.section("frames");
   out.line(toml_key(frame), "{}");
-  for (const SketchedThing& one :
-       {SketchedThing{minus, "battery"}, SketchedThing{stud, text.place_of(sketch.module)}}) {
-    out.table("studs", one.name);
-    out.text("place", text.place_of(one), true);
-  }
+  for (const SketchedThing& one : {SketchedThing{minus, "battery"}, SketchedThing{stud, text.place_of(sketch.module)}})
+    text.stud(one);
   text.places();
   out.section("runs");
   out.text("minus", battery + ":- -[BK 25mm2 1m]-> " + minus, true);

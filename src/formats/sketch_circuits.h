@@ -4,25 +4,12 @@
 #pragma once
 
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "formats/sketch.h"
+#include "formats/sketch_things.h"
 
 namespace halfsplit::formats {
-
-class AnswerReader;
-
-// Something with a name and, perhaps, where it is.
-struct SketchedThing {
-  std::string name, place;
-};
-
-// A plug on the way and its cavities: one for each wire that goes through.
-struct SketchedPlug {
-  SketchedThing plug;
-  std::vector<std::string> cavities;
-};
 
 struct FeedSketch {
   std::string name, vehicle;
@@ -39,7 +26,7 @@ struct SensorSketch {
   SketchedThing module, sensor;
   std::string signal_pin = "1", return_pin = "2";
   double pull_up_ohm = 2200.0, metres = 8.0;
-  std::vector<std::pair<double, double>> curve;  // what it senses, ohm
+  SketchedCurve curve;  // what it senses, ohm
   double at = 0.0, at_tolerance = 0.0;
   std::string unit;
   std::string code_high, code_low;  // empty: none
