@@ -22,6 +22,7 @@ const options = {
   jsxImportSource: 'preact',
   legalComments: 'none',
   charset: 'utf8',
+  loader: { '.toml': 'text' },
   logLevel: 'warning',
 };
 

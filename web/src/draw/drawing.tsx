@@ -22,6 +22,7 @@ export interface DrawingWish {
 }
 
 export const laneHead = 44;
+const beyond = 4000; // lanes go on above and below what is drawn
 
 // A thing drawn once stays the same node as long as the snapshot is the same: the view library then skips it.
 const drawn = new WeakMap<DrawnThing, Map<boolean, VNode>>();
@@ -80,9 +81,9 @@ function lanesOf(drawing: Drawing, words: boolean): VNode {
           <rect
             class={i % 2 === 0 ? 'lane' : 'lane other'}
             x={lane.left}
-            y={-laneHead}
+            y={-laneHead - beyond}
             width={Math.max(0, lane.right - lane.left)}
-            height={drawing.height + laneHead + 24}
+            height={drawing.height + laneHead + 24 + 2 * beyond}
           />
           {words ? (
             <>

@@ -107,7 +107,7 @@ export function stepTo<P extends { x: number; y: number }>(points: P[], from: P,
     const along = (one.x - from.x) * dx + (one.y - from.y) * dy;
     const across = Math.abs((one.x - from.x) * dy) + Math.abs((one.y - from.y) * dx);
     if (along <= 0.5) continue;
-    const cost = along + 3 * across;
+    const cost = along + 3 * across + (across > 1.5 * along ? 1e5 : 0); // first what lies that way, then what lies aside
     if (cost < least) {
       least = cost;
       best = one;

@@ -11,7 +11,6 @@ export interface Numbers {
 
 /** Formatting of one language; made once for each. */
 export function makeNumbers(language: string): Numbers {
-  const share = new Intl.NumberFormat(language, { style: 'percent', maximumFractionDigits: 0 });
   const whole = new Intl.NumberFormat(language, { maximumFractionDigits: 0 });
   const one = new Intl.NumberFormat(language, { maximumFractionDigits: 1 });
   const money = new Intl.NumberFormat(language, { minimumFractionDigits: 2, maximumFractionDigits: 2 });
@@ -23,7 +22,7 @@ export function makeNumbers(language: string): Numbers {
   };
   return {
     // Never a plain 0 % or 100 %: nothing is certain.
-    percent: (p) => (p < 0.01 ? `<${share.format(0.01)}` : p > 0.99 ? `>${share.format(0.99)}` : share.format(p)),
+    percent: (p) => (p < 0.01 ? '<1\u00a0%' : p > 0.99 ? '>99\u00a0%' : `${whole.format(Math.round(p * 100))}\u00a0%`),
     minutes: (m) => {
       const rounded = Math.round(m);
       if (rounded >= 60) return `${whole.format(Math.floor(rounded / 60))} h ${whole.format(rounded % 60)} min`;

@@ -1,14 +1,14 @@
 // What a typed reading means: its number in the test's unit, and which of the outcomes it is.
 import type { Outcome } from '../api/replies';
 
-const factors: Record<string, number> = { k: 1e3, M: 1e6, m: 1e-3 };
+const exponents: Record<string, string> = { k: 'e3', M: 'e6', m: 'e-3' };
 
 /** The number of a reading as typed on the keypad; none while it is not whole. */
 export function valueOf(text: string): number | null {
   const plain = /^(-?\d+(?:\.\d+)?)([kMm]?)$/.exec(text);
-  if (plain) return Number(plain[1]) * (plain[2] ? factors[plain[2]]! : 1);
+  if (plain) return Number(`${plain[1]}${exponents[plain[2]!] ?? ''}`);
   const inside = /^(-?\d+)([kMm])(\d+)$/.exec(text);
-  if (inside) return Number(`${inside[1]}.${inside[3]}`) * factors[inside[2]!]!;
+  if (inside) return Number(`${inside[1]}.${inside[3]}${exponents[inside[2]!]}`);
   return null;
 }
 

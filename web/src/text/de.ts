@@ -40,7 +40,6 @@ export const de: Record<keyof Catalogue, Message> = {
   'start.draft': 'Entwurf, mit Fehlern',
   'start.demos': 'Zum Üben',
   'start.demos-text': 'Erfundene Fahrzeuge, Stifte, Codes und Werte. Nicht für Arbeit an einem echten.',
-  'start.demos-none': 'Kein Beispiel passt.',
 
   'open.title': 'Auftrag öffnen',
   'open.complaint': 'Was sagt der Fahrer?',
@@ -56,6 +55,10 @@ export const de: Record<keyof Catalogue, Message> = {
   'complaint.dim': 'dunkel oder schwach',
   'complaint.sometimes': 'kommt und geht',
   'complaint.code': 'ein Code ist gesetzt',
+  'complaint.demo-gritter': 'Öltemperatur zeigt nichts',
+  'complaint.demo-refuse-truck': 'Klappe und Lifter tot, keine Kamera',
+  'complaint.demo-tipper-trailer': 'alle Rückleuchten dunkel',
+  'complaint.demo-road-sweeper': 'Besen und Gebläse stehen',
   'complaint.none': 'keine Klage genannt',
 
   'import.title': 'Datei einlesen',
@@ -138,6 +141,7 @@ export const de: Record<keyof Catalogue, Message> = {
 
   'job.opening': 'Auftrag wird geöffnet …',
   'job.offline': 'keine Leitung zum Programm',
+  'job.back': 'Alle Aufträge',
   'job.views': 'Ansichten des Auftrags',
   'job.first': 'Codes, Anzeigen, Lampen schon bekannt? Jedes spart eine Prüfung.',
   'job.first-do': 'Bekanntes sagen',
@@ -260,6 +264,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'pad.locked': 'Erst die Warnungen lesen ↑',
   'key.over': 'OL, außer Bereich',
   'key.back': 'Letzte Ziffer löschen',
+  'key.clear': 'Messwert leeren',
   'key.kilo': 'Kilo',
   'key.mega': 'Mega',
   'key.milli': 'Milli',

@@ -40,7 +40,6 @@ export const en = {
   'start.draft': 'draft, with errors',
   'start.demos': 'To practise',
   'start.demos-text': 'Invented vehicles, pins, codes and values. Not for work on a real one.',
-  'start.demos-none': 'No demo fits.',
 
   // Opening
   'open.title': 'Open a job',
@@ -57,6 +56,10 @@ export const en = {
   'complaint.dim': 'dim or weak',
   'complaint.sometimes': 'comes and goes',
   'complaint.code': 'a code is set',
+  'complaint.demo-gritter': 'oil temperature shows nothing',
+  'complaint.demo-refuse-truck': 'tailgate and lifter dead, no camera',
+  'complaint.demo-tipper-trailer': 'all rear lamps dim',
+  'complaint.demo-road-sweeper': 'brushes and fan stand still',
   'complaint.none': 'no complaint told',
 
   // Import
@@ -142,6 +145,7 @@ export const en = {
   // Job
   'job.opening': 'Opening the job …',
   'job.offline': 'no line to the program',
+  'job.back': 'All jobs',
   'job.views': 'Views of the job',
   'job.first': 'Codes, gauges, lamps known already? Each one saves a test.',
   'job.first-do': 'Say what is known',
@@ -267,6 +271,7 @@ export const en = {
   'pad.locked': 'Read the cautions first ↑',
   'key.over': 'OL, over range',
   'key.back': 'Delete the last digit',
+  'key.clear': 'Clear the reading',
   'key.kilo': 'kilo',
   'key.mega': 'mega',
   'key.milli': 'milli',

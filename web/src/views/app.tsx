@@ -27,7 +27,7 @@ export function App(): JSX.Element {
       <a class="skip" href="#main" onClick={(event) => { event.preventDefault(); document.getElementById('main')?.focus(); }}>
         {t('app.skip')}
       </a>
-      <header class="app-head">
+      <header class={now.view === 'job' ? 'app-head in-job' : 'app-head'}>
         <a href="#/" class="brand" aria-label={t('app.home')}>
           <svg viewBox="0 0 34 20" width="34" height="20" aria-hidden="true">
             <path class="ink" stroke-width="1.6" d="M1 10h11M22 10h11M12 2v16M22 2v16" />

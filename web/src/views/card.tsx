@@ -19,12 +19,12 @@ import { AnswerPad } from './keypad';
 import { Button, Caution, Section, Share, Waiting } from './parts';
 import { ProofCard } from './proof';
 
-export function NextCard({ board }: { board: Board }): JSX.Element {
+export function NextCard({ board, drawing }: { board: Board; drawing: JSX.Element | null }): JSX.Element {
   const next = board.next;
   if (board.job.closed_at !== undefined) return <ClosedCard />;
   if (!next) return <ThinkingCard />;
   switch (next.kind) {
-    case 'test': return <TestCard key={next.test?.what} board={board} next={next} test={next.test!} />;
+    case 'test': return <TestCard key={next.test?.what} board={board} next={next} test={next.test!} drawing={drawing} />;
     case 'repair': return <RepairCard next={next} />;
     case 'prove': return <ProofCard board={board} />;
     default: return <NothingCard />;
@@ -64,7 +64,7 @@ function NothingCard(): JSX.Element {
   );
 }
 
-function TestCard({ board, next, test }: { board: Board; next: Next; test: Test }): JSX.Element {
+function TestCard({ board, next, test, drawing }: { board: Board; next: Next; test: Test; drawing: JSX.Element | null }): JSX.Element {
   const shape = shapeOfTest(test, board.choices);
   const text = draft(`${jobName.value}:reading:${test.what}`, '');
   const busy = useSignal(false);
@@ -94,6 +94,7 @@ function TestCard({ board, next, test }: { board: Board; next: Next; test: Test 
           ))}
         </div>
         <Probes board={board} next={next} test={test} />
+        {drawing}
         <Outcomes list={next.outcomes ?? []} hit={outcome} />
         <CardMore next={next} test={test} />
       </article>
@@ -132,7 +133,7 @@ export function useSeen(print: string) {
         for (const one of changes) if (one.isIntersecting) left.delete(one.target);
         if (left.size === 0) all.value = true;
       },
-      { threshold: 0.6 },
+      { root: root.closest('.panel-pane'), rootMargin: `0px 0px -${coveredBelow()}px 0px`, threshold: 0.6 },
     );
     for (const one of left) observer.observe(one);
     return () => observer.disconnect();
@@ -142,6 +143,12 @@ export function useSeen(print: string) {
     list?.[list.length - 1]?.scrollIntoView({ block: 'center' });
   };
   return { element, all, show };
+}
+
+/** How much of the panel's foot the keypad covers. */
+function coveredBelow(): number {
+  const pad = document.querySelector<HTMLElement>('.pad');
+  return pad && getComputedStyle(pad).position === 'sticky' ? pad.offsetHeight : 0;
 }
 
 export function Steps({ steps }: { steps: Step[] }): JSX.Element | null {

@@ -50,6 +50,11 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
   return (
     <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`}>
       <header class="job-head">
+        {isWide ? null : (
+          <a class="job-back" href="#/" aria-label={t('job.back')}>
+            <span aria-hidden="true">‹</span>
+          </a>
+        )}
         <h1>{now.job.complaint || now.job.loom}</h1>
         <p class="small quiet">
           {[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}
@@ -86,9 +91,8 @@ function Panel({ now, tab, isWide }: { now: Board; tab: JobTab; isWide: boolean 
     default:
       return (
         <>
-          {isWide ? null : <SmallDrawing now={now} />}
           {isNew(now) ? <FirstWords /> : null}
-          <NextCard board={now} />
+          <NextCard board={now} drawing={isWide ? null : <SmallDrawing now={now} />} />
         </>
       );
   }
@@ -155,10 +159,11 @@ function SmallDrawing({ now }: { now: Board }): JSX.Element | null {
 
 const firstTabs: JobTab[] = ['test', 'drawing', 'suspects', 'log'];
 const wideTabs: JobTab[] = ['test', 'suspects', 'other', 'log', 'plan', 'proof', 'sheet', 'photos', 'kit'];
+const firstWideTabs: JobTab[] = wideTabs.slice(0, 7);
 
 function Tabs({ tab, all }: { tab: JobTab; all: boolean }): JSX.Element {
   const open = useSignal(false);
-  const shown = all ? wideTabs : firstTabs;
+  const shown = all ? firstWideTabs : firstTabs;
   const hidden = wideTabs.filter((one) => !shown.includes(one));
   const choose = (one: JobTab) => {
     open.value = false;

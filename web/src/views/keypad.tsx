@@ -18,13 +18,12 @@ interface Props {
   meaning: string;
 }
 
-const keys: (Key | 'enter')[] = [
-  '7', '8', '9', 'over', 'back',
-  '4', '5', '6', 'kilo', 'mega',
-  '1', '2', '3', 'milli', 'minus',
-  '0', 'point', 'enter',
+const keys: Key[] = [
+  '7', '8', '9', 'over', 'kilo', 'back',
+  '4', '5', '6', 'mega', 'milli', 'minus',
+  '1', '2', '3', '0', 'point', 'clear',
 ];
-const faces: Partial<Record<Key, string>> = { over: 'OL', back: '⌫', kilo: 'k', mega: 'M', milli: 'm', minus: '−', point: '.' };
+const faces: Partial<Record<Key, string>> = { over: 'OL', back: '⌫', clear: 'C', kilo: 'k', mega: 'M', milli: 'm', minus: '−', point: '.' };
 const unitSigns: Record<string, string> = { ohm: 'Ω', degC: '°C' };
 
 export function unitSign(unit: string): string {
@@ -58,28 +57,29 @@ function NumberPad({ text, busy, locked, unlock, enter, meaning, unit, none }: P
   });
   return (
     <section class="pad" aria-label={t('pad.label')}>
-      <div class="pad-shown">
-        <output class="pad-value" aria-live="polite" aria-label={t('pad.reading')}>
-          {text.value === '' ? <span class="quiet">{t('pad.empty')}</span> : text.value}
-          {text.value !== 'OL' && text.value !== none ? <span class="pad-unit"> {unitSign(unit)}</span> : null}
-        </output>
-        <span class="small quiet pad-meaning">{meaning}</span>
+      <div class="pad-line">
+        <div class="pad-shown">
+          <output class="pad-value" aria-live="polite" aria-label={t('pad.reading')}>
+            {text.value === '' ? <span class="quiet">{t('pad.empty')}</span> : text.value}
+            {text.value !== 'OL' && text.value !== none ? <span class="pad-unit"> {unitSign(unit)}</span> : null}
+          </output>
+          <span class="small quiet pad-meaning">{meaning}</span>
+        </div>
+        <button type="button" class="key enter" id="enter" aria-disabled={!whole || busy} onClick={submit}>
+          {busy ? t('pad.entering') : t('pad.enter')}
+        </button>
       </div>
       {locked ? (
         <Lock text={locked} unlock={unlock} />
       ) : (
         <div class="pad-keys">
           {keys.map((key) =>
-            key === 'enter' ? (
-              <button key={key} type="button" class="key enter" aria-disabled={!whole || busy} onClick={submit}>
-                {busy ? t('pad.entering') : t('pad.enter')}
-              </button>
-            ) : key === 'over' && none !== undefined ? (
-              <button key={key} type="button" class="key" onClick={() => (text.value = none)}>
+            key === 'over' && none !== undefined ? (
+              <button key={key} type="button" class="key small" id="key-over" onClick={() => (text.value = none)}>
                 {t('pad.no-value')}
               </button>
             ) : (
-              <button key={key} type="button" class={/^\d$/.test(key) ? 'key digit' : 'key'} aria-label={nameOf(key)} onClick={() => type(key)}>
+              <button key={key} type="button" class={/^\d$/.test(key) ? 'key digit' : 'key'} id={`key-${key}`} aria-label={nameOf(key)} onClick={() => type(key)}>
                 {faces[key] ?? key}
               </button>
             ),
@@ -91,7 +91,7 @@ function NumberPad({ text, busy, locked, unlock, enter, meaning, unit, none }: P
 }
 
 function nameOf(key: Key): string | undefined {
-  return key in faces ? t(`key.${key}` as MessageKey & `key.${'back'}`) : undefined;
+  return key in faces ? t(`key.${key}` as MessageKey & 'key.back') : undefined;
 }
 
 function WordPad({ words, busy, locked, unlock, enter }: Props & { words: string[] }): JSX.Element {

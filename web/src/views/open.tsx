@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { call } from '../api/client';
+import { demos, putOnShelf } from '../state/demos';
 import type { Diagnostic } from '../api/replies';
 import { draft, dropDrafts } from '../state/drafts';
 import { go } from '../state/route';
@@ -18,17 +19,27 @@ export async function openOn(loom: string, args: { complaint: string; customer?:
 }
 
 export function OpenView({ loom }: { loom: string }): JSX.Element {
+  const demo = demos.find((one) => one.loom === loom);
+  const wrong = useSignal<Diagnostic[]>([]);
+  const find = async () => {
+    if (!demo) return loom;
+    const reply = await putOnShelf(demo);
+    wrong.value = reply.ok ? [] : reply.diagnostics;
+    return reply.ok ? reply.result.loom : null;
+  };
   return (
     <main class="page narrow-page" id="main" tabIndex={-1}>
       <h1>{t('open.title')}</h1>
-      <p class="quiet">{loom.replace(/^shelf:/, '')}</p>
-      <ComplaintForm loom={async () => loom} draftKey={`open:${loom}`} focus />
+      <p class="quiet">{demo ? demo.name : loom.replace(/^shelf:/, '')}</p>
+      {demo ? <p class="small">{t('start.demos-text')}</p> : null}
+      <Problems list={wrong.value} />
+      <ComplaintForm loom={find} draftKey={`open:${loom}`} first={demo ? [t(demo.complaint)] : []} focus />
     </main>
   );
 }
 
 /** `loom` is made when the job opens: a sketch is written only then. */
-export function ComplaintForm(props: { loom: () => Promise<string | null>; draftKey: string; focus?: boolean; disabled?: boolean }): JSX.Element {
+export function ComplaintForm(props: { loom: () => Promise<string | null>; draftKey: string; first?: string[]; focus?: boolean; disabled?: boolean }): JSX.Element {
   const complaint = draft(`${props.draftKey}:complaint`, '');
   const customer = draft(`${props.draftKey}:customer`, '');
   const vehicle = draft(`${props.draftKey}:vehicle`, '');
@@ -45,7 +56,7 @@ export function ComplaintForm(props: { loom: () => Promise<string | null>; draft
     }
     busy.value = false;
   };
-  const usual = [t('complaint.dead'), t('complaint.wrong'), t('complaint.dim'), t('complaint.sometimes'), t('complaint.code')];
+  const usual = [...(props.first ?? []), t('complaint.dead'), t('complaint.wrong'), t('complaint.dim'), t('complaint.sometimes'), t('complaint.code')];
   return (
     <section class="stack">
       <Problems list={wrong.value} />

@@ -5,6 +5,7 @@ import { useEffect } from 'preact/hooks';
 import type { JobLine, LoomLine } from '../api/book';
 import { bookProblems, jobs, looms, readJobs, readShelf } from '../state/book';
 import { draft } from '../state/drafts';
+import { demos } from '../state/demos';
 import { trial } from '../state/sketch';
 import { writeRoute } from '../lib/route';
 import { numbers, t } from '../text/text';
@@ -43,20 +44,15 @@ export function StartView(): JSX.Element {
       <section aria-labelledby="shelf-title">
         <h2 id="shelf-title">{t('start.shelf')}</h2>
         <p class="small quiet">{t('start.shelf-text')}</p>
-        <Looms list={(looms.value ?? []).filter((one) => !isDemo(one) && one.loom !== trial)} none={t('start.shelf-none')} />
+        <Looms list={(looms.value ?? []).filter((one) => one.loom !== trial && !one.loom.startsWith('shelf:demo-'))} none={t('start.shelf-none')} />
       </section>
       <section aria-labelledby="demo-title">
         <h2 id="demo-title">{t('start.demos')}</h2>
         <p class="small quiet">{t('start.demos-text')}</p>
-        <Looms list={(looms.value ?? []).filter(isDemo)} none={t('start.demos-none')} />
+        <Looms list={demos.map((one) => ({ loom: one.loom, name: one.name, vehicle: '' }))} none="" />
       </section>
     </main>
   );
-}
-
-/** The four invented looms that come with the program. */
-function isDemo(one: LoomLine): boolean {
-  return /\bdemo vehicle\b/i.test(one.vehicle);
 }
 
 function Jobs({ list }: { list: JobLine[] }): JSX.Element {
@@ -86,9 +82,9 @@ function Looms({ list, none }: { list: LoomLine[]; none: string }): JSX.Element 
     <ul class="lines">
       {list.map((one) => (
         <li key={one.loom}>
-          <a class="line" href={writeRoute({ view: 'open', loom: one.loom })}>
+          <a class="line" id={`loom-${one.loom.replace(/\W+/g, '-')}`} href={writeRoute({ view: 'open', loom: one.loom })}>
             <strong>{one.name || one.loom}</strong>
-            <span class="small quiet">{[one.vehicle, one.loom.replace(/^shelf:/, ''), one.draft ? t('start.draft') : ''].filter(Boolean).join(' · ')}</span>
+            <span class="small quiet">{[one.vehicle, one.loom.replace(/^(shelf|demo):/, ''), one.draft ? t('start.draft') : ''].filter(Boolean).join(' · ')}</span>
           </a>
         </li>
       ))}
