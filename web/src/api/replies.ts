@@ -252,7 +252,7 @@ export interface Question {
   fallback?: string;
   only_with?: string;
   example?: string;
-  kind?: 'text' | 'number' | 'choice' | 'yes-no';
+  kind?: 'text' | 'list' | 'number' | 'choice' | 'yes-no' | 'path';
   choices?: string[];
 }
 

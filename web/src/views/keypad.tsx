@@ -51,6 +51,10 @@ function NumberPad({ text, busy, locked, unlock, enter, meaning, unit, none }: P
     }
     const key = keyOf(event.key);
     if (key === undefined) return false;
+    if (key === 'over' && none !== undefined) {
+      if (!locked) text.value = none;
+      return true;
+    }
     if (locked) unlock();
     else type(key);
     return true;
@@ -109,7 +113,7 @@ function WordPad({ words, busy, locked, unlock, enter }: Props & { words: string
       ) : (
         <div class="pad-words">
           {words.map((one, i) => (
-            <button key={one} type="button" class="key word" aria-disabled={busy} aria-keyshortcuts={String(i + 1)} onClick={() => !busy && enter(one)}>
+            <button key={one} type="button" class="key word" data-word={one} aria-disabled={busy} aria-keyshortcuts={String(i + 1)} onClick={() => !busy && enter(one)}>
               <span class="key-number quiet" aria-hidden="true">
                 {i + 1}
               </span>

@@ -5,6 +5,7 @@ import { useEffect, useMemo } from 'preact/hooks';
 import type { Diagnostic, Question, Template } from '../api/replies';
 import { draft } from '../state/drafts';
 import { writeRoute } from '../lib/route';
+import { wide } from '../state/screen';
 import { isDark } from '../state/settings';
 import { isSound, keep, looked, looking, readTemplates, templateProblems, templates, tryOut, type Answers } from '../state/sketch';
 import { t, tell, language, type MessageKey } from '../text/text';
@@ -27,7 +28,7 @@ export function SketchView({ template }: { template: string | undefined }): JSX.
 
 /** Texts of the program in the language of the screen where the catalogue has them. */
 function translated(key: string, text: string): string {
-  return key in en ? tell(language.value, key as MessageKey) : text;
+  return key in en ? tell(language.value, key as MessageKey) : text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function Cards(): JSX.Element {
@@ -92,13 +93,16 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
         <Section title={t('sketch.more')} note={t('sketch.more-note')}>
           {rest.map((one) => fieldOf(one, false))}
         </Section>
+        {wide.value ? null : <Look />}
         <Problems list={[...problems.filter((one) => !placed.has(one)), ...wrong.value]} />
         <h2>{t('sketch.then')}</h2>
         <ComplaintForm loom={make} draftKey={`sketch:${template.name}:open`} disabled={!ready || (looked.value !== null && !isSound.value)} />
       </div>
-      <div class="sketch-look" aria-live="polite">
-        <Look />
-      </div>
+      {wide.value ? (
+        <div class="sketch-look">
+          <Look />
+        </div>
+      ) : null}
     </main>
   );
 }
@@ -122,7 +126,8 @@ function isAbout(problem: Diagnostic, question: Question): boolean {
 
 function QuestionField(props: { template: Template; question: Question; value: string; change: (text: string) => void; problem: Diagnostic | undefined; focus: boolean }): JSX.Element {
   const { question, value } = props;
-  const label = translated(`ask.${question.name}`, question.asks);
+  const own = `ask.${props.template.name}.${question.name}`;
+  const label = translated(own in en ? own : `ask.${question.name}`, question.asks);
   const usual = question.fallback ? t('sketch.usual', { what: question.fallback }) : question.list ? t('sketch.several') : '';
   if (question.name === pathQuestion) return <PathField label={label} value={value} change={props.change} problem={props.problem} />;
   const choices = question.choices ?? (question.kind === 'yes-no' ? ['yes', 'no'] : undefined);
