@@ -54,6 +54,9 @@ export function Canvas({ drawing, probes, pick, label }: Props): JSX.Element {
     if (screen.value.width > 0) showProbes();
   }, [probes.red, probes.black, drawing.width, drawing.height, screen.value.width > 0]);
 
+  // For who measures how long a tap takes until it is seen (test/page/speed.mjs).
+  useEffect(() => void performance.mark('drawn'), [drawing, chosen.value]);
+
   const hands = useHands(frame, look, screen, size, (at) => {
     const now = look.value;
     if (!now) return;

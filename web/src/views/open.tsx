@@ -62,8 +62,8 @@ export function ComplaintForm(props: { loom: () => Promise<string | null>; draft
       <Problems list={wrong.value} />
       <Field id="complaint" label={t('open.complaint')} value={complaint.value} change={(text) => (complaint.value = text)} enter={() => void open(complaint.value.trim())} focus={props.focus ?? false} hint={t('open.complaint-hint')} />
       <div class="choice" role="group" aria-label={t('open.usual')}>
-        {usual.map((one) => (
-          <Button key={one} press={() => void open(one)} disabled={props.disabled ?? false}>
+        {usual.map((one, i) => (
+          <Button key={one} press={() => void open(one)} disabled={props.disabled ?? false} data={i}>
             {one}
           </Button>
         ))}

@@ -14,6 +14,8 @@ export function Button(props: {
   pressed?: boolean;
   id?: string;
   keys?: string;
+  /** Which of the usual complaints it is. */
+  data?: number;
 }): JSX.Element {
   return (
     <button
@@ -24,6 +26,7 @@ export function Button(props: {
       aria-label={props.label}
       aria-pressed={props.pressed}
       aria-keyshortcuts={props.keys}
+      data-complaint={props.data}
       onClick={props.press}
     >
       {props.children}

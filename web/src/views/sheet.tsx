@@ -41,10 +41,15 @@ function Paper({ html }: { html: string }): JSX.Element {
     const element = host.current;
     if (!element) return;
     const inside = element.shadowRoot ?? element.attachShadow({ mode: 'open' });
-    const sheet = new DOMParser().parseFromString(html, 'text/html');
+    const rules: string[] = [];
+    const bare = html.replace(/<style[^>]*>([\s\S]*?)<\/style>/gi, (_, text: string) => {
+      rules.push(text.replace(/(^|[\s,}])(html|body|:root)(?=[\s,{])/g, '$1:host'));
+      return '';
+    });
+    const sheet = new DOMParser().parseFromString(bare, 'text/html');
+    for (const one of sheet.querySelectorAll('script, link, meta, base')) one.remove();
     const styles = new CSSStyleSheet();
-    styles.replaceSync([...sheet.querySelectorAll('style')].map((one) => (one.textContent ?? '').replace(/(^|[\s,}])(html|body|:root)(?=[\s,{])/g, '$1:host')).join('\n'));
-    for (const one of sheet.querySelectorAll('style, script, link, meta')) one.remove();
+    styles.replaceSync(rules.join('\n'));
     inside.adoptedStyleSheets = [styles];
     inside.replaceChildren(...sheet.body.childNodes);
   }, [html]);

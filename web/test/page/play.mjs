@@ -1,0 +1,96 @@
+// One job played through the page, from the start view to the printed sheet, by somebody who taps or types. The answers
+// come from a vehicle with a hidden fault. Counts what was done on the way.
+import path from 'node:path';
+import { root } from './server.mjs';
+
+export const demos = [
+  { name: 'gritter', fault: 'J5:3 open', codes: [['SPN 520210 FMI 3', 'active']] },
+  { name: 'refuse-truck', fault: 'J8:2 open', codes: [] },
+  { name: 'tipper-trailer', fault: 'GR high', severity: 0.15, codes: [] },
+  { name: 'road-sweeper', fault: 'J5:1 open', codes: [] },
+];
+export const loomOf = (name) => path.join(root, 'examples', name, `${name}.loom.toml`);
+
+/** What the page knows of its job; looking is not counted. */
+export async function look(page) {
+  return page.evaluate(async () => {
+    const job = decodeURIComponent(location.hash.split('/')[2]);
+    const response = await fetch('/api/board', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, part: ['job', 'next', 'proof', 'choices'] }) });
+    return (await response.json()).result;
+  });
+}
+
+/** Waits until the page has redrawn after the newest entry. */
+export async function settled(page) {
+  await page.waitForFunction(() => document.querySelector('#main') !== null && document.querySelector('.working.on') === null && document.querySelector('.waiting') === null, null, { timeout: 60000 });
+  await page.waitForTimeout(60);
+}
+
+export async function openDemo(page, person, demo) {
+  await person.press(`#loom-demo-${demo.name}`);
+  await person.press('.choice .button');
+  await page.waitForSelector('#card-title', { timeout: 60000 });
+  await settled(page);
+}
+
+async function ensureUnlocked(page, person) {
+  for (let turn = 0; turn < 6 && (await page.locator('.key.lock').count()) > 0; ++turn) {
+    await person.unlock();
+    await page.waitForTimeout(150);
+  }
+}
+
+async function give(page, person, shown) {
+  await ensureUnlocked(page, person);
+  if ((await page.locator('.pad-words').count()) > 0) await person.word(shown);
+  else await person.reading(shown);
+  await settled(page);
+}
+
+/** Plays until the proof is complete; the entries made on the way. */
+export async function playToProof(page, person, vehicle, most = 40) {
+  const { result } = await vehicle.ask('faults', { loom: vehicle.loom });
+  const name = vehicle.fault.split('@')[0];
+  const cure = result.faults.find((one) => one.name === name).repair;
+  let mended = false;
+  for (let turn = 0; turn < most; ++turn) {
+    const now = await look(page);
+    if (process.env.TELL) console.log('  ', person.count, now.next.kind, now.next.test?.what ?? now.next.repair ?? '');
+    if (now.proof?.complete) return { turns: turn, entries: now.job.entries.length };
+    if (now.next.kind === 'test') {
+      const asked = now.next.test.what;
+      await page.waitForFunction((title) => document.querySelector('#card-title')?.textContent !== '' && title !== '', asked);
+      await give(page, person, await vehicle.read(asked, now.next.state, mended));
+    } else if (now.next.kind === 'repair') {
+      if (now.next.repairs.length === 0) throw new Error('it looks beyond the drawing');
+      for (let k = 0; k < 5; ++k) {
+        await person.press('#repaired');
+        await settled(page);
+        if ((await look(page)).job.entries.some((one) => one.what.startsWith('repaired'))) break;
+      }
+      mended = mended || now.next.repairs.includes(cure);
+    } else if (now.next.kind === 'prove') {
+      const row = now.proof.rows.find((one) => one.symptom && one.after === '') ?? now.proof.rows.find((one) => one.symptom && !one.fits);
+      if (!row) throw new Error(`nothing to see again: ${JSON.stringify(now.proof)}`);
+      await give(page, person, await vehicle.read(row.what, row.configuration, mended));
+    } else throw new Error(`it ends with ${now.next.kind}`);
+  }
+  throw new Error(`no proof after ${most} turns`);
+}
+
+/** From the proof to the printed sheet. */
+export async function closeAndPrint(page, person) {
+  await page.evaluate(() => {
+    window.printed = 0;
+    window.print = () => ++window.printed;
+  });
+  for (let turn = 0; turn < 3 && (await page.locator('#undo-all').count()) > 0; ++turn) {
+    await person.press('#undo-all');
+    await settled(page);
+  }
+  await person.press('#close-job');
+  await page.waitForSelector('.paper', { timeout: 20000 });
+  await settled(page);
+  await person.press('#print-sheet');
+  await page.waitForFunction(() => window.printed === 1);
+}

@@ -1,0 +1,99 @@
+// How fast: from a tap to the redrawn drawing, at about 300 and 3,000 parts, in Chromium; median of many. Beside it the
+// program's share (its requests) and the memory of the page. Needs the target fleet_loom, which writes large looms.
+//   node test/page/speed.mjs [TURNS]   prints a table; as a test of `npm run test:long` it also holds the page's share.
+import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import path from 'node:path';
+import { after, before, test } from 'node:test';
+import { laptop, launch, openPage } from './browser.mjs';
+import { settled } from './play.mjs';
+import { root, Server } from './server.mjs';
+
+const fleet = process.env.FLEET_LOOM ?? path.join(root, 'build/dev/fleet_loom');
+const turns = Number(process.env.TURNS ?? 9);
+const sizes = [
+  { name: '300 parts', nodes: Number(process.env.NODES_SMALL ?? 40), most: 100 },
+  { name: '3,000 parts', nodes: Number(process.env.NODES_LARGE ?? 400), most: 300 },
+];
+
+let server, browser;
+before(async () => {
+  server = await Server.start();
+  browser = await launch();
+});
+after(async () => {
+  await browser?.close();
+  await server?.stop();
+});
+
+const median = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
+
+/** Does `act`; ms until the drawing was drawn again, and of that ms in requests. */
+async function measure(page, act) {
+  await page.evaluate(() => {
+    performance.clearMarks('drawn');
+    performance.clearResourceTimings();
+    window.began = 0;
+    addEventListener('pointerdown', () => (window.began = performance.now()), { once: true, capture: true });
+  });
+  await act();
+  return page.evaluate(async () => {
+    for (let turn = 0; turn < 6000; ++turn) {
+      const [mark] = performance.getEntriesByName('drawn').slice(-1);
+      if (mark && mark.startTime > window.began && window.began > 0) {
+        const asked = performance.getEntriesByType('resource').filter((one) => one.name.includes('/api/') && one.startTime >= window.began && one.responseEnd <= mark.startTime);
+        return { all: mark.startTime - window.began, program: asked.reduce((sum, one) => sum + one.responseEnd - one.startTime, 0) };
+      }
+      await new Promise((done) => setTimeout(done, 10));
+    }
+    return { all: Infinity, program: 0 };
+  });
+}
+
+for (const size of sizes)
+  test(`a tap at ${size.name}`, { skip: existsSync(fleet) ? false : `SKIPPED: no ${fleet}; build the target fleet_loom` }, async () => {
+    const text = execFileSync(fleet, [String(size.nodes), '7'], { maxBuffer: 1 << 28, encoding: 'utf8' });
+    const page = await openPage(browser, server, laptop);
+    const call = (operation, args) =>
+      page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
+    const put = await call('shelf', { do: 'put', what: `fleet-${size.nodes}`, text });
+    assert.ok(put.ok, JSON.stringify(put.diagnostics).slice(0, 500));
+    const { result } = await call('open', { loom: `shelf:fleet-${size.nodes}`, complaint: 'speed' });
+    await page.goto(`${server.base}/#/job/${encodeURIComponent(result.job)}/log`);
+    await page.waitForSelector('.canvas svg .thing', { timeout: 120000 });
+    await settled(page).catch(() => undefined);
+    const { things, points } = await page.evaluate(async (job) => {
+      const reply = await (await fetch('/api/board', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, part: ['drawing', 'choices'] }) })).json();
+      return { things: reply.result.drawing.boxes.length + reply.result.drawing.wires.length, points: reply.result.choices.points };
+    }, result.job);
+    // A tap that only the page answers: a point of the drawing is chosen.
+    const chosen = [];
+    const frame = await page.locator('.canvas-frame').boundingBox();
+    for (let turn = 0; turn < turns; ++turn) {
+      const at = { x: frame.x + frame.width * (0.2 + 0.6 * ((turn * 37) % 100) / 100), y: frame.y + frame.height * (0.3 + 0.4 * ((turn * 53) % 100) / 100) };
+      chosen.push(await Promise.race([measure(page, () => page.mouse.click(at.x, at.y)), new Promise((done) => setTimeout(() => done({ all: NaN, program: 0 }), 4000))]));
+    }
+    // A tap that changes the job: the newest entry is struck, then counts again.
+    await call('note', { job: result.job, what: 'to strike' });
+    await page.reload();
+    await page.waitForSelector('.log .button', { timeout: 120000 });
+    await settled(page).catch(() => undefined);
+    const struck = [];
+    for (let turn = 0; turn < turns; ++turn) {
+      struck.push(await measure(page, () => page.locator('.log .button').first().click()));
+      await settled(page).catch(() => undefined);
+    }
+    const cdp = await page.context().newCDPSession(page);
+    await cdp.send('HeapProfiler.collectGarbage');
+    await cdp.send('Performance.enable');
+    const { metrics } = await cdp.send('Performance.getMetrics');
+    const heap = metrics.find((one) => one.name === 'JSHeapUsedSize').value / 1e6;
+    const tap = median(chosen.map((one) => one.all).filter(Number.isFinite));
+    const all = median(struck.map((one) => one.all));
+    const program = median(struck.map((one) => one.program));
+    console.log(`${size.name}: ${things} things drawn, ${points.length} points; choose a point ${tap.toFixed(0)} ms; strike an entry ${all.toFixed(0)} ms, of it the program ${program.toFixed(0)} ms, the page ${(all - program).toFixed(0)} ms; heap ${heap.toFixed(0)} MB`);
+    assert.ok(tap <= size.most * 3, `choosing a point took ${tap} ms`);
+    assert.ok(heap < 150, `${heap} MB`);
+    await page.context().close();
+  });

@@ -1,0 +1,79 @@
+// axe-core on every view, in every theme, at both widths; nothing runs out of the screen at 320 px; touch targets.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { after, before, test } from 'node:test';
+import { laptop, launch, openPage, phone } from './browser.mjs';
+import { settled } from './play.mjs';
+import { Server } from './server.mjs';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const jobViews = ['', '/drawing', '/suspects', '/other', '/log', '/plan', '/proof', '/sheet', '/photos', '/kit'];
+const views = ['#/', '#/sketch', '#/sketch/two-wire-sensor', '#/sketch/path', '#/import', '#/settings', '#/open/demo%3Agritter', ...jobViews.map((tab) => `#/job/JOB${tab}`)];
+const themes = ['light', 'dark', 'sun'];
+
+let server, browser, page, job;
+const call = (operation, args) =>
+  page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
+
+before(async () => {
+  server = await Server.start();
+  browser = await launch();
+  page = await openPage(browser, server, laptop);
+  const text = readFileSync(new URL('../../../examples/gritter/gritter.loom.toml', import.meta.url), 'utf8');
+  await call('shelf', { do: 'put', what: 'gritter', text });
+  job = (await call('open', { loom: 'shelf:gritter', complaint: 'oil temperature shows nothing' })).result.job;
+  await call('saw', { job, what: 'code SPN 520210 FMI 3', shows: 'active' });
+  await call('did', { job, what: 'body-raised' });
+  await call('saw', { job, what: 'volts J2:5@chassis J2:6@chassis', shows: '4.95' });
+});
+after(async () => {
+  await browser?.close();
+  await server?.stop();
+});
+
+async function show(onPage, view, theme) {
+  await onPage.evaluate((wanted) => localStorage.setItem('theme', wanted), theme);
+  await onPage.goto(`${server.base}/${view.replace('JOB', encodeURIComponent(job))}`);
+  await onPage.reload();
+  await onPage.waitForSelector('#main, .drawing-pane');
+  await settled(onPage).catch(() => undefined);
+}
+
+for (const [name, device] of [['phone', phone], ['laptop', laptop]])
+  for (const theme of themes)
+    test(`axe: every view, ${theme}, ${name}`, async () => {
+      const one = await openPage(browser, server, device);
+      const found = [];
+      for (const view of views) {
+        await show(one, view, theme);
+        await one.evaluate(axe);
+        const result = await one.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
+        for (const violation of result.violations) found.push(`${view}: ${violation.id} (${violation.nodes.slice(0, 2).map((node) => node.target.join(' ')).join('; ')}) ${violation.nodes[0].failureSummary?.split('\n')[1]?.trim() ?? ''}`);
+      }
+      assert.deepEqual(found, []);
+      assert.deepEqual(one.trouble, []);
+      await one.context().close();
+    });
+
+test('at 320 px nothing runs out of the screen, and whatever is pressed is 44 px', async () => {
+  const one = await openPage(browser, server, { ...phone, viewport: { width: 320, height: 640 } });
+  const found = [];
+  for (const view of views) {
+    await show(one, view, 'light');
+    found.push(
+      ...(await one.evaluate((where) => {
+        const wrong = [];
+        if (document.documentElement.scrollWidth > innerWidth) wrong.push(`${where}: ${document.documentElement.scrollWidth} px wide`);
+        for (const target of document.querySelectorAll('button, a, input, select, summary, label.button')) {
+          const box = target.getBoundingClientRect();
+          if (box.width === 0 || target.closest('.visually-hidden, .skip') || target.type === 'checkbox' || target.type === 'file') continue;
+          const inText = target.tagName === 'A' && target.closest('p') && !target.classList.contains('button');
+          if (!inText && (box.height < 43.5 || box.width < 43.5)) wrong.push(`${where}: ${target.textContent.slice(0, 20)} ${box.width.toFixed(0)}x${box.height.toFixed(0)}`);
+        }
+        return wrong;
+      }, view)),
+    );
+  }
+  assert.deepEqual(found, []);
+});
