@@ -105,6 +105,13 @@ add_test(NAME doors COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/door
 add_test(NAME hostile COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/hostile/hostile.py ${CMAKE_BINARY_DIR}/halfsplit)
 set_tests_properties(doors hostile PROPERTIES LABELS http TIMEOUT 300 ENVIRONMENT "PYTHONDONTWRITEBYTECODE=1;${halfsplit_environment}")
 
+# The page in a browser (web/test); skipped, aloud, without Node, its packages or Chromium. All of it: -C slow -R web_long
+add_test(NAME web COMMAND ${CMAKE_SOURCE_DIR}/tests/web/run.sh ${CMAKE_BINARY_DIR}/halfsplit)
+add_test(NAME web_long CONFIGURATIONS slow
+         COMMAND ${CMAKE_SOURCE_DIR}/tests/web/run.sh ${CMAKE_BINARY_DIR}/halfsplit long)
+set_tests_properties(web PROPERTIES LABELS web TIMEOUT 300 SKIP_RETURN_CODE 77)
+set_tests_properties(web_long PROPERTIES LABELS "web;slow" TIMEOUT 3600 SKIP_RETURN_CODE 77)
+
 # The longest first, so that no core waits for one of them at the end (seconds, about).
 foreach(long IN ITEMS line=150 oracle=150 page_rows=100 page_readings=80 page_spice=35 cases_rehearse=35 cases_saw=30 fuzz_whole_job=25)
   string(REGEX MATCH "^([a-z_]+)=([0-9]+)$" matched ${long})

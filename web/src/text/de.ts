@@ -180,6 +180,8 @@ export const de: Record<keyof Catalogue, Message> = {
   'job.opening': 'Auftrag wird geöffnet …',
   'job.offline': 'keine Leitung zum Programm',
   'job.back': 'Alle Aufträge',
+  'job.newest': 'Neuester:',
+  'job.undo': 'Zurücknehmen',
   'job.views': 'Ansichten des Auftrags',
   'job.first': 'Codes, Anzeigen, Lampen schon bekannt? Jedes spart eine Prüfung.',
   'job.first-do': 'Bekanntes sagen',

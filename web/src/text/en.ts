@@ -184,6 +184,8 @@ export const en = {
   'job.opening': 'Opening the job …',
   'job.offline': 'no line to the program',
   'job.back': 'All jobs',
+  'job.newest': 'Newest:',
+  'job.undo': 'Take back',
   'job.views': 'Views of the job',
   'job.first': 'Codes, gauges, lamps known already? Each one saves a test.',
   'job.first-do': 'Say what is known',

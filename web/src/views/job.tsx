@@ -4,15 +4,15 @@ import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { Board } from '../api/board';
 import type { JobTab } from '../lib/route';
-import { board, leaveJob, load, online, openJob, problems, thinking } from '../state/job';
+import { act, board, leaveJob, load, online, openJob, problems, thinking } from '../state/job';
 import { goTab } from '../state/route';
 import { wide } from '../state/screen';
-import { t } from '../text/text';
+import { t, word } from '../text/text';
 import { Canvas } from './canvas';
 import { NextCard } from './card';
 import { KitView } from './kit';
 import { LogView } from './log';
-import { otherDraft, OtherView, pickPoint } from './other';
+import { otherDraft, OtherView, otherWhich, pickPoint } from './other';
 import { Button, Problems, Waiting } from './parts';
 import { PhotosView } from './photos';
 import { PlanView } from './plan';
@@ -91,8 +91,9 @@ function Panel({ now, tab, isWide }: { now: Board; tab: JobTab; isWide: boolean 
     default:
       return (
         <>
-          {isNew(now) ? <FirstWords /> : null}
+          {isNew(now) ? <FirstWords now={now} /> : null}
           <NextCard board={now} drawing={isWide ? null : <SmallDrawing now={now} />} />
+          <Newest now={now} />
         </>
       );
   }
@@ -103,12 +104,33 @@ function isNew(now: Board): boolean {
   return now.job.closed_at === undefined && !now.job.entries.some((one) => one.verb === 'saw' && !one.struck);
 }
 
-function FirstWords(): JSX.Element {
+function sayKnown(now: Board): void {
+  otherWhich().value = now.choices.codes.length > 0 ? 'codes' : 'seen';
+  goTab('other');
+}
+
+function FirstWords({ now }: { now: Board }): JSX.Element {
   return (
     <p class="first-words">
       {t('job.first')}{' '}
-      <Button kind="quiet" press={() => goTab('other')}>
+      <Button kind="quiet" id="say-known" press={() => sayKnown(now)}>
         {t('job.first-do')}
+      </Button>
+    </p>
+  );
+}
+
+/** What was entered last, to be taken back in one tap. */
+function Newest({ now }: { now: Board }): JSX.Element | null {
+  const last = [...now.job.entries].reverse().find((one) => !one.struck);
+  if (!last || now.job.closed_at !== undefined) return null;
+  return (
+    <p class="newest small">
+      <span>
+        <span class="quiet">{t('job.newest')}</span> {last.what} <strong>{word(last.shows)}</strong>
+      </span>
+      <Button kind="quiet" id="undo" keys="u" press={() => void act('undo', { entry: last.n })}>
+        {t('job.undo')}
       </Button>
     </p>
   );
@@ -126,8 +148,10 @@ function probesOf(now: Board, tab: JobTab): { red?: string; black?: string } {
 function DrawingPane({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
   const { red, black } = otherDraft();
   const picking = red.value !== '' || black.value !== '';
+  const alone = tab === 'drawing' && !wide.value;
+  const Frame = alone ? 'main' : 'section';
   return (
-    <section class="drawing-pane" aria-label={t('tab.drawing')}>
+    <Frame class="drawing-pane" aria-label={t('tab.drawing')} {...(alone ? { id: 'main', tabIndex: -1 } : {})}>
       <Canvas drawing={now.drawing} probes={probesOf(now, tab)} label={t('tab.drawing')} pick={(point) => { pickPoint(point); if (tab === 'drawing' && wide.value) goTab('other'); }} />
       {tab === 'drawing' && picking ? (
         <div class="picked row">
@@ -142,7 +166,7 @@ function DrawingPane({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
           </Button>
         </div>
       ) : null}
-    </section>
+    </Frame>
   );
 }
 
