@@ -388,6 +388,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'proof.no-rest': 'findet keine Ruhe',
   'proof.all': 'Alle Zeilen',
   'proof.go-on': 'Weiter',
+  'proof.row-read': 'Kein Zeichen der Störung wurde eingetragen, also wieder lesen, was vorher gelesen wurde.',
   'proof.row-text': 'Ein Zeichen der Störung: wieder ansehen und eintragen, was es jetzt zeigt.',
 
   'left.nothing': 'Zurückgelassen: nichts',

@@ -400,6 +400,7 @@ export const en = {
   'proof.no-rest': 'finds no rest',
   'proof.all': 'All rows',
   'proof.go-on': 'Go on',
+  'proof.row-read': 'No sign of the trouble was entered, so read again what was read before.',
   'proof.row-text': 'A sign of the trouble: see it again and enter what it shows now.',
 
   // Left behind, closing

@@ -1,7 +1,7 @@
 // One job on the screen. On a phone one thing at a time, tabs below; wide, the drawing beside everything else.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import type { Board } from '../api/board';
 import type { JobTab } from '../lib/route';
 import { act, board, leaveJob, load, online, openJob, problems, thinking } from '../state/job';
@@ -47,6 +47,13 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
   const isWide = wide.value;
   const showPanel = isWide || tab !== 'drawing';
   const panelTab: JobTab = tab === 'drawing' && isWide ? 'test' : tab;
+  const body = useRef<HTMLDivElement>(null);
+  const before = useRef(tab);
+  // Another view: the next Tab key goes to its first control.
+  useEffect(() => {
+    if (before.current !== tab) body.current?.focus({ preventScroll: true });
+    before.current = tab;
+  }, [tab]);
   return (
     <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`}>
       <header class="job-head">
@@ -65,8 +72,10 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
       {showPanel ? (
         <main class="panel-pane" id="main" tabIndex={-1}>
           {isWide ? <Tabs tab={panelTab} all /> : null}
-          <Problems list={problems.value} close={() => (problems.value = [])} />
-          <Panel now={now} tab={panelTab} isWide={isWide} />
+          <div class="panel-body" ref={body} tabIndex={-1}>
+            <Problems list={problems.value} close={() => (problems.value = [])} />
+            <Panel now={now} tab={panelTab} isWide={isWide} />
+          </div>
         </main>
       ) : null}
       <Strip board={now} />

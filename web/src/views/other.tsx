@@ -205,7 +205,7 @@ function Words({ what, words, now, name }: { what: string; words: readonly strin
   return (
     <span class="choice" role="group" aria-label={name}>
       {words.map((one) => (
-        <Button key={one} pressed={now === one} press={() => void act('saw', { what, shows: one })}>
+        <Button key={one} said={`${what} ${one}`} pressed={now === one} press={() => void act('saw', { what, shows: one })}>
           {word(one)}
         </Button>
       ))}

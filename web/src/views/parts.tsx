@@ -16,6 +16,8 @@ export function Button(props: {
   keys?: string;
   /** Which of the usual complaints it is. */
   data?: number;
+  /** What it says to the program, for tests. */
+  said?: string;
 }): JSX.Element {
   return (
     <button
@@ -27,6 +29,7 @@ export function Button(props: {
       aria-pressed={props.pressed}
       aria-keyshortcuts={props.keys}
       data-complaint={props.data}
+      data-said={props.said}
       onClick={props.press}
     >
       {props.children}

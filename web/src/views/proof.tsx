@@ -14,9 +14,17 @@ import { CloseForm } from './close';
 import { AnswerPad, unitSign } from './keypad';
 import { Button } from './parts';
 
-/** The row to see next: a sign of the trouble that nobody has seen again. */
-function openRow(proof: Proof): ProofRow | undefined {
-  return proof.rows.find((row) => row.symptom && row.after === '') ?? proof.rows.find((row) => row.symptom && !row.fits);
+/** What is to be seen again: the signs of the trouble; where there was none, what was read with the vehicle as it works. */
+function rowsToSee(proof: Proof): ProofRow[] {
+  const signs = proof.rows.filter((row) => row.symptom);
+  if (signs.length > 0) return signs;
+  return proof.rows.filter(({ configuration: { unplugged, fitted, swapped } }) => unplugged.length + fitted.length + swapped.length === 0);
+}
+
+/** The row to see next. */
+export function openRow(proof: Proof): ProofRow | undefined {
+  const rows = rowsToSee(proof);
+  return rows.find((row) => row.after === '') ?? rows.find((row) => !row.fits);
 }
 
 export function ProofCard({ board }: { board: Board }): JSX.Element {
@@ -43,7 +51,7 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
   const minutes = (name: string) => board.choices.setups.find((one) => one.name === name)?.minutes ?? board.job.left_behind.find((one) => one.undo === name)?.minutes ?? 0;
   const steps = acts.map((name) => ({ act: name, minutes: minutes(name), caution: cautionOf(name, board.choices) || (board.job.left_behind.find((one) => one.undo === name)?.caution ?? '') }));
   const seen = useSeen(`${row.what} ${acts.join()}`);
-  const left = proof.rows.filter((one) => one.symptom && one.after === '').length;
+  const left = rowsToSee(proof).filter((one) => one.after === '').length;
   const enter = async (shows: string) => {
     if (busy.value) return;
     busy.value = true;
@@ -73,7 +81,7 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
             </dd>
           </div>
         </dl>
-        <p class="small quiet">{t('proof.row-text')}</p>
+        <p class="small quiet">{row.symptom ? t('proof.row-text') : t('proof.row-read')}</p>
         <div class="row">
           <Button press={() => goTab('proof')}>{t('proof.all')}</Button>
           <Button press={() => goTab('other')}>{t('card.other')}</Button>

@@ -43,7 +43,6 @@ export class Thumb {
   async press(selector) {
     const target = this.page.locator(selector).first();
     await target.waitFor({ state: 'visible', timeout: 20000 });
-    await target.scrollIntoViewIfNeeded();
     await target.tap({ timeout: 20000 });
     ++this.count;
   }

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { Keyboard, laptop, launch, openPage, phone, Thumb } from './browser.mjs';
-import { closeAndPrint, demos, loomOf, openDemo, playToProof, settled } from './play.mjs';
+import { closeAndPrint, demos, loomOf, openDemo, playToProof, sayKnown, settled } from './play.mjs';
 import { Server, Vehicle } from './server.mjs';
 
 let server, browser;
@@ -27,6 +27,7 @@ for (const [how, Person, device] of people)
       const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
       await openDemo(page, person, demo);
       const toFirst = person.count;
+      await sayKnown(page, person, demo);
       const { entries } = await playToProof(page, person, vehicle);
       const toProof = person.count - toFirst;
       await closeAndPrint(page, person);

@@ -15,7 +15,7 @@ export const loomOf = (name) => path.join(root, 'examples', name, `${name}.loom.
 export async function look(page) {
   return page.evaluate(async () => {
     const job = decodeURIComponent(location.hash.split('/')[2]);
-    const response = await fetch('/api/board', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, part: ['job', 'next', 'proof', 'choices'] }) });
+    const response = await fetch('/api/board', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, part: ['job', 'next', 'proof'] }) });
     return (await response.json()).result;
   });
 }
@@ -24,6 +24,18 @@ export async function look(page) {
 export async function settled(page) {
   await page.waitForFunction(() => document.querySelector('#main') !== null && document.querySelector('.working.on') === null && document.querySelector('.waiting') === null, null, { timeout: 60000 });
   await page.waitForTimeout(60);
+}
+
+/** What is known before the first test: the codes, said as the reader shows them. */
+export async function sayKnown(page, person, demo) {
+  if (demo.codes.length === 0) return;
+  await person.press('#say-known');
+  for (const [code, word] of demo.codes) {
+    await person.press(`[data-said="code ${code} ${word}"]`);
+    await settled(page);
+  }
+  await person.tab('test');
+  await settled(page);
 }
 
 export async function openDemo(page, person, demo) {
@@ -40,10 +52,21 @@ async function ensureUnlocked(page, person) {
   }
 }
 
+// A lamp that works is bright.
+const same = { works: 'bright', weak: 'dim', dead: 'dark', bright: 'works', dim: 'weak', dark: 'dead' };
+async function wordThere(page, shown) {
+  return (await page.locator(`.key.word[data-word="${shown}"]`).count()) > 0 ? shown : same[shown] ?? shown;
+}
+
 async function give(page, person, shown) {
+  const before = (await look(page)).job.entries.length;
   await ensureUnlocked(page, person);
-  if ((await page.locator('.pad-words').count()) > 0) await person.word(shown);
+  if ((await page.locator('.pad-words').count()) > 0) await person.word(await wordThere(page, shown));
   else await person.reading(shown);
+  for (let turn = 0; (await look(page)).job.entries.length === before; ++turn) {
+    if (turn > 200) throw new Error(`"${shown}" was not entered: ${await page.locator('.problems').first().textContent()}`);
+    await page.waitForTimeout(50);
+  }
   await settled(page);
 }
 
@@ -70,9 +93,14 @@ export async function playToProof(page, person, vehicle, most = 40) {
       }
       mended = mended || now.next.repairs.includes(cure);
     } else if (now.next.kind === 'prove') {
-      const row = now.proof.rows.find((one) => one.symptom && one.after === '') ?? now.proof.rows.find((one) => one.symptom && !one.fits);
+      const signs = now.proof.rows.filter((one) => one.symptom);
+      const atWork = ({ unplugged, fitted, swapped }) => unplugged.length + fitted.length + swapped.length === 0;
+      const rows = signs.length > 0 ? signs : now.proof.rows.filter((one) => atWork(one.configuration));
+      const row = rows.find((one) => one.after === '') ?? rows.find((one) => !one.fits);
       if (!row) throw new Error(`nothing to see again: ${JSON.stringify(now.proof)}`);
-      await give(page, person, await vehicle.read(row.what, row.configuration, mended));
+      const shown = await vehicle.read(row.what, row.configuration, mended);
+      if (process.env.TELL) console.log('     ', row.what, row.after, row.fits, shown, await page.locator('#card-title').textContent());
+      await give(page, person, shown);
     } else throw new Error(`it ends with ${now.next.kind}`);
   }
   throw new Error(`no proof after ${most} turns`);
@@ -84,10 +112,9 @@ export async function closeAndPrint(page, person) {
     window.printed = 0;
     window.print = () => ++window.printed;
   });
-  for (let turn = 0; turn < 3 && (await page.locator('#undo-all').count()) > 0; ++turn) {
-    await person.press('#undo-all');
-    await settled(page);
-  }
+  if ((await page.locator('#undo-all').count()) > 0) await person.press('#undo-all');
+  await page.waitForSelector('#close-job', { timeout: 20000 });
+  await settled(page);
   await person.press('#close-job');
   await page.waitForSelector('.paper', { timeout: 20000 });
   await settled(page);

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { launch, openPage, phone, Thumb } from './browser.mjs';
-import { closeAndPrint, demos, loomOf, openDemo, playToProof } from './play.mjs';
+import { closeAndPrint, demos, loomOf, openDemo, playToProof, sayKnown } from './play.mjs';
 import { Server, Vehicle } from './server.mjs';
 
 let server, browser;
@@ -22,6 +22,7 @@ test('the gritter by thumb, from nothing to the printed sheet', async () => {
   const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
   await openDemo(page, person, demo);
   const toFirst = person.count;
+  await sayKnown(page, person, demo);
   assert.ok(toFirst <= 40, `first next-test after ${toFirst}`);
   await playToProof(page, person, vehicle);
   console.log(`gritter by thumb: first next-test after ${toFirst}, proof after ${person.count - toFirst} more`);
