@@ -27,8 +27,7 @@ export async function openPage(browser, server, device, more = {}) {
     page.trouble.push(`left loopback: ${url.href}`);
     return route.abort();
   });
-  await page.goto(await server.newStart());
-  await page.waitForURL(`${server.base}/**`);
+  await server.letIn(context, page);
   await page.waitForSelector('#main');
   return page;
 }

@@ -32,6 +32,7 @@ export class Server {
   /** Starts the process; once it was killed, again on the same book and port. */
   async run() {
     this.said = '';
+    this.cookies = undefined;
     this.process = spawn(program, ['serve', '--no-browser', '--port', String(this.port)], {
       env: { ...process.env, HALFSPLIT_BOOK: path.join(this.folder, 'book'), HOME: this.folder, XDG_CONFIG_HOME: this.folder, XDG_DATA_HOME: this.folder },
       stdio: ['pipe', 'pipe', 'pipe'],
@@ -51,16 +52,16 @@ export class Server {
     this.base = new URL(this.start).origin;
   }
 
-  /** A new address that lets one browser in. */
-  async newStart() {
-    const before = this.said.length;
-    this.process.stdin.write('\n');
-    for (let turn = 0; turn < 100; ++turn) {
-      const found = /http:\/\/[^\s"]*\/start\?[^\s"]*/.exec(this.said.slice(before));
-      if (found) return found[0];
-      await new Promise((done) => setTimeout(done, 50));
+  /** Lets a browser context in: the address that was told works once, later ones get its cookie. */
+  async letIn(context, page) {
+    if (this.cookies) {
+      await context.addCookies(this.cookies);
+      await page.goto(`${this.base}/`);
+      return;
     }
-    throw new Error(`no new address: ${this.said}`);
+    await page.goto(this.start);
+    await page.waitForURL(`${this.base}/`);
+    this.cookies = await context.cookies();
   }
 
   kill() {

@@ -1,0 +1,475 @@
+// The operations of the program and their arguments. Made by make-types.mjs from `halfsplit operations --json`; change
+// src/app/operations.cpp, not this file.
+
+export type Told = string | number;
+
+export interface OperationArguments {
+  /** read a loom: every error at once, and what is electrically odd */
+  check: {
+    /** the loom file, or shelf:NAME */
+    loom?: Told;
+    /** list every point a probe can touch */
+    points?: boolean;
+  };
+  /** the path between two points, hop by hop, with places and minutes */
+  trace: {
+    /** a point */
+    from?: Told;
+    /** a point */
+    to?: Told;
+    /** a loom file, when there is no job */
+    loom?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the circuit as SVG; of a job: with the suspicion as line weight and percentage */
+  draw: {
+    /** a loom file, when there is no job */
+    loom?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+    /** write to this file */
+    out?: Told;
+    /** light lines on a dark ground */
+    dark?: boolean;
+  };
+  /** what should I read here: healthy, and under each suspect */
+  expect: {
+    /** a test, as in saw: volts A B, ohms A B, code NAME ... */
+    what?: Told | readonly Told[];
+    /** instead of one test: the list of codes, and which modules answer the reader */
+    codes?: boolean;
+    /** something done first: key-on, "unplug J4" */
+    with?: Told | readonly Told[];
+    /** under this fault: NAME or NAME@SEVERITY, severity 0 to 1; two: NAME and NAME */
+    if?: Told | readonly Told[];
+    /** read with this meter, a file */
+    meter?: Told;
+    /** a loom file, when there is no job */
+    loom?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** who hears whom on each bus, healthy or under a fault: levels, margins, who is cut off and why */
+  hears: {
+    /** this bus only */
+    bus?: Told;
+    /** something done first: key-on, "unplug J4"; without: the vehicle at work, as the job has it otherwise */
+    with?: Told | readonly Told[];
+    /** under this fault: NAME or NAME@SEVERITY, severity 0 to 1 */
+    if?: Told | readonly Told[];
+    /** a loom file, when there is no job */
+    loom?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** every single fault of a loom, with the name that expect and rehearse take, and the fuses it blows */
+  faults: {
+    /** a loom file, when there is no job */
+    loom?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+    /** work out which fuses they blow, however large the loom (from 3,000 faults on) */
+    blows?: boolean;
+  };
+  /** the wire list of a loom as CSV */
+  wires: {
+    /** a loom file, when there is no job */
+    loom?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+    /** write to this file */
+    out?: Told;
+  };
+  /** a loom from a few answers, asked for at the keyboard when none are given; what is not known stands as usual */
+  sketch: {
+    /** which template */
+    template?: Told;
+    /** which templates there are, and what they ask */
+    list?: boolean;
+    /** nodes in order along the backbone, each NAME or NAME @ PLACE */
+    nodes?: Told | readonly Told[];
+    /** bit rate, kbit/s */
+    'bit-rate'?: Told;
+    /** metres from node to node: one for all, or one for each stretch */
+    lengths?: Told | readonly Told[];
+    /** terminators: inside (the end nodes), plug or none; one word for both ends, or two */
+    terminators?: Told | readonly Told[];
+    /** metres from the backbone to a node */
+    stub?: Told;
+    /** plugs on the way, each J7 between NODE and NODE, or with its cavities J7:3/4 between ... */
+    plugs?: Told | readonly Told[];
+    /** which node passes messages on to a second bus */
+    gateway?: Told;
+    /** nodes of that second bus, in order away from the gateway */
+    beyond?: Told | readonly Told[];
+    /** its bit rate, kbit/s */
+    'beyond-bit-rate'?: Told;
+    /** its metres from node to node */
+    'beyond-lengths'?: Told | readonly Told[];
+    /** its terminators, the gateway's end first */
+    'beyond-terminators'?: Told | readonly Told[];
+    /** where the code reader is plugged in, X9 at NODE or X9:C/D at NODE */
+    reader?: Told;
+    /** codes for lost nodes, each CODE in NODE lost NODE */
+    codes?: Told | readonly Told[];
+    /** supply, V */
+    volts?: Told;
+    /** name of the loom */
+    name?: Told;
+    /** which vehicle */
+    vehicle?: Told;
+    /** what is fed, NAME or NAME @ PLACE */
+    load?: Told;
+    /** motor, lamp, solenoid or heater */
+    'load-kind'?: Told;
+    /** its watts */
+    watt?: Told;
+    /** its fuse, NAME or NAME @ PLACE */
+    fuse?: Told;
+    /** the fuse's amperes */
+    rating?: Told;
+    /** the switch, NAME or NAME @ PLACE */
+    switch?: Told;
+    /** the relay that the switch works; none: the switch feeds it itself */
+    relay?: Told;
+    /** the ground stud, NAME or NAME @ PLACE */
+    ground?: Told;
+    /** mm2 of the wire */
+    size?: Told;
+    /** metres of wire there */
+    length?: Told;
+    /** the module that reads it, NAME or NAME @ PLACE */
+    module?: Told;
+    /** the sensor, NAME or NAME @ PLACE */
+    sensor?: Told;
+    /** what it senses and its ohms, at two points or more: -40=50k, 20=2500, 120=120 */
+    curve?: Told | readonly Told[];
+    /** in which unit */
+    unit?: Told;
+    /** what it senses now; the middle when not known */
+    at?: Told;
+    /** the module's cavity for the signal */
+    'signal-pin'?: Told;
+    /** ... and for the return */
+    'return-pin'?: Told;
+    /** the module's pull-up, ohm */
+    'pull-up'?: Told;
+    /** the code for a voltage above normal */
+    'code-high'?: Told;
+    /** the code for a voltage below normal */
+    'code-low'?: Told;
+    /** the module's cavity for the sensor's supply */
+    'supply-pin'?: Told;
+    /** ... and for the sensor's ground */
+    'ground-pin'?: Told;
+    /** volts of the module's sensor supply */
+    reference?: Told;
+    /** its pull-down on the signal, ohm; 0: none or not known */
+    'pull-down'?: Told;
+    /** which socket */
+    socket?: Told;
+    /** which of its pins are in question, by number or function (stop, tail-left ...); none told: all */
+    pins?: Told | readonly Told[];
+    /** is there a coiled lead with a plug at both ends; usual at 24 V */
+    lead?: Told;
+    /** are the lamps LED lamps */
+    led?: Told;
+    /** the socket's name, NAME or NAME @ PLACE */
+    'socket-name'?: Told;
+    /** the alternator, NAME or NAME @ PLACE */
+    alternator?: Told;
+    /** the battery, NAME or NAME @ PLACE */
+    battery?: Told;
+    /** how many of them in series; two usual at 24 V, one at 12 V */
+    batteries?: Told;
+    /** the fuse in the charging cable, NAME or NAME @ PLACE; none when left out */
+    'main-fuse'?: Told;
+    /** the charge warning lamp, NAME or NAME @ PLACE */
+    lamp?: Told;
+    /** its watts */
+    'lamp-watt'?: Told;
+    /** the key switch, NAME or NAME @ PLACE */
+    key?: Told;
+    /** the strap from engine to frame, NAME */
+    strap?: Told;
+    /** watts that are switched on */
+    consumers?: Told;
+    /** metals the return goes over in order, from the stud's to the one with the battery's cable; a strap between each two */
+    metals?: Told | readonly Told[];
+    /** other loads on the same stud, NAME or NAME @ PLACE */
+    others?: Told | readonly Told[];
+    /** mm2 of straps and the battery's cable */
+    'strap-size'?: Told;
+    /** the path hop by hop, as read off the drawing: F3 -> S1 -[RD 1mm2 2m]-> J4:3 -> E1 (lamp 21W); several: with ; between */
+    path?: Told;
+    /** where things are, each NAME @ PLACE */
+    places?: Told | readonly Told[];
+    /** the new file; made from the loom's name when left out */
+    out?: Told;
+    /** replace a file of that name */
+    force?: boolean;
+    /** show the loom and what check says of it; write nothing */
+    text?: boolean;
+  };
+  /** open a job: which loom, which complaint */
+  open: {
+    /** the loom file, or shelf:NAME */
+    loom?: Told;
+    /** what the customer says */
+    complaint?: Told;
+    /** name of the new job file; left out: made from the loom's name, for a loom on the shelf the next job of the book */
+    job?: Told;
+    /** which vehicle */
+    vehicle?: Told;
+    /** for whom */
+    customer?: Told;
+    /** your meter, a file; `default`: the common handheld */
+    meter?: Told;
+    /** the vehicle is parked, not in its working state */
+    parked?: boolean;
+    /** replace a job of that name */
+    force?: boolean;
+  };
+  /** enter what was seen: a reading, a code, a live value, a lamp; or just the value that next asked for */
+  saw: {
+    /** a test and what it showed (121.7, OL, 4k7, 23.8V, active, dim), or the bare value; list MODULE CODE, CODE past: all codes of a module */
+    what?: Told | readonly Told[];
+    /** what it showed, when not said with the test */
+    shows?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** enter what was done: a setup, unplug, plug, fit, remove, swap, put back, repaired */
+  did: {
+    /** what was done */
+    what?: Told | readonly Told[];
+    /** how long it took */
+    minutes?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** take back the newest entry, or entry N; again: it counts again */
+  undo: {
+    /** number of an entry */
+    entry?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** leave out the test just proposed (or a named one): next plans around it */
+  skip: {
+    /** a test */
+    what?: Told | readonly Told[];
+    /** take all skips back */
+    none?: boolean;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** what may be wrong, how probable, and why */
+  suspects: {
+    /** every suspect */
+    all?: boolean;
+    /** without asking which of them tests can part */
+    quick?: boolean;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the next test worth its minutes, or the repair when testing on would cost more */
+  next: {
+    /** minutes that are left: no test that takes longer, putting back included */
+    within?: Told;
+    /** instead: why this test is not the one proposed, refused ones too */
+    'why-not'?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the whole strategy as a tree, each end a repair, with expected, median and 95 % minutes; or what to bring */
+  plan: {
+    /** on the telephone: what to ask the driver, what to bring */
+    before?: boolean;
+    /** write to this file: .txt, .html (to print), .svg or .json */
+    out?: Told;
+    /** percent; what is less likely is cut; 1 when left out */
+    least?: Told;
+    /** minutes: how likely all is done by then */
+    within?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** what the vehicle should show when mended, against what it shows; what is left behind */
+  proof: {
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** enter something found on the way; it stands on the sheet */
+  note: {
+    /** in your own words */
+    what?: Told | readonly Told[];
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the job so far: entries, state of the vehicle, what is still to undo */
+  status: {
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** all that a screen shows of a job in one reply: job, choices, suspects, drawing, proof, next */
+  board: {
+    /** only this part; may be given several times */
+    part?: Told | readonly Told[];
+    /** minutes that are left, as for next */
+    within?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the job sheet, as text or HTML */
+  sheet: {
+    /** as HTML */
+    html?: boolean;
+    /** write to this file */
+    out?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** close the job; refused while something is left behind */
+  close: {
+    /** close all the same; it stands on the sheet */
+    anyway?: boolean;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** what you have along: resistors to stand in, instruments, hot air, cold spray, and which meter */
+  kit: {
+    /** the roll: 120R 1k 4k7 */
+    resistors?: Told | readonly Told[];
+    /** yes or no */
+    clamp?: Told;
+    /** yes or no */
+    'test-lamp'?: Told;
+    /** yes or no */
+    'long-lead'?: Told;
+    /** yes or no */
+    reader?: Told;
+    /** yes or no */
+    'heat-gun'?: Told;
+    /** yes or no */
+    'cold-spray'?: Told;
+    /** yes or no: a scope, or a meter that holds peaks of microseconds */
+    scope?: Told;
+    /** what an hour of yours costs: weighs a part against a test */
+    'money-per-hour'?: Told;
+    /** to come by a dear part: road time, a second visit; 0: all are along */
+    'fetch-minutes'?: Told;
+    /** first everything as in this other job, its meter too */
+    like?: Told;
+    /** your meter, a file that is copied into the job; `default` takes it out */
+    meter?: Told;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the meter in force: its ranges, how far each may be off, what it puts into the circuit */
+  meter: {
+    /** this file instead; `default`: the common handheld */
+    meter?: Told;
+    /** as a file to start from; the common handheld unless --meter or --job is given */
+    write?: boolean;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
+  /** the book of jobs: list, find, history, photos, files in and out, backup, check, what proven jobs taught */
+  jobs: {
+    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, rates */
+    do?: Told;
+    /** words to find, the number of a job, the file */
+    what?: Told | readonly Told[];
+    /** list, find: only jobs under way on this day or later, 2024-05-06 */
+    since?: Told;
+    /** list, find: only jobs opened on this day or earlier */
+    until?: Told;
+    /** also what was taken out; rates: also kinds that have not come up */
+    all?: boolean;
+    /** show, export: the job as it was after this event of its history */
+    event?: Told;
+    /** export, backup: write to this file; the loom of an export beside it */
+    out?: Told;
+    /** replace files of that name */
+    force?: boolean;
+    /** import: the job's text instead of a file */
+    text?: Told;
+    /** photo: of this entry */
+    entry?: Told;
+    /** photo: its name */
+    name?: Told;
+    /** photo: its bytes as base64 instead of a file */
+    data?: Told;
+    /** rates: this job no longer counts */
+    forget?: Told;
+    /** rates: this job counts again */
+    remember?: Told;
+  };
+  /** the shelf of looms, for the next vehicle of their kind; a loom there is named shelf:NAME everywhere */
+  shelf: {
+    /** list (when left out), find, put, get, remove, restore */
+    do?: Told;
+    /** words to find; the loom's name, and for put its file */
+    what?: Told | readonly Told[];
+    /** put: the loom's text instead of a file */
+    text?: Told;
+    /** put: also with errors, and over a draft of that name */
+    draft?: boolean;
+    /** get: write to this file */
+    out?: Told;
+    /** list: also what was taken off */
+    all?: boolean;
+    /** put: in place of the loom of that name, which is kept aside; get: replace the file */
+    force?: boolean;
+  };
+  /** practise on a virtual vehicle with a hidden fault; the program plays, scored in minutes */
+  rehearse: {
+    /** the loom file, or shelf:NAME */
+    loom?: Told;
+    /** same seed, same vehicle */
+    seed?: Told;
+    /** this fault instead of a drawn one */
+    fault?: Told;
+    /** 0 to 1, where in its range */
+    severity?: Told;
+    /** share of meter readings that are nonsense */
+    'mis-probe'?: Told;
+    /** read with this meter, a file */
+    meter?: Told;
+    /** so many vehicles, seeds counted up */
+    count?: Told;
+    /** the program plays; the only way for now, and the default */
+    auto?: boolean;
+  };
+  /** many rehearsals over one or several looms: mended or not by kind of fault, and is belief calibrated */
+  bench: {
+    /** a loom file; may be given several times */
+    loom?: Told | readonly Told[];
+    /** vehicles per loom; 100 when left out */
+    count?: Told;
+    /** first seed */
+    seed?: Told;
+    /** read with this meter, a file */
+    meter?: Told;
+    /** only percentages against truth, repairs left out: pairs, slips and what is not drawn as well; quick */
+    calibration?: boolean;
+    /** the program against other rules on the same vehicles: mended, wrong parts, minutes, by kind of fault */
+    quality?: boolean;
+    /** write the reliability diagram (SVG) here; with --calibration a folder for calibration.svg and .json, with --quality one for quality.md and .json */
+    out?: Told;
+  };
+  /** the JSON Schema of the loom file, or the tables of part kinds and of faults */
+  schema: {
+    /** the parts table of docs/formats/loom.md */
+    parts?: boolean;
+    /** the tables of rates, stress and repairs of docs/formats/loom.md */
+    faults?: boolean;
+  };
+  /** this table: every operation with its arguments, as JSON */
+  operations: {
+  };
+}
+
+export type OperationName = keyof OperationArguments;
