@@ -25,6 +25,7 @@ namespace {
 constexpr std::size_t kMemoryPerConnection = std::size_t{32} << 10U;  // head included: the cap of all headers together
 constexpr unsigned kIdleSeconds = 60;
 constexpr std::size_t kStreamBlock = 4096;
+constexpr std::size_t kMostDropped = std::size_t{64} << 20U;  // bytes of a body nobody wants
 constexpr auto kLookEvery = std::chrono::milliseconds(100);
 constexpr std::int64_t kBeatEveryMs = 15'000;
 constexpr std::size_t kMostStreams = 64;
@@ -50,6 +51,14 @@ MHD_Result add_header(void* headers, MHD_ValueKind, const char* name, const char
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   static_cast<RequestHead*>(headers)->headers.emplace_back(std::move(key), value == nullptr ? "" : value);
   return MHD_YES;
+}
+
+// By Content-Length; without one: nothing for a request without a body, "too much" for one in pieces.
+std::size_t told_length(const RequestHead& head) {
+  if (find_header(head, "transfer-encoding").value) return SIZE_MAX;
+  const std::string text = find_header(head, "content-length").value.value_or("0");
+  const bool number = !text.empty() && text.size() < 12 && text.find_first_not_of("0123456789") == std::string::npos;
+  return number ? std::stoull(text) : SIZE_MAX;
 }
 
 // One request on its way.
@@ -199,6 +208,11 @@ void Server::Wire::keep() {
 MHD_Result Server::Wire::take(MHD_Connection* connection, const char* method, const char* data, std::size_t& size,
                               Exchange& exchange) {
   if (!exchange.begun) return begin(connection, method, exchange);
+  if (exchange.decision.route == Route::kRefused) {
+    if (size == 0) return send(connection, Door::refusal(exchange.decision, exchange.head));
+    size = 0;
+    return MHD_YES;
+  }
   if (size > 0) {
     if (exchange.body.size() + size > exchange.decision.most_body)
       exchange.too_large = true;
@@ -220,11 +234,14 @@ MHD_Result Server::Wire::begin(MHD_Connection* connection, const char* method, E
   MHD_get_connection_values(connection, MHD_HEADER_KIND, &add_header, &exchange.head);
   exchange.decision = door_.decide(exchange.head, now_ms());
   const Decision& decision = exchange.decision;
-  if (decision.route == Route::kRefused) {
+  if (decision.route == Route::kRefused)
     log_.refused(exchange.head.method, exchange.head.target, exchange.head.peer, decision.code);
+  const std::size_t length = told_length(exchange.head);
+  // An answer given before the body was taken is lost when the line is closed over it, so a body that says its length
+  // is taken and dropped. One that does not say it, or says too much, is not waited for.
+  if (decision.route == Route::kRefused && length > kMostDropped)
     return send(connection, Door::refusal(decision, exchange.head));
-  }
-  if (decision.most_body > kMostJsonBody) connections_.enter(socket_of(connection), Phase::kReadingMuch, now_ms());
+  if (length > kMostJsonBody) connections_.enter(socket_of(connection), Phase::kReadingMuch, now_ms());
   return MHD_YES;
 }
 
