@@ -41,6 +41,8 @@ TEST_F(GateTest, AnotherNameIsRefused) {  // DNS rebinding
   RequestHead twice = get("/");
   twice.headers.emplace_back("host", "evil.example");
   EXPECT_EQ(code(twice), "http.wrong-host");
+  std::swap(twice.headers.front(), twice.headers.back());  // ours last
+  EXPECT_EQ(code(twice), "http.wrong-host");
 }
 
 TEST_F(GateTest, AnotherPageChangesNothing) {
