@@ -43,8 +43,9 @@ class ToldProgress final : public base::Progress {
 bool changes_the_book(const Run& run) {
   const std::string act = run.arguments.get("do");
   if (run.operation == "shelf") return act == "put" || act == "remove" || act == "restore";
-  return run.operation == "jobs" && (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
-                                     run.arguments.has("forget") || run.arguments.has("remember"));
+  return run.operation == "jobs" &&
+         (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
+          run.arguments.has("forget") || run.arguments.has("remember"));
 }
 
 // To everybody who looks at that job; "book:" alone, a drawing or the profile to all.
