@@ -25,7 +25,7 @@ if(halfsplit_page_why)
   message(STATUS "no page in this build: ${halfsplit_page_why}")
   configure_file(${CMAKE_SOURCE_DIR}/cmake/no_page.cpp.in ${page_source} @ONLY)
 else()
-  file(GLOB_RECURSE page_inputs CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/web/src/* ${CMAKE_SOURCE_DIR}/web/public/*)
+  file(GLOB_RECURSE page_inputs CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/web/src/* ${CMAKE_SOURCE_DIR}/examples/*.loom.toml)
   file(GLOB page_settings CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/web/*.json ${CMAKE_SOURCE_DIR}/web/*.mjs
        ${CMAKE_SOURCE_DIR}/web/*.js ${CMAKE_SOURCE_DIR}/web/*.ts ${CMAKE_SOURCE_DIR}/web/*.html)
   # npm ci only when the lock changed; the build only when a source changed. AUTO goes on without a page when npm fails,

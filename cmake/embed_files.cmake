@@ -3,6 +3,8 @@
 # of it with gzip and writes INTO/page_files.cpp, which takes the compressed files in by the assembler: a few hundred
 # kilobytes cost the compiler nothing that way.
 
+cmake_minimum_required(VERSION 3.25)
+
 # Runs npm in WEB; when it fails: no page, with a warning, or an error when the page was insisted on.
 function(npm)
   execute_process(COMMAND ${NPM} ${ARGN} WORKING_DIRECTORY ${WEB} RESULT_VARIABLE failed OUTPUT_VARIABLE said
