@@ -148,15 +148,18 @@ Runs::Desk& Runs::find_desk(const std::string& job) {
 }
 
 std::string Runs::run_at(Desk& desk, const Task& task) {
-  if (task.run.cancel.cancelled())
-    return error_answer(200, "run.cancelled", task.run.operation + " was cancelled before it began", "").body;
+  const std::string cancelled = error_answer(200, "run.cancelled", task.run.operation + " was cancelled", "").body;
+  if (task.run.cancel.cancelled()) return cancelled;
+  const std::size_t writes = desk.files.writes();
   ToldProgress progress(events_, task.job, task.run.operation);
   app::Context context{desk.files, setup_.clock, *desk.cache, &progress, task.run.cancel, setup_.own_meter};
   context.book = &desk.book;
   desk.files.set_upload(&task.run.upload);
   const app::Reply reply = app::run_operation(context, task.run.operation, task.run.arguments);
-  if (reply.exit_code == 0 && changes_the_book(task.run))
-    tell_written(events_, task.run.operation == "jobs" ? "book:" : "shelf:");
+  const bool changed = changes_the_book(task.run);
+  if (reply.exit_code == 0 && changed) tell_written(events_, task.run.operation == "jobs" ? "book:" : "shelf:");
+  // An answer that was cut short is none; what was entered all the same is told as it is.
+  if (task.run.cancel.cancelled() && !changed && desk.files.writes() == writes) return cancelled;
   return app::to_json_text(reply);
 }
 
