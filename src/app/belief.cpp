@@ -123,7 +123,7 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   looking_at_ = nullptr;
   weigh(belief, evidence);
   last_ = std::move(belief);
-  last_key_ = key;
+  last_key_ = cancel.cancelled() ? "" : key;  // what was cut short is not kept for the next who asks
   return last_;
 }
 
