@@ -97,6 +97,10 @@ Reply jobs_list(const JobsRequest& request) {
     reply.result["jobs"].push_back(job_head_json(head));
     reply.text += job_head_text(head);
   }
+  if (heads->size() == filter.most)
+    reply.diagnostics.push_back(base::make_warning("jobs.more",
+                                                   "only the newest " + std::to_string(filter.most) + " are shown",
+                                                   "narrow it with find, --since, --until"));
   const bool asked = !filter.words.empty() || !filter.since.empty() || !filter.until.empty();
   if (heads->empty())
     reply.text =
