@@ -25,9 +25,9 @@ std::string from_environment(const char* name) {
 }
 
 base::Diagnostic no_loom(const std::string& name, const std::vector<std::string>& names) {
-  return base::make_error(
-      "shelf.none", "there is no loom \"" + name + "\" on the shelf",
-      names.empty() ? "put one there: halfsplit shelf put NAME FILE" : base::did_you_mean(name, names));
+  std::string hint = base::did_you_mean(name, names);
+  if (hint.empty()) hint = names.empty() ? "put it there: halfsplit shelf put NAME FILE" : "halfsplit shelf lists them";
+  return base::make_error("shelf.none", "there is no loom \"" + name + "\" on the shelf", std::move(hint));
 }
 
 bool is_photo_name(std::string_view name) {
