@@ -58,27 +58,10 @@ Json choices_json(const Session& session) {
   for (const circuit::Module& module : loom.modules) modules.push_back({{"name", module.name}});
   Json points = Json::array();
   for (const circuit::Point& point : session.loom().netlist.points) points.push_back(point.name);
-  const job::Kit& kit = session.job.kit;
-  return {{"codes", std::move(codes)},
-          {"lives", std::move(lives)},
-          {"looks", std::move(looks)},
-          {"modules", std::move(modules)},
-          {"setups", acts_json(session)},
-          {"plugs", plugs_json(loom, session.state)},
-          {"points", std::move(points)},
-          {"kit",
-           {{"resistors", kit.resistors},
-            {"meter", kit.meter},
-            {"test_lamp", kit.test_lamp},
-            {"clamp", kit.clamp},
-            {"long_lead", kit.long_lead},
-            {"reader", kit.reader},
-            {"heat_gun", kit.heat_gun},
-            {"cold_spray", kit.cold_spray},
-            {"scope", kit.scope},
-            {"money_per_hour", kit.money_per_hour},
-            {"fetch_minutes", kit.fetch_minutes}}},
-          {"skipped", session.job.skipped}};
+  return {
+      {"codes", std::move(codes)},     {"lives", std::move(lives)},        {"looks", std::move(looks)},
+      {"modules", std::move(modules)}, {"setups", acts_json(session)},     {"plugs", plugs_json(loom, session.state)},
+      {"points", std::move(points)},   {"kit", kit_json(session.job.kit)}, {"skipped", session.job.skipped}};
 }
 
 Json drawing_part(Context& context, Session& session) {
