@@ -89,6 +89,11 @@ foreach(tool_test IN LISTS tool_tests)
   set_tests_properties(tools_${name} PROPERTIES LABELS tools TIMEOUT 120)
 endforeach()
 
+# The book of jobs and kill -9; a thousand: tests/crash/killed_book.py PROGRAM LOOM 1000
+add_test(NAME crash_book COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/crash/killed_book.py
+         ${CMAKE_BINARY_DIR}/halfsplit ${CMAKE_SOURCE_DIR}/examples/gritter/gritter.loom.toml 100)
+set_tests_properties(crash_book PROPERTIES LABELS crash TIMEOUT 300)
+
 # docs/formats/loom.md, job.md and replies.md against the program, by a second one written from the pages alone (tests/page/run.sh).
 foreach(part readings spice rows jobs)
   add_test(NAME page_${part} COMMAND ${CMAKE_SOURCE_DIR}/tests/page/run.sh ${CMAKE_BINARY_DIR}/halfsplit 1 90 ${part})

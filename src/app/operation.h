@@ -19,7 +19,8 @@ namespace halfsplit::app {
 
 using Json = nlohmann::ordered_json;
 
-class Cache;  // loaded looms and what was worked out for them; lives as long as the process
+class BookFiles;  // the book of jobs and the shelf of looms
+class Cache;      // loaded looms and what was worked out for them; lives as long as the process
 
 struct Context {
   base::Files& files;
@@ -29,6 +30,7 @@ struct Context {
   base::CancelToken cancel;
   std::string own_meter = {};            // file of the user's own meter, copied into new jobs; empty: none
   base::Questions* questions = nullptr;  // none: nobody can be asked
+  BookFiles* book = nullptr;             // the same that `files` is made of; none: this door has no book
 };
 
 // Argument values by field name. A flag is present or not.

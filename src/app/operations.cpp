@@ -12,8 +12,9 @@ namespace {
 
 using FieldKind = Field::Kind;
 
-const Field kJob{"job", FieldKind::kOption, false, "the job file; not needed when the folder holds just one"};
-const Field kLoom{"loom", FieldKind::kPositional, true, "the loom file"};
+const Field kJob{"job", FieldKind::kOption, false,
+                 "the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file"};
+const Field kLoom{"loom", FieldKind::kPositional, true, "the loom file, or shelf:NAME"};
 const Field kMeter{"meter", FieldKind::kOption, false, "read with this meter, a file"};
 const Field kLoomOption{"loom", FieldKind::kOption, false, "a loom file, when there is no job"};
 
@@ -99,7 +100,9 @@ std::vector<Operation> make_operations() {
        "open a job: which loom, which complaint",
        {kLoom,
         {"complaint", FieldKind::kOption, true, "what the customer says"},
-        {"job", FieldKind::kOption, false, "name of the new job file; made from the loom's name when left out"},
+        {"job", FieldKind::kOption, false,
+         "name of the new job file; left out: made from the loom's name, for a loom on the shelf the next job of the "
+         "book"},
         {"vehicle", FieldKind::kOption, false, "which vehicle"},
         {"customer", FieldKind::kOption, false, "for whom"},
         {"meter", FieldKind::kOption, false, "your meter, a file; `default`: the common handheld"},
@@ -216,6 +219,39 @@ std::vector<Operation> make_operations() {
         kJob},
        "halfsplit meter --write > my.meter.toml",
        op_meter},
+      {"jobs",
+       "the book of jobs: list, find, history, photos, files in and out, backup, check, what proven jobs taught",
+       {{"do", FieldKind::kPositional, false,
+         "list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, "
+         "photo-remove, rates"},
+        {"what", FieldKind::kRest, false, "words to find, the number of a job, the file"},
+        {"since", FieldKind::kOption, false, "list, find: only jobs under way on this day or later, 2024-05-06"},
+        {"until", FieldKind::kOption, false, "list, find: only jobs opened on this day or earlier"},
+        {"all", FieldKind::kFlag, false, "also what was taken out; rates: also kinds that have not come up"},
+        {"event", FieldKind::kOption, false, "show, export: the job as it was after this event of its history"},
+        {"out", FieldKind::kOption, false, "export, backup: write to this file; the loom of an export beside it"},
+        {"force", FieldKind::kFlag, false, "replace files of that name"},
+        {"text", FieldKind::kOption, false, "import: the job's text instead of a file"},
+        {"loom-text", FieldKind::kOption, false, "import: the text of its loom instead of the file it names"},
+        {"entry", FieldKind::kOption, false, "photo: of this entry"},
+        {"name", FieldKind::kOption, false, "photo: its name"},
+        {"data", FieldKind::kOption, false, "photo: its bytes as base64 instead of a file"},
+        {"forget", FieldKind::kOption, false, "rates: this job no longer counts"},
+        {"remember", FieldKind::kOption, false, "rates: this job counts again"}},
+       "halfsplit jobs find gauge gritter",
+       op_jobs},
+      {"shelf",
+       "the shelf of looms, for the next vehicle of their kind; a loom there is named shelf:NAME everywhere",
+       {{"do", FieldKind::kPositional, false, "list (when left out), find, put, get, remove, restore"},
+        {"what", FieldKind::kRest, false, "words to find; the loom's name, and for put its file"},
+        {"text", FieldKind::kOption, false, "put: the loom's text instead of a file"},
+        {"draft", FieldKind::kFlag, false, "put: also with errors, and over a draft of that name"},
+        {"out", FieldKind::kOption, false, "get: write to this file"},
+        {"all", FieldKind::kFlag, false, "list: also what was taken off"},
+        {"force", FieldKind::kFlag, false,
+         "put: in place of the loom of that name, which is kept aside; get: replace the file"}},
+       "halfsplit shelf put gritter gritter.loom.toml",
+       op_shelf},
       {"rehearse",
        "practise on a virtual vehicle with a hidden fault; the program plays, scored in minutes",
        {kLoom,

@@ -31,6 +31,9 @@ Reply op_board(Context& context, const Arguments& arguments);
 Reply op_status(Context& context, const Arguments& arguments);
 Reply op_sheet(Context& context, const Arguments& arguments);
 Reply op_close(Context& context, const Arguments& arguments);
+// The book of jobs and the shelf of looms.
+Reply op_jobs(Context& context, const Arguments& arguments);
+Reply op_shelf(Context& context, const Arguments& arguments);
 // To practise, and about the formats.
 Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);

@@ -13,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "app/book_files.h"
 #include "app/memory_files.h"
 #include "app/operation.h"
 #include "base/nearest.h"
@@ -148,8 +149,9 @@ int run_command_line(int argc, char** argv) {
   batch->footer(
       "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
   PosixFiles disk;
-  app::MemoryFiles files(disk);
   SystemClock clock;
+  app::BookFiles book(disk, clock, app::find_book_folder());
+  app::MemoryFiles files(book);
   const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
   if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&
@@ -167,6 +169,7 @@ int run_command_line(int argc, char** argv) {
   }
   TerminalProgress progress;
   app::Context context{files, clock, *cache, &progress, {}, find_own_meter(disk)};
+  context.book = &book;
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);
