@@ -246,6 +246,7 @@ std::vector<Operation> make_operations() {
         {"out", FieldKind::kOption, false, "export, backup: write to this file; the loom of an export beside it"},
         {"force", FieldKind::kFlag, false, "replace files of that name"},
         {"text", FieldKind::kOption, false, "import: the job's text instead of a file"},
+        {"loom-text", FieldKind::kOption, false, "import: the text of its loom instead of the file it names"},
         {"entry", FieldKind::kOption, false, "photo: of this entry"},
         {"name", FieldKind::kOption, false, "photo: its name"},
         {"data", FieldKind::kOption, false, "photo: its bytes as base64 instead of a file"},
