@@ -25,9 +25,9 @@ std::string from_environment(const char* name) {
 }
 
 base::Diagnostic no_loom(const std::string& name, const std::vector<std::string>& names) {
-  return base::make_error(
-      "shelf.none", "there is no loom \"" + name + "\" on the shelf",
-      names.empty() ? "put one there: halfsplit shelf put NAME FILE" : base::did_you_mean(name, names));
+  std::string hint = base::did_you_mean(name, names);
+  if (hint.empty()) hint = names.empty() ? "put it there: halfsplit shelf put NAME FILE" : "halfsplit shelf lists them";
+  return base::make_error("shelf.none", "there is no loom \"" + name + "\" on the shelf", std::move(hint));
 }
 
 bool is_photo_name(std::string_view name) {
@@ -148,11 +148,11 @@ base::Result<std::string> BookFiles::shelf_file(std::string_view name) const {
   if (is_shelf_path(name)) name.remove_prefix(kShelf.size());
   if (name.ends_with(kLoomEnd)) name.remove_suffix(kLoomEnd.size());
   const bool odd = std::any_of(name.begin(), name.end(), [](char c) {
-    return c == '/' || c == '\\' || c == ':' || static_cast<unsigned char>(c) < 32;
+    return c == '/' || c == '\\' || c == ':' || c == ' ' || static_cast<unsigned char>(c) < 32;
   });
   if (name.empty() || name.front() == '.' || name.size() > kMostNameBytes || odd || text::find_invalid_utf8(name))
     return base::make_error("shelf.bad-name", "\"" + std::string(name) + "\" cannot be the name of a loom on the shelf",
-                            "letters, digits, hyphens; no slash, no colon, no point in front");
+                            "letters, digits, hyphens; no blank, slash or colon, no point in front");
   return folder_ + "/shelf/" + std::string(name) + std::string(kLoomEnd);
 }
 
@@ -183,7 +183,7 @@ base::Result<base::Done> BookFiles::remove_loom(const std::string& name) {
       file->substr(file->rfind('/') + 1, file->size() - file->rfind('/') - 1 - kLoomEnd.size());
   std::string to = removed + base_name + std::string(kLoomEnd);
   for (int copy = 2; beneath_.exists(to); ++copy)
-    to = removed + base_name + " " + std::to_string(copy) + std::string(kLoomEnd);
+    to = removed + base_name + "-" + std::to_string(copy) + std::string(kLoomEnd);
   if (!store::move_file(*file, to))
     return base::make_error("book.unwritable", *file + ": cannot be moved to " + to, "");
   return base::Done{};

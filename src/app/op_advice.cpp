@@ -396,7 +396,7 @@ base::Result<base::Done> save_asked(Context& context, const Session& session, co
   const std::optional<job::Asked>& now = session.job.asked;
   const bool same =
       now.has_value() == before.has_value() && (!now || (now->what == before->what && now->first == before->first));
-  if (same) return base::Done{};
+  if (same || context.cancel.cancelled()) return base::Done{};  // cut short, it is not what was asked for
   return save(context, session);
 }
 

@@ -66,7 +66,8 @@ std::string job_head_text(const store::JobHead& head) {
                      "\n";
   if (!head.found.empty()) {
     std::string found = head.found;
-    std::replace(found.begin(), found.end(), '\n', ' ');
+    for (std::size_t at = found.find('\n'); at != std::string::npos; at = found.find('\n', at))
+      found.replace(at, 1, "; ");
     text += "       " + wrap(found, 9) + "\n";
   }
   return text;
@@ -97,6 +98,10 @@ Reply jobs_list(const JobsRequest& request) {
     reply.result["jobs"].push_back(job_head_json(head));
     reply.text += job_head_text(head);
   }
+  if (heads->size() == filter.most)
+    reply.diagnostics.push_back(base::make_warning("jobs.more",
+                                                   "only the newest " + std::to_string(filter.most) + " are shown",
+                                                   "narrow it with find, --since, --until"));
   const bool asked = !filter.words.empty() || !filter.since.empty() || !filter.until.empty();
   if (heads->empty())
     reply.text =
@@ -152,8 +157,8 @@ Reply jobs_history(const JobsRequest& request) {
   for (const store::Event& event : *events) {
     const std::string words = store::event_words(event);
     reply.result["events"].push_back({{"event", event.seq}, {"at", event.at}, {"kind", event.kind}, {"words", words}});
-    reply.text += "  " + padded(std::to_string(event.seq), 5) + padded(event.at, 22) + padded(event.kind, 10) +
-                  wrap(words, 39) + "\n";
+    reply.text += "  " + padded(std::to_string(event.seq), 5) + padded(event.at, 22) +
+                  (words.empty() ? event.kind : padded(event.kind, 10) + wrap(words, 39)) + "\n";
   }
   reply.text += "As it was then: halfsplit jobs show " + std::to_string(request.id) + " --event N\n";
   return reply;

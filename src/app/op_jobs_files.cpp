@@ -20,13 +20,15 @@ std::string stem_of(const std::string& path, std::string_view end) {
   return name;
 }
 
-// The loom of a job that is brought in: its text, and its files when it includes others.
+// The loom of a job that is brought in, on the shelf; as told, or the file the job names.
 base::Result<std::string> bring_loom(const JobsRequest& request, const std::string& job_path, const job::Job& job) {
   if (is_shelf_path(job.loom)) {
     if (request.context.files.exists(job.loom)) return job.loom;
     return base::make_error("shelf.none", "the job's loom " + job.loom + " is not on this shelf",
                             "put it there first: halfsplit shelf put " + job.loom.substr(6) + " FILE");
   }
+  if (request.arguments.has("loom-text"))
+    return shelve(*request.context.book, stem_of(job.loom, ".loom.toml"), request.arguments.get("loom-text"));
   const std::string path = text::is_absolute_path(job.loom) ? job.loom : text::join_path(job_path, job.loom);
   const base::Result<std::string> text = request.context.files.read(path, kMostBytes);
   if (!text) return text.diagnostics();

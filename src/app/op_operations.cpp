@@ -7,7 +7,7 @@ namespace halfsplit::app {
 
 namespace {
 
-std::string_view kind_name(Field::Kind kind) {
+std::string_view field_kind_name(Field::Kind kind) {
   switch (kind) {
     case Field::Kind::kPositional:
       return "positional";
@@ -26,7 +26,7 @@ std::string_view kind_name(Field::Kind kind) {
 Json field_json(const Field& field) {
   Json json;
   json["name"] = field.name;
-  json["kind"] = kind_name(field.kind);
+  json["kind"] = field_kind_name(field.kind);
   json["required"] = field.required;
   json["help"] = field.help;
   return json;

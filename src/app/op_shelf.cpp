@@ -136,6 +136,22 @@ std::vector<base::Diagnostic> shelve_included(const ShelfRequest& request, const
   return {};
 }
 
+// Another loom under that name: kept aside when it is to be replaced, or when a sound one gives way to a draft. True
+// when one was.
+base::Result<bool> make_way(const ShelfRequest& request, const std::string& path, const ShelfTexts& texts) {
+  if (!request.book.exists(path)) return false;
+  const base::Result<std::string> there = request.book.read(path, kMostBytes);
+  if (there && *there == texts.text) return false;
+  const bool force = request.arguments.has("force");
+  if (!force && !request.arguments.has("draft"))
+    return base::make_error("shelf.exists", "another loom stands there as " + path,
+                            "give it another name, or replace it with --force; the old one is kept aside");
+  if (!force && (texts.good || !read_shelved(request, request.name))) return false;
+  const base::Result<base::Done> aside = request.book.remove_loom(request.name);
+  if (!aside) return aside.diagnostics();
+  return true;
+}
+
 Reply shelf_put(const ShelfRequest& request) {
   const base::Result<std::string> file = request.book.shelf_file(request.name);
   if (!file) return fail(file.diagnostics());
@@ -148,26 +164,15 @@ Reply shelf_put(const ShelfRequest& request) {
     return refused;
   }
   const std::string path = "shelf:" + request.name;
-  bool replaced = false;
-  if (request.book.exists(path)) {
-    const base::Result<std::string> there = request.book.read(path, kMostBytes);
-    const bool same = there && *there == texts->text;
-    if (!same && !request.arguments.has("force") && !request.arguments.has("draft"))
-      return fail(base::make_error("shelf.exists", "another loom stands there as " + path,
-                                   "give it another name, or replace it with --force; the old one is kept aside"));
-    if (!same && request.arguments.has("force")) {
-      const base::Result<base::Done> aside = request.book.remove_loom(request.name);
-      if (!aside) return fail(aside.diagnostics());
-      replaced = true;
-    }
-  }
+  const base::Result<bool> replaced = make_way(request, path, *texts);
+  if (!replaced) return fail(replaced.diagnostics());
   const std::vector<base::Diagnostic> problems = shelve_included(request, *texts);
   if (!problems.empty()) return fail(problems);
   const base::Result<base::Done> done = request.book.write(path, texts->text);
   if (!done) return fail(done.diagnostics());
   Reply reply;
   reply.diagnostics = texts->said;
-  reply.result = {{"loom", path}, {"draft", !texts->good}, {"replaced", replaced}};
+  reply.result = {{"loom", path}, {"draft", !texts->good}, {"replaced", *replaced}};
   reply.text = (texts->good ? "on the shelf: " : "kept as a draft: ") + path + "\n";
   if (texts->good) reply.text += "A job on it: halfsplit open " + path + " --complaint \"...\"\n";
   return reply;

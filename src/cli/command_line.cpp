@@ -134,10 +134,11 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
     CLI::App* command = program.add_subcommand(std::string(operation.name), std::string(operation.summary));
     command->footer("Example: " + std::string(operation.example));
     command->add_flag("--json", json, "the reply as JSON");
+    Bindings& bounds = bindings[std::string(operation.name)];
     for (const app::Field& field : operation.fields) {
       auto bound = std::make_unique<Bound>();
       bind_field(*command, field, *bound);
-      bindings[std::string(operation.name)].emplace(std::string(field.name), std::move(bound));
+      bounds.emplace(std::string(field.name), std::move(bound));
     }
   }
   std::string work_job;

@@ -7,7 +7,7 @@
 namespace halfsplit::http {
 
 namespace {
-constexpr std::size_t kMostWaiting = std::size_t{256} << 10U;  // bytes; who is further behind is let go
+constexpr std::size_t kMostUnread = std::size_t{256} << 10U;  // bytes; who is further behind is let go
 }
 
 std::string format_event(std::string_view name, std::string_view data) {
@@ -34,7 +34,7 @@ bool Listener::fall_asleep() {
 bool Listener::put(const std::string& frame) {
   const std::lock_guard lock(mutex_);
   if (ended_) return false;
-  if (waiting_.size() + frame.size() > kMostWaiting) {
+  if (waiting_.size() + frame.size() > kMostUnread) {
     waiting_.clear();
     ended_ = true;
   } else {

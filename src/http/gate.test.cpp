@@ -41,6 +41,8 @@ TEST_F(GateTest, AnotherNameIsRefused) {  // DNS rebinding
   RequestHead twice = get("/");
   twice.headers.emplace_back("host", "evil.example");
   EXPECT_EQ(code(twice), "http.wrong-host");
+  std::swap(twice.headers.front(), twice.headers.back());  // ours last
+  EXPECT_EQ(code(twice), "http.wrong-host");
 }
 
 TEST_F(GateTest, AnotherPageChangesNothing) {
@@ -138,7 +140,7 @@ TEST_F(GateTest, BodiesAreCappedAndTyped) {
 
 TEST_F(GateTest, PathsArePlainOrRefused) {
   for (const char* target : {"/../etc/passwd", "/%2e%2e/x", "/a//b", "/a\\b", "/page.js%00.png", "*", "http://x/", "",
-                             "/ä", "/x?a=%zz", "/x?a=1&a=2", "/x?a=%00", "/x?%41"})
+                             "/ä", "/x?a=%zz", "/x?a=1&a=2", "/x?a=%00"})
     EXPECT_NE(decide(get(target)).status, 200) << target;
   EXPECT_EQ(decide(get(std::string("/") + std::string(2000, 'a'))).status, 400);
 }

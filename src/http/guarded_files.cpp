@@ -55,6 +55,7 @@ void GuardedFiles::remember(const std::string& path, std::string_view text) {
 base::Result<base::Done> GuardedFiles::write(const std::string& path, std::string_view text) {
   if (!is_page_path(path)) return outside(path);
   base::Result<base::Done> done = beneath_.write(path, text);
+  if (done.ok()) ++writes_;
   const auto known = seen_.find(path);
   const bool news = known == seen_.end() || known->second != text;
   if (done.ok() && news) remember(path, text);

@@ -28,6 +28,8 @@ class GuardedFiles final : public base::Files {
   // Stays the caller's; none: nothing came. An empty one is none.
   void set_upload(const std::string* bytes) { upload_ = bytes; }
 
+  [[nodiscard]] std::size_t writes() const { return writes_; }  // that succeeded, so far
+
   [[nodiscard]] base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
   [[nodiscard]] base::Result<base::Done> write(const std::string& path, std::string_view text) override;
   [[nodiscard]] bool exists(const std::string& path) override;
@@ -40,6 +42,7 @@ class GuardedFiles final : public base::Files {
   base::Files& beneath_;
   std::string also_readable_;
   const std::string* upload_ = nullptr;
+  std::size_t writes_ = 0;
   std::function<void(const std::string&)> on_write_;
   std::map<std::string, std::string> seen_;  // jobs, as last read or written
 };

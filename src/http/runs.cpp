@@ -43,8 +43,9 @@ class ToldProgress final : public base::Progress {
 bool changes_the_book(const Run& run) {
   const std::string act = run.arguments.get("do");
   if (run.operation == "shelf") return act == "put" || act == "remove" || act == "restore";
-  return run.operation == "jobs" && (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
-                                     run.arguments.has("forget") || run.arguments.has("remember"));
+  return run.operation == "jobs" &&
+         (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
+          run.arguments.has("forget") || run.arguments.has("remember"));
 }
 
 // To everybody who looks at that job; "book:" alone, a drawing or the profile to all.
@@ -147,15 +148,18 @@ Runs::Desk& Runs::find_desk(const std::string& job) {
 }
 
 std::string Runs::run_at(Desk& desk, const Task& task) {
-  if (task.run.cancel.cancelled())
-    return error_answer(200, "run.cancelled", task.run.operation + " was cancelled before it began", "").body;
+  const std::string cancelled = error_answer(200, "run.cancelled", task.run.operation + " was cancelled", "").body;
+  if (task.run.cancel.cancelled()) return cancelled;
+  const std::size_t writes = desk.files.writes();
   ToldProgress progress(events_, task.job, task.run.operation);
   app::Context context{desk.files, setup_.clock, *desk.cache, &progress, task.run.cancel, setup_.own_meter};
   context.book = &desk.book;
   desk.files.set_upload(&task.run.upload);
   const app::Reply reply = app::run_operation(context, task.run.operation, task.run.arguments);
-  if (reply.exit_code == 0 && changes_the_book(task.run))
-    tell_written(events_, task.run.operation == "jobs" ? "book:" : "shelf:");
+  const bool changed = changes_the_book(task.run);
+  if (reply.exit_code == 0 && changed) tell_written(events_, task.run.operation == "jobs" ? "book:" : "shelf:");
+  // An answer that was cut short is none; what was entered all the same is told as it is.
+  if (task.run.cancel.cancelled() && !changed && desk.files.writes() == writes) return cancelled;
   return app::to_json_text(reply);
 }
 

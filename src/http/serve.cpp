@@ -162,6 +162,13 @@ int no_address(const Listening& listening, const ServeOptions& options) {
   return kInput;
 }
 
+int no_library() {
+  std::fprintf(stderr,
+               "error: libmicrohttpd.so.12 could not be loaded or started [http.no-library]\n"
+               "  install it: apt-get install libmicrohttpd12\n");
+  return kInput;
+}
+
 }  // namespace
 
 int run_serve(int argc, char** argv, const std::vector<PageFile>& page) {
@@ -196,7 +203,7 @@ int run_serve(int argc, char** argv, const std::vector<PageFile>& page) {
             log);
   Server server(door, log);
   for (const int socket : listening.sockets)
-    if (!server.serve(socket)) return no_address({{}, {}, 0, ENOMEM}, *options);
+    if (!server.serve(socket)) return no_library();
 
   const std::string base = "http://" + host_of(listening.addresses.front(), listening.port);
   const std::string address = base + door.make_start_path();

@@ -5,7 +5,6 @@
 // library: Connections looks after it.
 #include "http/server.h"
 
-#include <microhttpd.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
@@ -17,6 +16,7 @@
 
 #include "http/addresses.h"
 #include "http/connections.h"
+#include "http/microhttpd.h"
 
 namespace halfsplit::http {
 
@@ -25,6 +25,7 @@ namespace {
 constexpr std::size_t kMemoryPerConnection = std::size_t{32} << 10U;  // head included: the cap of all headers together
 constexpr unsigned kIdleSeconds = 60;
 constexpr std::size_t kStreamBlock = 4096;
+constexpr std::size_t kMostDropped = std::size_t{64} << 20U;  // bytes of a body nobody wants
 constexpr auto kLookEvery = std::chrono::milliseconds(100);
 constexpr std::int64_t kBeatEveryMs = 15'000;
 constexpr std::size_t kMostStreams = 64;
@@ -34,13 +35,16 @@ std::int64_t now_ms() {
   return std::chrono::duration_cast<std::chrono::milliseconds>(since).count();
 }
 
+// Called only by what the library calls, or after serve() has looked that it is there.
+const MicroHttpd& mhd() { return *load_microhttpd(); }
+
 int socket_of(MHD_Connection* connection) {
-  const MHD_ConnectionInfo* info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+  const MHD_ConnectionInfo* info = mhd().get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
   return info == nullptr ? -1 : info->connect_fd;
 }
 
 std::string peer_of(MHD_Connection* connection) {
-  const MHD_ConnectionInfo* info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+  const MHD_ConnectionInfo* info = mhd().get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
   return peer_text(info == nullptr ? nullptr : info->client_addr);
 }
 
@@ -50,6 +54,14 @@ MHD_Result add_header(void* headers, MHD_ValueKind, const char* name, const char
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   static_cast<RequestHead*>(headers)->headers.emplace_back(std::move(key), value == nullptr ? "" : value);
   return MHD_YES;
+}
+
+// By Content-Length; without one: nothing for a request without a body, "too much" for one in pieces.
+std::size_t told_length(const RequestHead& head) {
+  if (find_header(head, "transfer-encoding").value) return SIZE_MAX;
+  const std::string text = find_header(head, "content-length").value.value_or("0");
+  const bool number = !text.empty() && text.size() < 12 && text.find_first_not_of("0123456789") == std::string::npos;
+  return number ? std::stoull(text) : SIZE_MAX;
 }
 
 // One request on its way.
@@ -78,8 +90,8 @@ ssize_t next_events(void* data, std::uint64_t, char* into, std::size_t most) {
   const std::size_t count = stream.listener->take(into, most, ended);
   if (count > 0) return static_cast<ssize_t>(count);
   if (ended) return MHD_CONTENT_READER_END_OF_STREAM;
-  MHD_suspend_connection(stream.connection);
-  if (!stream.listener->fall_asleep()) MHD_resume_connection(stream.connection);
+  mhd().suspend_connection(stream.connection);
+  if (!stream.listener->fall_asleep()) mhd().resume_connection(stream.connection);
   return 0;
 }
 
@@ -152,8 +164,9 @@ class Server::Wire {
 };
 
 bool Server::Wire::serve(int socket) {
+  if (load_microhttpd() == nullptr) return false;
   const unsigned flags = MHD_USE_EPOLL | MHD_USE_INTERNAL_POLLING_THREAD | MHD_ALLOW_SUSPEND_RESUME;
-  MHD_Daemon* daemon = MHD_start_daemon(
+  MHD_Daemon* daemon = mhd().start_daemon(
       flags, 0, &Wire::on_peer, this, &Wire::on_request, this, MHD_OPTION_LISTEN_SOCKET, socket,
       MHD_OPTION_URI_LOG_CALLBACK, &Wire::on_target, this, MHD_OPTION_NOTIFY_COMPLETED, &Wire::on_completed, this,
       MHD_OPTION_NOTIFY_CONNECTION, &Wire::on_connection, this, MHD_OPTION_UNESCAPE_CALLBACK, &Wire::leave_escaped,
@@ -173,9 +186,9 @@ void Server::Wire::stop() {
   wake_.notify_all();
   keeper_.join();
   std::vector<int> listening;
-  for (MHD_Daemon* daemon : daemons_) listening.push_back(MHD_quiesce_daemon(daemon));
+  for (MHD_Daemon* daemon : daemons_) listening.push_back(mhd().quiesce_daemon(daemon));
   door_.stop();  // all runs are done, all streams awake: nothing is set aside any more
-  for (MHD_Daemon* daemon : daemons_) MHD_stop_daemon(daemon);
+  for (MHD_Daemon* daemon : daemons_) mhd().stop_daemon(daemon);
   for (const int socket : listening) ::close(socket);
   daemons_.clear();
 }
@@ -199,6 +212,11 @@ void Server::Wire::keep() {
 MHD_Result Server::Wire::take(MHD_Connection* connection, const char* method, const char* data, std::size_t& size,
                               Exchange& exchange) {
   if (!exchange.begun) return begin(connection, method, exchange);
+  if (exchange.decision.route == Route::kRefused) {
+    if (size == 0) return send(connection, Door::refusal(exchange.decision, exchange.head));
+    size = 0;
+    return MHD_YES;
+  }
   if (size > 0) {
     if (exchange.body.size() + size > exchange.decision.most_body)
       exchange.too_large = true;
@@ -217,14 +235,17 @@ MHD_Result Server::Wire::begin(MHD_Connection* connection, const char* method, E
   exchange.head.target = std::move(exchange.target);
   exchange.head.peer = peer_of(connection);
   exchange.head.peer_is_here = is_loopback(exchange.head.peer);
-  MHD_get_connection_values(connection, MHD_HEADER_KIND, &add_header, &exchange.head);
+  mhd().get_connection_values(connection, MHD_HEADER_KIND, &add_header, &exchange.head);
   exchange.decision = door_.decide(exchange.head, now_ms());
   const Decision& decision = exchange.decision;
-  if (decision.route == Route::kRefused) {
+  if (decision.route == Route::kRefused)
     log_.refused(exchange.head.method, exchange.head.target, exchange.head.peer, decision.code);
+  const std::size_t length = told_length(exchange.head);
+  // An answer given before the body was taken is lost when the line is closed over it, so a body that says its length
+  // is taken and dropped. One that does not say it, or says too much, is not waited for.
+  if (decision.route == Route::kRefused && length > kMostDropped)
     return send(connection, Door::refusal(decision, exchange.head));
-  }
-  if (decision.most_body > kMostJsonBody) connections_.enter(socket_of(connection), Phase::kReadingMuch, now_ms());
+  if (length > kMostJsonBody) connections_.enter(socket_of(connection), Phase::kReadingMuch, now_ms());
   return MHD_YES;
 }
 
@@ -245,14 +266,14 @@ MHD_Result Server::Wire::run(MHD_Connection* connection, Exchange& exchange) {
   exchange.running = true;
   const base::CancelToken cancel;
   connections_.works(socket_of(connection), cancel, now_ms());
-  MHD_suspend_connection(connection);
+  mhd().suspend_connection(connection);
   door_.run(exchange.decision, exchange.body, cancel, [&exchange, connection](Answer answer) {
     {
       const std::lock_guard lock(exchange.mutex);
       exchange.answer = std::move(answer);
       exchange.finished = true;
     }
-    MHD_resume_connection(connection);
+    mhd().resume_connection(connection);
   });
   return MHD_YES;
 }
@@ -266,25 +287,25 @@ MHD_Result Server::Wire::stream(MHD_Connection* connection, const Exchange& exch
   stream->connection = connection;
   stream->listener =
       door_.events().listen(job == exchange.decision.query.end() ? "" : job->second, exchange.decision.session,
-                            [connection] { MHD_resume_connection(connection); });
+                            [connection] { mhd().resume_connection(connection); });
   MHD_Response* response =
-      MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, kStreamBlock, &next_events, stream.get(), &end_stream);
+      mhd().create_response_from_callback(MHD_SIZE_UNKNOWN, kStreamBlock, &next_events, stream.get(), &end_stream);
   if (response == nullptr) return MHD_NO;
   (void)stream.release();
-  for (const auto& [name, value] : guard_headers()) MHD_add_response_header(response, name.data(), value.data());
-  MHD_add_response_header(response, "Content-Type", "text/event-stream; charset=utf-8");
-  MHD_add_response_header(response, "Cache-Control", "no-store");
+  for (const auto& [name, value] : guard_headers()) mhd().add_response_header(response, name.data(), value.data());
+  mhd().add_response_header(response, "Content-Type", "text/event-stream; charset=utf-8");
+  mhd().add_response_header(response, "Cache-Control", "no-store");
   connections_.enter(socket_of(connection), Phase::kStreaming, now_ms());
-  const MHD_Result queued = MHD_queue_response(connection, 200, response);
-  MHD_destroy_response(response);
+  const MHD_Result queued = mhd().queue_response(connection, 200, response);
+  mhd().destroy_response(response);
   return queued;
 }
 
 MHD_Result Server::Wire::send(MHD_Connection* connection, const Answer& answer) {
   const bool lasting = !answer.lasting.empty();
   const std::string_view bytes = lasting ? answer.lasting : std::string_view(answer.body);
-  MHD_Response* response = MHD_create_response_from_buffer(bytes.size(), const_cast<char*>(bytes.data()),
-                                                           lasting ? MHD_RESPMEM_PERSISTENT : MHD_RESPMEM_MUST_COPY);
+  MHD_Response* response = mhd().create_response_from_buffer(bytes.size(), const_cast<char*>(bytes.data()),
+                                                             lasting ? MHD_RESPMEM_PERSISTENT : MHD_RESPMEM_MUST_COPY);
   if (response == nullptr) return MHD_NO;
   const auto own = [&](std::string_view name) {
     for (const auto& [key, value] : answer.headers)
@@ -292,13 +313,14 @@ MHD_Result Server::Wire::send(MHD_Connection* connection, const Answer& answer) 
     return false;
   };
   for (const auto& [name, value] : guard_headers())
-    if (!own(name)) MHD_add_response_header(response, name.data(), value.data());
-  MHD_add_response_header(response, "Content-Type", answer.type.c_str());
-  if (!own("Cache-Control")) MHD_add_response_header(response, "Cache-Control", own("ETag") ? "no-cache" : "no-store");
-  for (const auto& [name, value] : answer.headers) MHD_add_response_header(response, name.c_str(), value.c_str());
+    if (!own(name)) mhd().add_response_header(response, name.data(), value.data());
+  mhd().add_response_header(response, "Content-Type", answer.type.c_str());
+  if (!own("Cache-Control"))
+    mhd().add_response_header(response, "Cache-Control", own("ETag") ? "no-cache" : "no-store");
+  for (const auto& [name, value] : answer.headers) mhd().add_response_header(response, name.c_str(), value.c_str());
   connections_.enter(socket_of(connection), Phase::kSending, now_ms());
-  const MHD_Result queued = MHD_queue_response(connection, static_cast<unsigned>(answer.status), response);
-  MHD_destroy_response(response);
+  const MHD_Result queued = mhd().queue_response(connection, static_cast<unsigned>(answer.status), response);
+  mhd().destroy_response(response);
   return queued;
 }
 

@@ -181,6 +181,24 @@ TEST_F(BookTest, WhatIsNoBookIsRefused) {
   EXPECT_EQ(code_of(Book::open("/proc/no/such").diagnostics()), "book.unwritable");
 }
 
+// What a kill leaves beside the book makes the next opening look at its pages.
+TEST_F(BookTest, DamageIsFoundWhenOpeningAfterAKill) {
+  auto book = open();
+  for (int i = 0; i < 20; ++i) put(*book, job_of(std::string(3000, 'x')));
+  book.reset();  // everything is in the one file now
+  book = open();
+  put(*book, job_of("y"));  // and this beside it
+  const fs::path killed = root_ / "killed";
+  fs::create_directories(killed);
+  for (const char* name : {"book.sqlite", "book.sqlite-wal"}) fs::copy_file(folder_ / name, killed / name);
+  EXPECT_TRUE(Book::open(killed.string()).ok());
+  fs::copy_file(folder_ / "book.sqlite-wal", killed / "book.sqlite-wal", fs::copy_options::overwrite_existing);
+  std::fstream file(killed / "book.sqlite", std::ios::binary | std::ios::in | std::ios::out);
+  for (std::streamoff page = 4; page < 30; ++page) file.seekp(page * 4096) << std::string(64, '\xFF');
+  file.close();
+  EXPECT_EQ(code_of(Book::open(killed.string()).diagnostics()), "book.damaged");
+}
+
 TEST_F(BookTest, TheCheckFindsAGapAndAListThatLies) {
   const auto book = open();
   const std::int64_t id = put(*book, job_of("x"));

@@ -15,9 +15,9 @@
 #include <thread>
 
 #include "base/rng.h"
-#include "system/posix_files.h"
 #include "formats/job_text.h"
 #include "formats/timestamp.h"
+#include "system/posix_files.h"
 
 namespace halfsplit {
 namespace {

@@ -114,6 +114,8 @@ def main(arguments):
                 promises = Promises()
                 promises.hold(book.run("jobs", "show", job))
             process = book.start()
+            if chance.random() < 0.8:    # else also while it starts and opens the book
+                ask(process, "jobs", do="show", what=job)
             timer = threading.Timer(0.01 * 25 ** chance.random(), process.kill)
             timer.start()
             replies += work(process, job, promises, chance)

@@ -77,7 +77,7 @@ class Doors(unittest.TestCase):
                     self.assertEqual((status, headers["Content-Type"]), (200, "application/json"))
                     line = other.command(operation, *words_of(table[operation], arguments), "--json").stdout
                     if not line.startswith(b"{"):  # refused by the reader of the command line, before the operation
-                        self.assertEqual(json.loads(over_http)["exit_code"], 2)
+                        self.assertEqual(json.loads(over_http)["exit_code"], 2, line)
                         continue
                     self.assertEqual(TIME.sub(b"T", over_http), TIME.sub(b"T", line.removesuffix(b"\n")))
 

@@ -20,7 +20,7 @@ class Served:
         self.environment = dict(os.environ, HALFSPLIT_BOOK=str(self.folder / "book"), HOME=str(self.folder), TZ="UTC")
         for name in ("DISPLAY", "WAYLAND_DISPLAY", "HALFSPLIT_METER", "XDG_CONFIG_HOME", "XDG_DATA_HOME"):
             self.environment.pop(name, None)
-        self.program = str(program)
+        self.program = str(Path(program).resolve())
         self.log = open(self.folder / "log", "w+", encoding="utf-8")
         self.process = subprocess.Popen([self.program, "serve", "--no-browser", "--port", "0", *words],
                                         env=self.environment, cwd=self.folder, stdin=subprocess.DEVNULL,
