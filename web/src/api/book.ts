@@ -75,19 +75,18 @@ export async function addPhoto(job: string, file: File): Promise<Reply<Photo>> {
   }
 }
 
-/** What a wire list's columns are taken to be. */
-export interface WireColumns {
-  columns?: { is: string; column: string; required?: boolean }[];
-  headings?: string[];
-  loom?: string;
+/** A wire list of somebody else: what its columns were taken to hold, and what became of it. */
+export interface WireList {
+  columns?: { number: number; head: string; meaning: string; told: boolean }[];
+  meanings?: string[];
+  rows?: number;
+  wires?: number;
+  name?: string;
+  file?: string;
 }
 
-export interface WireList extends WireColumns {
-  name: string;
-  text: string;
-}
-
-/** Reads a wire list; with `keepName` also puts it on the shelf. */
-export function readWires(name: string, text: string, columns: Record<string, string>, keepName?: string): Promise<Reply<WireColumns>> {
-  return call('import', { text, name, columns, ...(keepName ? { out: `shelf:${keepName}` } : {}) });
+/** `columns`: meaning to column number as set by hand, 0: none has it. With `out` it goes onto the shelf. */
+export function readWires(text: string, columns: Record<string, number>, more: { name?: string; out?: string } = {}): Promise<Reply<WireList>> {
+  const column = Object.entries(columns).map(([meaning, number]) => `${meaning}=${number === 0 ? '' : number}`);
+  return call('import', { text, ...(column.length > 0 ? { column } : {}), ...more });
 }

@@ -28,3 +28,8 @@ export function facesOf(test: Pick<Test, 'red' | 'black'>, plugs: Plug[]): { plu
   }
   return faces;
 }
+
+/** A name for the shelf. */
+export function slugOf(name: string): string {
+  return name.toLowerCase().normalize('NFKD').replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '').slice(0, 60) || 'loom';
+}

@@ -36,7 +36,7 @@ export function shapeOf(what: string, choices: Choices): AnswerShape {
 
 /** Of a test that was proposed: it says its own words. */
 export function shapeOfTest(test: Test, choices: Choices): AnswerShape {
-  if (test.instrument === 'look') return shapeOf(test.what, choices); // a lamp is bright, not "works"
+  if (['look', 'module', 'continuity'].includes(test.instrument)) return shapeOf(test.what, choices); // a lamp is bright, not "works"
   if (test.results) return { kind: 'words', words: test.results };
   const shape = shapeOf(test.what, choices);
   return shape.kind === 'number' && test.unit ? { ...shape, unit: test.unit } : shape;

@@ -2,6 +2,7 @@
 import { computed, signal } from '@preact/signals';
 import { call } from '../api/client';
 import type { Diagnostic, Reply, Sketched, Template } from '../api/replies';
+import { slugOf } from '../lib/names';
 
 export const templates = signal<Template[] | null>(null);
 export const templateProblems = signal<Diagnostic[]>([]);
@@ -65,7 +66,7 @@ export async function tryOut(template: string, answers: Answers, dark: boolean):
 
 /** Keeps it on the shelf under a name that is free. */
 export async function keep(template: string, answers: Answers): Promise<Reply<Sketched>> {
-  const name = (looked.peek()?.name || answers.name || template).toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '').slice(0, 60) || template;
+  const name = slugOf(looked.peek()?.name || answers.name || template);
   for (let turn = 1; ; ++turn) {
     const reply = await call<Sketched>('sketch', { template, ...told(answers), out: `shelf:${turn === 1 ? name : `${name}-${turn}`}` });
     if (reply.ok || reply.diagnostics[0]?.code !== 'sketch.exists' || turn > 200) return reply;

@@ -3,30 +3,38 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { importJob, importLoom, readWires, type WireList } from '../api/book';
 import type { Diagnostic } from '../api/replies';
+import { slugOf } from '../lib/names';
 import { go } from '../state/route';
 import { t } from '../text/text';
 import { Button, Field, Problems, Waiting } from './parts';
 
+interface Taken {
+  name: string;
+  text: string;
+  told: Record<string, number>;
+  list: WireList;
+}
+
 export function ImportView(): JSX.Element {
   const wrong = useSignal<Diagnostic[]>([]);
   const busy = useSignal(false);
-  const wires = useSignal<WireList | null>(null);
+  const taken = useSignal<Taken | null>(null);
   const take = async (file: File | undefined) => {
     if (!file) return;
     busy.value = true;
-    wires.value = null;
+    taken.value = null;
     const text = await file.text();
-    const name = file.name.replace(/\.(loom\.toml|job\.toml|toml|csv|txt)$/i, '');
+    const name = file.name.replace(/(\.(loom|job))?\.(toml|csv|txt)$/i, '');
     if (/\.(csv|txt)$/i.test(file.name)) {
-      const reply = await readWires(name, text, {});
+      const reply = await readWires(text, {}, { name });
       wrong.value = reply.diagnostics;
-      wires.value = reply.result.columns ? { name, text, ...reply.result } : null;
-    } else if (/^\s*job\s*=/m.test(text) && !/^\s*loom\s*=\s*\d/m.test(text)) {
+      taken.value = reply.result.columns ? { name, text, told: {}, list: reply.result } : null;
+    } else if (/^job\s*=/m.test(text)) {
       const reply = await importJob(text);
       wrong.value = reply.diagnostics;
       if (reply.ok) go({ view: 'job', job: reply.result.job, tab: 'test' });
     } else {
-      const reply = await importLoom(name, text);
+      const reply = await importLoom(slugOf(name), text);
       wrong.value = reply.diagnostics;
       if (reply.ok) go({ view: 'open', loom: reply.result.loom });
     }
@@ -42,41 +50,47 @@ export function ImportView(): JSX.Element {
       </label>
       {busy.value ? <Waiting what={t('import.reading')} /> : null}
       <Problems list={wrong.value} />
-      {wires.value ? <Columns wires={wires.value} change={(now) => (wires.value = now)} wrong={(list) => (wrong.value = list)} /> : null}
+      {taken.value ? <Columns taken={taken.value} change={(now) => (taken.value = now)} wrong={(list) => (wrong.value = list)} /> : null}
     </main>
   );
 }
 
 /** Which column is what: as guessed, to be set right. */
-function Columns({ wires, change, wrong }: { wires: WireList; change: (now: WireList) => void; wrong: (list: Diagnostic[]) => void }): JSX.Element {
-  const again = async (columns: Record<string, string>, keepName?: string) => {
-    const reply = await readWires(wires.name, wires.text, columns, keepName);
+function Columns({ taken, change, wrong }: { taken: Taken; change: (now: Taken) => void; wrong: (list: Diagnostic[]) => void }): JSX.Element {
+  const again = async (told: Record<string, number>, out?: string) => {
+    const reply = await readWires(taken.text, told, { name: taken.name, ...(out ? { out } : {}) });
     wrong(reply.diagnostics);
-    if (reply.result.columns) change({ name: wires.name, text: wires.text, ...reply.result });
-    if (reply.ok && reply.result.loom) go({ view: 'open', loom: reply.result.loom });
+    change({ ...taken, told, list: reply.result.columns ? reply.result : taken.list });
+    if (reply.ok && reply.result.file) go({ view: 'open', loom: reply.result.file });
   };
-  const told = Object.fromEntries((wires.columns ?? []).map((one) => [one.is, one.column]));
+  const choose = (number: number, before: string, meaning: string) => {
+    const told = { ...taken.told };
+    if (before !== '') told[before] = 0;
+    if (meaning !== '') told[meaning] = number;
+    void again(told);
+  };
   return (
     <section>
       <h2>{t('import.columns')}</h2>
       <p class="small">{t('import.columns-text')}</p>
-      {(wires.columns ?? []).map((one) => (
-        <div class="field" key={one.is}>
-          <label for={`column-${one.is}`}>
-            {one.is} {one.required ? <span class="quiet">{t('field.needed')}</span> : null}
+      {(taken.list.columns ?? []).map((one) => (
+        <div class="field" key={one.number}>
+          <label for={`column-${one.number}`}>
+            {one.number}: {one.head}
           </label>
-          <select id={`column-${one.is}`} value={one.column} onChange={(event) => void again({ ...told, [one.is]: event.currentTarget.value })}>
+          <select id={`column-${one.number}`} value={one.meaning} onChange={(event) => choose(one.number, one.meaning, event.currentTarget.value)}>
             <option value="">{t('import.no-column')}</option>
-            {(wires.headings ?? []).map((heading) => (
-              <option key={heading} value={heading}>
-                {heading}
+            {(taken.list.meanings ?? []).map((meaning) => (
+              <option key={meaning} value={meaning}>
+                {meaning}
               </option>
             ))}
           </select>
         </div>
       ))}
-      <Field id="loom-name" label={t('import.name')} value={wires.name} change={(name) => change({ ...wires, name })} />
-      <Button kind="main" press={() => void again(told, wires.name)}>
+      <p role="status">{t('import.rows', { wires: taken.list.wires ?? 0, rows: taken.list.rows ?? 0 })}</p>
+      <Field id="loom-name" label={t('import.name')} value={taken.name} change={(name) => change({ ...taken, name })} />
+      <Button kind="main" press={() => void again(taken.told, `shelf:${slugOf(taken.name)}`)}>
         {t('import.make')}
       </Button>
     </section>

@@ -7,7 +7,7 @@ import type { Diagnostic } from '../api/replies';
 import { draft, dropDrafts } from '../state/drafts';
 import { go } from '../state/route';
 import { t } from '../text/text';
-import { Button, Field, Problems } from './parts';
+import { Button, Field, Problems, Section } from './parts';
 
 /** Opens a job and goes there; what went wrong otherwise. */
 export async function openOn(loom: string, args: { complaint: string; customer?: string; vehicle?: string; parked?: boolean }): Promise<Diagnostic[]> {
@@ -68,17 +68,14 @@ export function ComplaintForm(props: { loom: () => Promise<string | null>; draft
           </Button>
         ))}
       </div>
-      <details class="section">
-        <summary>
-          <h3>{t('open.more')}</h3>
-        </summary>
+      <Section level={2} title={t('open.more')}>
         <Field id="customer" label={t('open.customer')} value={customer.value} change={(text) => (customer.value = text)} />
         <Field id="vehicle" label={t('open.vehicle')} value={vehicle.value} change={(text) => (vehicle.value = text)} />
         <label class="check">
           <input type="checkbox" checked={parked.value} onChange={(event) => (parked.value = event.currentTarget.checked)} />
           {t('open.parked')}
         </label>
-      </details>
+      </Section>
       <Button kind="main" press={() => void open(complaint.value.trim())} disabled={busy.value || (props.disabled ?? false)} id="open-job">
         {busy.value ? t('pad.entering') : t('open.open')}
       </Button>

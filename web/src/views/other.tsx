@@ -139,35 +139,22 @@ function takeOver(test: Signal<string>, instrument: Signal<Instrument>, red: Sig
 const codeWords = ['active', 'past', 'absent'] as const;
 
 function CodesSeen({ board }: { board: Board }): JSX.Element {
+  const codes = board.choices.codes;
+  const how = draft<'one' | 'list'>(`${jobName.value}:other:how-codes`, codes.length > 6 ? 'list' : 'one');
   const text = draft(`${jobName.value}:other:code`, '');
   const filter = draft(`${jobName.value}:other:code-filter`, '');
-  const state = latestOf(board, 'code ');
-  const wanted = board.choices.codes.filter((code) => `${code.module} ${code.name} ${code.text}`.toLowerCase().includes(filter.value.toLowerCase()));
+  const wanted = codes.filter((code) => `${code.module} ${code.name} ${code.text}`.toLowerCase().includes(filter.value.toLowerCase()));
   const enterOther = async (shows: string) => {
     if (text.value.trim() !== '' && (await act('saw', { what: `code ${text.value.trim()}`, shows }))) text.value = '';
   };
-  const counts = new Map<string, number>();
-  for (const code of board.choices.codes) counts.set(code.name, (counts.get(code.name) ?? 0) + 1);
   return (
     <>
-      {board.choices.codes.length > 8 ? <Field id="code-filter" label={t('other.find')} value={filter.value} change={(one) => (filter.value = one)} mode="search" /> : null}
-      <ul class="plain-list choices">
-        {wanted.map((code) => (
-          <li key={`${code.module} ${code.name}`}>
-            <span>
-              <strong>{code.name}</strong> <span class="small quiet">{code.module}: {code.text}</span>
-            </span>
-            <Words what={`code ${(counts.get(code.name) ?? 0) > 1 && !code.name.startsWith(code.module) ? `${code.module} ` : ''}${code.name}`} words={codeWords} now={state.get(`code ${code.name}`)} name={code.name} />
-          </li>
-        ))}
-      </ul>
-      <Section title={t('other.module-list')} open={false}>
-        <p class="small">{t('other.module-list-text')}</p>
-        {board.choices.modules.map((module) => (
-          <ModuleList key={module.name} module={module.name} />
-        ))}
-      </Section>
-      <div class="stack">
+      {codes.length > 1 ? (
+        <Choice label={t('other.how-codes')} options={[{ value: 'one', text: t('other.one-by-one') }, { value: 'list', text: t('other.whole-lists') }]} value={how.value} choose={(value) => (how.value = value)} />
+      ) : null}
+      {codes.length > 8 ? <Field id="code-filter" label={t('other.find')} value={filter.value} change={(one) => (filter.value = one)} mode="search" /> : null}
+      {how.value === 'one' ? <CodesOneByOne board={board} codes={wanted} /> : <ModuleLists board={board} codes={wanted} />}
+      <Section title={t('other.other-code')}>
         <Field id="other-code" label={t('other.other-code')} hint={t('other.other-code-hint')} value={text.value} change={(one) => (text.value = one)} />
         <div class="row">
           {codeWords.map((one) => (
@@ -176,21 +163,90 @@ function CodesSeen({ board }: { board: Board }): JSX.Element {
             </Button>
           ))}
         </div>
-      </div>
+      </Section>
     </>
   );
 }
 
-function ModuleList({ module }: { module: string }): JSX.Element {
-  const text = draft(`${jobName.value}:other:list:${module}`, '');
+type Code = Board['choices']['codes'][number];
+
+function CodesOneByOne({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
+  const state = latestOf(board, 'code ');
+  return (
+    <ul class="plain-list choices">
+      {codes.map((code) => (
+        <li key={`${code.module} ${code.name}`}>
+          <CodeName code={code} />
+          <Words what={`code ${code.name}`} words={codeWords} now={state.get(`code ${code.name}`)} name={code.name} />
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function CodeName({ code }: { code: Code }): JSX.Element {
+  return (
+    <span>
+      <strong>{code.name}</strong> <span class="small quiet">{code.text}</span>
+    </span>
+  );
+}
+
+/** The whole list of each module: what is there is tapped, all else it can set counts as absent; one entry a module. */
+function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
+  const state = latestOf(board, '');
+  return (
+    <>
+      <p class="small quiet">{t('other.module-list-text')}</p>
+      {board.choices.modules.map((module) => (
+        <section key={module.name} class="module-list" aria-label={module.name}>
+          <div class="row spread">
+            <h3>{module.name}</h3>
+            <Words what={`module ${module.name}`} words={['answers', 'silent']} now={state.get(`module ${module.name}`)} name={module.name} />
+          </div>
+          <ModuleList module={module.name} codes={codes.filter((code) => code.module === module.name)} told={state.get(`list ${module.name}`)} />
+        </section>
+      ))}
+    </>
+  );
+}
+
+const nothingTold: Record<string, 'active' | 'past'> = {};
+
+function ModuleList({ module, codes, told }: { module: string; codes: Code[]; told: string | undefined }): JSX.Element {
+  const there = draft(`${jobName.value}:other:list:${module}`, nothingTold);
+  const names = Object.keys(there.value);
+  const set = (name: string, as: 'active' | 'past') => {
+    const { [name]: before, ...others } = there.value;
+    there.value = before === as ? others : { ...others, [name]: as };
+  };
   const enter = async () => {
-    if (await act('saw', { what: `list ${module}`, shows: text.value.trim() === '' ? 'none' : text.value.trim() })) text.value = '';
+    const shows = names.length === 0 ? 'none' : names.map((name) => (there.value[name] === 'past' ? `${name} past` : name)).join(', ');
+    if (await act('saw', { what: `list ${module}`, shows })) there.value = nothingTold;
   };
   return (
-    <div class="row end">
-      <Field id={`list-${module}`} label={module} value={text.value} placeholder={t('other.module-list-hint')} change={(one) => (text.value = one)} enter={() => void enter()} />
-      <Button press={() => void enter()}>{text.value.trim() === '' ? t('other.no-codes') : t('pad.enter')}</Button>
-    </div>
+    <>
+      <ul class="plain-list choices">
+        {codes.map((code) => (
+          <li key={code.name}>
+            <CodeName code={code} />
+            <span class="choice" role="group" aria-label={code.name}>
+              {(['active', 'past'] as const).map((one) => (
+                <Button key={one} said={`${module} ${code.name} ${one}`} pressed={there.value[code.name] === one} press={() => set(code.name, one)}>
+                  {word(one)}
+                </Button>
+              ))}
+            </span>
+          </li>
+        ))}
+      </ul>
+      <div class="row">
+        <Button said={`list ${module}`} press={() => void enter()}>
+          {names.length === 0 ? t('other.no-codes', { module }) : t('other.enter-list', { n: names.length, module })}
+        </Button>
+        {told !== undefined ? <span class="small quiet">{t('other.told', { what: told })}</span> : null}
+      </div>
+    </>
   );
 }
 

@@ -109,11 +109,12 @@ export function Caution({ text }: { text: string }): JSX.Element {
   );
 }
 
-export function Section(props: { title: string; children: ComponentChildren; open?: boolean; id?: string; note?: ComponentChildren }): JSX.Element {
+export function Section(props: { title: string; children: ComponentChildren; open?: boolean; id?: string; note?: ComponentChildren; level?: 2 | 3 }): JSX.Element {
+  const Heading = props.level === 2 ? 'h2' : 'h3';
   return (
     <details class="section" open={props.open ?? false} id={props.id}>
       <summary>
-        <h3>{props.title}</h3>
+        <Heading>{props.title}</Heading>
         {props.note ? <span class="quiet small">{props.note}</span> : null}
       </summary>
       {props.children}

@@ -52,6 +52,13 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
   const steps = acts.map((name) => ({ act: name, minutes: minutes(name), caution: cautionOf(name, board.choices) || (board.job.left_behind.find((one) => one.undo === name)?.caution ?? '') }));
   const seen = useSeen(`${row.what} ${acts.join()}`);
   const left = rowsToSee(proof).filter((one) => one.after === '').length;
+  const listed = codesOfModule(board, proof, row);
+  const enterList = async () => {
+    if (busy.value || !listed) return;
+    busy.value = true;
+    await answer(`list ${listed.module}`, 'none', acts);
+    busy.value = false;
+  };
   const enter = async (shows: string) => {
     if (busy.value) return;
     busy.value = true;
@@ -81,6 +88,11 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
             </dd>
           </div>
         </dl>
+        {listed ? (
+          <Button said={`none ${listed.module}`} press={() => void enterList()} disabled={!seen.all.value}>
+            {t('proof.no-codes', listed)}
+          </Button>
+        ) : null}
         <p class="small quiet">{row.symptom ? t('proof.row-text') : t('proof.row-read')}</p>
         <div class="row">
           <Button press={() => goTab('proof')}>{t('proof.all')}</Button>
@@ -92,17 +104,33 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
   );
 }
 
+/** Of a code: its module, and how many of that module's codes are still to be seen again. More than one: one look at the list. */
+function codesOfModule(board: Board, proof: Proof, row: ProofRow): { module: string; n: number } | null {
+  const moduleOf = (what: string) => board.choices.codes.find((code) => what === `code ${code.name}` || what === `code ${code.module} ${code.name}`)?.module;
+  const module = moduleOf(row.what);
+  if (module === undefined) return null;
+  const n = rowsToSee(proof).filter((one) => one.after === '' && moduleOf(one.what) === module).length;
+  return n > 1 ? { module, n } : null;
+}
+
 function predictedText(row: ProofRow, unit: string): string {
   const p = row.predicted;
   if (!p.settled) return t('proof.no-rest');
   if (p.chances) {
     const [best] = Object.entries(p.chances).sort((a, b) => b[1] - a[1]);
-    return best ? word(best[0]) : '–';
+    return best ? word(wordOf(row.what, best[0])) : '–';
   }
   if ((p.over_range ?? 0) > 0.5) return 'OL';
   if (p.value === null || p.value === undefined) return '–';
   const one = (value: number | null | undefined) => (value === null || value === undefined ? '?' : short(value));
   return `${short(p.value)} ${unitSign(unit)} (${one(p.low)} … ${one(p.high)})`;
+}
+
+/** The word of a module or a beep as one says it. */
+function wordOf(what: string, said: string): string {
+  if (what.startsWith('module ')) return said === 'yes' ? 'answers' : said === 'no' ? 'silent' : said;
+  if (what.startsWith('continuity ')) return said === 'yes' ? 'beep' : said === 'no' ? 'silent' : said;
+  return said;
 }
 
 function short(value: number): string {

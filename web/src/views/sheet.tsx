@@ -48,6 +48,7 @@ function Paper({ html }: { html: string }): JSX.Element {
     });
     const sheet = new DOMParser().parseFromString(bare, 'text/html');
     for (const one of sheet.querySelectorAll('script, link, meta, base')) one.remove();
+    for (const one of sheet.querySelectorAll('th:empty')) one.replaceWith(Object.assign(sheet.createElement('td'), { className: one.className }));
     const styles = new CSSStyleSheet();
     styles.replaceSync(rules.join('\n'));
     inside.adoptedStyleSheets = [styles];

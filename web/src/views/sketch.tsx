@@ -90,7 +90,7 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
         </p>
         <h1>{translated(`template.${template.name}`, template.title ?? template.name)}</h1>
         {first.map((one, i) => fieldOf(one, i === 0))}
-        <Section title={t('sketch.more')} note={t('sketch.more-note')}>
+        <Section level={2} title={t('sketch.more')} note={t('sketch.more-note')}>
           {rest.map((one) => fieldOf(one, false))}
         </Section>
         {wide.value ? null : <Look />}
@@ -195,7 +195,7 @@ function Look(): JSX.Element {
         </div>
       ) : null}
       {now.assumed.length > 0 ? (
-        <Section title={t('sketch.assumed')} note={t('sketch.assumed-note')}>
+        <Section level={2} title={t('sketch.assumed')} note={t('sketch.assumed-note')}>
           <ul>
             {now.assumed.map((one) => (
               <li key={one}>{one}</li>

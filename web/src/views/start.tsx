@@ -23,6 +23,7 @@ export function StartView(): JSX.Element {
   }, [search.value]);
   return (
     <main class="page" id="main" tabIndex={-1}>
+      <h1 class="visually-hidden">{t('start.title')}</h1>
       <div class="row start-do">
         <a class="button main" href="#/sketch" id="new-sketch">
           {t('start.sketch')}

@@ -27,7 +27,7 @@ for (const [how, Person, device] of people)
       const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
       await openDemo(page, person, demo);
       const toFirst = person.count;
-      await sayKnown(page, person, demo);
+      await sayKnown(page, person, demo, vehicle);
       const { entries } = await playToProof(page, person, vehicle);
       const toProof = person.count - toFirst;
       await closeAndPrint(page, person);

@@ -4,10 +4,10 @@ import path from 'node:path';
 import { root } from './server.mjs';
 
 export const demos = [
-  { name: 'gritter', fault: 'J5:3 open', codes: [['SPN 520210 FMI 3', 'active']] },
-  { name: 'refuse-truck', fault: 'J8:2 open', codes: [] },
-  { name: 'tipper-trailer', fault: 'GR high', severity: 0.15, codes: [] },
-  { name: 'road-sweeper', fault: 'J5:1 open', codes: [] },
+  { name: 'gritter', fault: 'J5:3 open', reader: true },
+  { name: 'refuse-truck', fault: 'J8:2 open', reader: true },
+  { name: 'tipper-trailer', fault: 'GR high', severity: 0.15, reader: false },
+  { name: 'road-sweeper', fault: 'J5:1 open', reader: false },
 ];
 export const loomOf = (name) => path.join(root, 'examples', name, `${name}.loom.toml`);
 
@@ -26,15 +26,29 @@ export async function settled(page) {
   await page.waitForTimeout(60);
 }
 
-/** What is known before the first test: the codes, said as the reader shows them. */
-export async function sayKnown(page, person, demo) {
-  if (demo.codes.length === 0) return;
+/** What is known before the first test, said as the reader shows it: which modules are silent, the list of each other. */
+export async function sayKnown(page, person, demo, vehicle) {
+  if (!demo.reader) return;
+  const { result } = await vehicle.ask('expect', { loom: vehicle.loom, codes: true, if: [vehicle.fault] });
   await person.press('#say-known');
-  for (const [code, word] of demo.codes) {
-    await person.press(`[data-said="code ${code} ${word}"]`);
-    await settled(page);
+  await page.waitForSelector('[data-said]');
+  const whole = (await page.locator('[data-said^="list "]').count()) > 0;
+  for (const module of result.lists[1].modules) {
+    const press = async (said) => {
+      await person.press(`[data-said="${said}"]`);
+      await settled(page);
+    };
+    if (module.answers < 0.5 && whole) await press(`module ${module.module} silent`);
+    const active = module.codes.filter((code) => code.active > 0.5).map((code) => code.code);
+    if (module.answers < 0.5) continue;
+    if (!whole) for (const code of active) await press(`code ${code} active`);
+    else if (active.length > 0) {
+      for (const code of active) await press(`${module.module} ${code} active`);
+      await press(`list ${module.module}`);
+    }
   }
   await person.tab('test');
+  await page.waitForSelector('#card-title', { timeout: 60000 });
   await settled(page);
 }
 
@@ -53,7 +67,7 @@ async function ensureUnlocked(page, person) {
 }
 
 // A lamp that works is bright.
-const same = { works: 'bright', weak: 'dim', dead: 'dark', bright: 'works', dim: 'weak', dark: 'dead' };
+const same = { yes: 'answers', no: 'silent', works: 'bright', weak: 'dim', dead: 'dark', bright: 'works', dim: 'weak', dark: 'dead' };
 async function wordThere(page, shown) {
   return (await page.locator(`.key.word[data-word="${shown}"]`).count()) > 0 ? shown : same[shown] ?? shown;
 }
@@ -100,7 +114,13 @@ export async function playToProof(page, person, vehicle, most = 40) {
       if (!row) throw new Error(`nothing to see again: ${JSON.stringify(now.proof)}`);
       const shown = await vehicle.read(row.what, row.configuration, mended);
       if (process.env.TELL) console.log('     ', row.what, row.after, row.fits, shown, await page.locator('#card-title').textContent());
-      await give(page, person, shown);
+      const list = page.locator('[data-said^="none "]');
+      if (shown === 'absent' && (await list.count()) > 0) {
+        const before = now.job.entries.length;
+        await person.press('[data-said^="none "]');
+        for (let k = 0; k < 200 && (await look(page)).job.entries.length === before; ++k) await page.waitForTimeout(50);
+        await settled(page);
+      } else await give(page, person, shown);
     } else throw new Error(`it ends with ${now.next.kind}`);
   }
   throw new Error(`no proof after ${most} turns`);

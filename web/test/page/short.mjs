@@ -22,7 +22,7 @@ test('the gritter by thumb, from nothing to the printed sheet', async () => {
   const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
   await openDemo(page, person, demo);
   const toFirst = person.count;
-  await sayKnown(page, person, demo);
+  await sayKnown(page, person, demo, vehicle);
   assert.ok(toFirst <= 40, `first next-test after ${toFirst}`);
   await playToProof(page, person, vehicle);
   console.log(`gritter by thumb: first next-test after ${toFirst}, proof after ${person.count - toFirst} more`);
