@@ -1,8 +1,12 @@
 // One request to the program: POST /api/<operation>, arguments in, reply out. Never throws: what went wrong on the way
 // is a diagnostic like any other, so that views show one kind of error.
+import type { OperationName } from './generated';
 import type { Diagnostic, Reply } from './replies';
 
 export type Arguments = Record<string, unknown>;
+
+/** An operation of the table; the last two come with the next one made. */
+export type Operation = OperationName | 'import' | 'profile';
 
 /** Requests under way; the views show that something is going on. */
 export type Watcher = (delta: 1 | -1) => void;
@@ -19,7 +23,7 @@ function failed<Result>(diagnostic: Diagnostic): Reply<Result> {
   return { ok: false, exit_code: 4, result: {} as Result, diagnostics: [diagnostic] };
 }
 
-export async function call<Result>(operation: string, args: Arguments = {}, signal?: AbortSignal): Promise<Reply<Result>> {
+export async function call<Result>(operation: Operation, args: Arguments = {}, signal?: AbortSignal): Promise<Reply<Result>> {
   watcher(1);
   try {
     const response = await fetch(`/api/${operation}`, {

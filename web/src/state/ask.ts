@@ -1,7 +1,7 @@
 // A question to the program that belongs to a view: asked when the view comes up, and again when `key` changes.
 import { useSignal, type Signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { call, type Arguments } from '../api/client';
+import { call, type Arguments, type Operation } from '../api/client';
 import type { Reply } from '../api/replies';
 
 export interface Asked<Result> {
@@ -9,7 +9,7 @@ export interface Asked<Result> {
   again: () => void;
 }
 
-export function useAsk<Result>(operation: string, args: Arguments, key: string): Asked<Result> {
+export function useAsk<Result>(operation: Operation, args: Arguments, key: string): Asked<Result> {
   const reply = useSignal<Reply<Result> | null>(null);
   const turn = useSignal(0);
   const count = turn.value;

@@ -1,6 +1,6 @@
 // The job on the screen: the newest snapshot, what is being asked, what went wrong. Replies that come late are dropped.
 import { batch, computed, signal } from '@preact/signals';
-import { call, type Arguments } from '../api/client';
+import { call, type Arguments, type Operation } from '../api/client';
 import { printOf, quickParts, readBoard, type Board } from '../api/board';
 import { listen, type Listening } from '../api/events';
 import type { Diagnostic } from '../api/replies';
@@ -113,12 +113,12 @@ function merged(now: Board | null, before: Board | null, quick: boolean): Board 
 }
 
 /** Does something to the job. True when it was done; else the problems say why and nothing typed is lost. */
-export async function act(operation: string, args: Arguments = {}): Promise<boolean> {
+export async function act(operation: Operation, args: Arguments = {}): Promise<boolean> {
   return actAll([{ operation, args }]);
 }
 
 /** Several in a row, stopping at the first that is refused. What is done already is no reason to stop. */
-export async function actAll(acts: { operation: string; args: Arguments }[]): Promise<boolean> {
+export async function actAll(acts: { operation: Operation; args: Arguments }[]): Promise<boolean> {
   const job = jobName.peek();
   if (job === null) return false;
   ++acting;
@@ -129,7 +129,7 @@ export async function actAll(acts: { operation: string; args: Arguments }[]): Pr
   return told.done;
 }
 
-async function runAll(job: string, acts: { operation: string; args: Arguments }[]): Promise<{ done: boolean; some: boolean; list: Diagnostic[] }> {
+async function runAll(job: string, acts: { operation: Operation; args: Arguments }[]): Promise<{ done: boolean; some: boolean; list: Diagnostic[] }> {
   let list: Diagnostic[] = [];
   let some = false;
   for (const one of acts) {

@@ -55,7 +55,7 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
     before.current = tab;
   }, [tab]);
   return (
-    <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`}>
+    <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`} data-thinking={thinking.value ? 'yes' : 'no'} data-entries={now.job.entries.length}>
       <header class="job-head">
         {isWide ? null : (
           <a class="job-back" href="#/" aria-label={t('job.back')}>

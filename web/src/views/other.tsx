@@ -6,7 +6,7 @@ import { spoken } from '../lib/entry';
 import { facesOf, pointOf } from '../lib/names';
 import { cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
-import { act, jobName } from '../state/job';
+import { act, actAll, jobName } from '../state/job';
 import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
@@ -195,9 +195,19 @@ function CodeName({ code }: { code: Code }): JSX.Element {
 /** The whole list of each module: what is there is tapped, all else it can set counts as absent; one entry a module. */
 function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
   const state = latestOf(board, '');
+  const lists = board.choices.modules.map((module) => ({ module: module.name, there: listDraft(module.name) }));
+  const told = lists.filter((one) => Object.keys(one.there.value).length > 0);
+  const enterAll = async () => {
+    if (await actAll(told.map((one) => ({ operation: 'saw', args: { what: `list ${one.module}`, shows: listText(one.there.value) } })))) for (const one of told) one.there.value = nothingTold;
+  };
   return (
     <>
       <p class="small quiet">{t('other.module-list-text')}</p>
+      {told.length > 1 ? (
+        <Button kind="main" said="all lists" press={() => void enterAll()}>
+          {t('other.enter-all', { n: told.length })}
+        </Button>
+      ) : null}
       {board.choices.modules.map((module) => (
         <section key={module.name} class="module-list" aria-label={module.name}>
           <div class="row spread">
@@ -211,18 +221,28 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   );
 }
 
-const nothingTold: Record<string, 'active' | 'past'> = {};
+type ListTold = Record<string, 'active' | 'past'>;
+const nothingTold: ListTold = {};
+
+function listDraft(module: string): Signal<ListTold> {
+  return draft(`${jobName.value}:other:list:${module}`, nothingTold);
+}
+
+/** As `saw list` takes it. */
+function listText(told: ListTold): string {
+  const names = Object.keys(told);
+  return names.length === 0 ? 'none' : names.map((name) => (told[name] === 'past' ? `${name} past` : name)).join(', ');
+}
 
 function ModuleList({ module, codes, told }: { module: string; codes: Code[]; told: string | undefined }): JSX.Element {
-  const there = draft(`${jobName.value}:other:list:${module}`, nothingTold);
+  const there = listDraft(module);
   const names = Object.keys(there.value);
   const set = (name: string, as: 'active' | 'past') => {
     const { [name]: before, ...others } = there.value;
     there.value = before === as ? others : { ...others, [name]: as };
   };
   const enter = async () => {
-    const shows = names.length === 0 ? 'none' : names.map((name) => (there.value[name] === 'past' ? `${name} past` : name)).join(', ');
-    if (await act('saw', { what: `list ${module}`, shows })) there.value = nothingTold;
+    if (await act('saw', { what: `list ${module}`, shows: listText(there.value) })) there.value = nothingTold;
   };
   return (
     <>

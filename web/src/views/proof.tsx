@@ -37,8 +37,8 @@ export function ProofCard({ board }: { board: Board }): JSX.Element {
       <p class="eyebrow">{t('proof.title')}</p>
       <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : t('proof.look-again')}</h2>
       <p>{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
-      <ProofTable proof={proof} />
       <CloseForm board={board} proven={proof.complete} />
+      <ProofTable proof={proof} />
     </article>
   );
 }
@@ -53,10 +53,11 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
   const seen = useSeen(`${row.what} ${acts.join()}`);
   const left = rowsToSee(proof).filter((one) => one.after === '').length;
   const listed = codesOfModule(board, proof, row);
-  const enterList = async () => {
-    if (busy.value || !listed) return;
+  const modules = isCode(row.what) ? modulesToSee(board, proof) : [];
+  const enterLists = async (names: string[]) => {
+    if (busy.value) return;
     busy.value = true;
-    await answer(`list ${listed.module}`, 'none', acts);
+    await actAll([...acts.map((what) => ({ operation: 'did', args: { what } })), ...names.map((name) => ({ operation: 'saw', args: { what: `list ${name}`, shows: 'none' } }))]);
     busy.value = false;
   };
   const enter = async (shows: string) => {
@@ -89,8 +90,13 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
           </div>
         </dl>
         {listed ? (
-          <Button said={`none ${listed.module}`} press={() => void enterList()} disabled={!seen.all.value}>
+          <Button said={`none ${listed.module}`} press={() => void enterLists([listed.module])} disabled={!seen.all.value}>
             {t('proof.no-codes', listed)}
+          </Button>
+        ) : null}
+        {modules.length > 1 ? (
+          <Button said="none anywhere" press={() => void enterLists(modules)} disabled={!seen.all.value}>
+            {t('proof.no-codes-anywhere', { modules: modules.join(', ') })}
           </Button>
         ) : null}
         <p class="small quiet">{row.symptom ? t('proof.row-text') : t('proof.row-read')}</p>
@@ -104,13 +110,26 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
   );
 }
 
+function isCode(what: string): boolean {
+  return what.startsWith('code ');
+}
+
+function moduleOf(board: Board, what: string): string | undefined {
+  return board.choices.codes.find((code) => what === `code ${code.name}` || what === `code ${code.module} ${code.name}`)?.module;
+}
+
 /** Of a code: its module, and how many of that module's codes are still to be seen again. More than one: one look at the list. */
 function codesOfModule(board: Board, proof: Proof, row: ProofRow): { module: string; n: number } | null {
-  const moduleOf = (what: string) => board.choices.codes.find((code) => what === `code ${code.name}` || what === `code ${code.module} ${code.name}`)?.module;
-  const module = moduleOf(row.what);
+  const module = moduleOf(board, row.what);
   if (module === undefined) return null;
-  const n = rowsToSee(proof).filter((one) => one.after === '' && moduleOf(one.what) === module).length;
+  const n = rowsToSee(proof).filter((one) => one.after === '' && moduleOf(board, one.what) === module).length;
   return n > 1 ? { module, n } : null;
+}
+
+/** Modules with codes that are still to be seen again. */
+function modulesToSee(board: Board, proof: Proof): string[] {
+  const names = rowsToSee(proof).filter((one) => one.after === '').map((one) => moduleOf(board, one.what));
+  return [...new Set(names.filter((one) => one !== undefined))];
 }
 
 function predictedText(row: ProofRow, unit: string): string {
@@ -144,7 +163,7 @@ function short(value: number): string {
 export function ProofTable({ proof }: { proof: Proof }): JSX.Element {
   return (
     <div class="scroll" tabIndex={0} role="region" aria-label={t('proof.title')}>
-      <table>
+      <table class="small">
         <thead>
           <tr>
             <th scope="col">{t('proof.look')}</th>

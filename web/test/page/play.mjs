@@ -20,10 +20,16 @@ export async function look(page) {
   });
 }
 
-/** Waits until the page has redrawn after the newest entry. */
+/** Waits until the page has redrawn after the newest entry. `data-entries`: how many the page knows. */
 export async function settled(page) {
-  await page.waitForFunction(() => document.querySelector('#main') !== null && document.querySelector('.working.on') === null && document.querySelector('.waiting') === null, null, { timeout: 60000 });
-  await page.waitForTimeout(60);
+  await page.waitForFunction(() => document.querySelector('#main') !== null && document.querySelector('.working.on, .waiting, [data-thinking="yes"]') === null, null, { timeout: 60000 });
+  await page.waitForTimeout(40);
+}
+
+/** Waits until the page knows of `count` entries, and then until it is settled. */
+async function caughtUp(page, count) {
+  await page.waitForFunction((wanted) => Number(document.querySelector('[data-entries]')?.dataset.entries ?? 0) >= wanted, count, { timeout: 60000 });
+  await settled(page);
 }
 
 /** What is known before the first test, said as the reader shows it: which modules are silent, the list of each other. */
@@ -44,8 +50,13 @@ export async function sayKnown(page, person, demo, vehicle) {
     if (!whole) for (const code of active) await press(`code ${code} active`);
     else if (active.length > 0) {
       for (const code of active) await press(`${module.module} ${code} active`);
-      await press(`list ${module.module}`);
     }
+  }
+  if (whole) {
+    const all = page.locator('[data-said="all lists"]');
+    if ((await all.count()) > 0) await person.press('[data-said="all lists"]');
+    await page.waitForFunction(() => document.querySelector('[data-said="all lists"]') === null);
+    await settled(page);
   }
   await person.tab('test');
   await page.waitForSelector('#card-title', { timeout: 60000 });
@@ -77,11 +88,12 @@ async function give(page, person, shown) {
   await ensureUnlocked(page, person);
   if ((await page.locator('.pad-words').count()) > 0) await person.word(await wordThere(page, shown));
   else await person.reading(shown);
+  await page.waitForTimeout(30);
   for (let turn = 0; (await look(page)).job.entries.length === before; ++turn) {
     if (turn > 200) throw new Error(`"${shown}" was not entered: ${await page.locator('.problems').first().textContent()}`);
     await page.waitForTimeout(50);
   }
-  await settled(page);
+  await caughtUp(page, before + 1);
 }
 
 /** Plays until the proof is complete; the entries made on the way. */
@@ -92,6 +104,7 @@ export async function playToProof(page, person, vehicle, most = 40) {
   let mended = false;
   for (let turn = 0; turn < most; ++turn) {
     const now = await look(page);
+    await caughtUp(page, now.job.entries.length);
     if (process.env.TELL) console.log('  ', person.count, now.next.kind, now.next.test?.what ?? now.next.repair ?? '');
     if (now.proof?.complete) return { turns: turn, entries: now.job.entries.length };
     if (now.next.kind === 'test') {
@@ -117,9 +130,9 @@ export async function playToProof(page, person, vehicle, most = 40) {
       const list = page.locator('[data-said^="none "]');
       if (shown === 'absent' && (await list.count()) > 0) {
         const before = now.job.entries.length;
-        await person.press('[data-said^="none "]');
-        for (let k = 0; k < 200 && (await look(page)).job.entries.length === before; ++k) await page.waitForTimeout(50);
-        await settled(page);
+        const anywhere = (await page.locator('[data-said="none anywhere"]').count()) > 0;
+        await person.press(anywhere ? '[data-said="none anywhere"]' : '[data-said^="none "]');
+        await caughtUp(page, before + 1);
       } else await give(page, person, shown);
     } else throw new Error(`it ends with ${now.next.kind}`);
   }
@@ -132,6 +145,7 @@ export async function closeAndPrint(page, person) {
     window.printed = 0;
     window.print = () => ++window.printed;
   });
+  await page.waitForSelector('#undo-all, #close-job', { timeout: 20000 });
   if ((await page.locator('#undo-all').count()) > 0) await person.press('#undo-all');
   await page.waitForSelector('#close-job', { timeout: 20000 });
   await settled(page);
