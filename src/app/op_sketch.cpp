@@ -24,6 +24,8 @@ std::string_view kind_word_of(const SketchQuestion& question) {
       return "choice";
     case formats::SketchAnswerKind::kYesNo:
       return "yes-no";
+    case formats::SketchAnswerKind::kPath:
+      return "path";
     default:
       return question.list ? "list" : "text";
   }

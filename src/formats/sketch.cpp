@@ -224,7 +224,7 @@ constexpr SketchQuestion kPath[] = {
     needed({"path",
             "the path hop by hop, as read off the drawing: F3 -> S1 -[RD 1mm2 2m]-> J4:3 -> E1 (lamp 21W); several: "
             "with ; between",
-            "", "F3 -> S1 -> J4:3 -> E1 (lamp 21W); E1 -> J4:5 -> G1"}),
+            "", "F3 -> S1 -> J4:3 -> E1 (lamp 21W); E1 -> J4:5 -> G1", true, false, Kind::kPath}),
     several("places", "where things are, each NAME @ PLACE", "", "J4 @ bulkhead, E1 @ roof"),
     number("size", "mm2 of wires that tell none", "1", "0.75"),
     kAskVolts,
