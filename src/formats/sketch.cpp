@@ -49,6 +49,8 @@ constexpr SketchQuestion kAskVehicle = text("vehicle", "which vehicle", "", "swe
 constexpr SketchQuestion kAskVolts = number("volts", "supply, V", "24", "12");
 constexpr SketchQuestion kAskCodes =
     several("codes", "codes for lost nodes, each CODE in NODE lost NODE", "", "SPN 520301 FMI 9 in VCU lost BC1");
+constexpr SketchQuestion kLinCodes =
+    several("codes", "codes for lost nodes, each CODE in NODE lost NODE", "", "SPN 520331 FMI 9 in HVAC lost flap-1");
 constexpr SketchQuestion kLength = number("length", "metres of wire there", "8", "12");
 constexpr SketchQuestion kLoad = text("load", "what is fed, NAME or NAME @ PLACE", "", "P3 @ tank");
 constexpr SketchQuestion kLoadKind =
@@ -97,7 +99,7 @@ constexpr SketchQuestion kLinString[] = {
     number("stub", "metres from the wire to a node", "0.3", "0.2"),
     several("plugs", "plugs on the way, each J7 between NODE and NODE, or with its cavity J7:3 between ...", "",
             "J7:3 between flap-1 and flap-2"),
-    kAskCodes,
+    kLinCodes,
     kAskVolts,
     kAskName,
     kAskVehicle,
@@ -148,7 +150,7 @@ constexpr SketchQuestion kThreeWireSensor[] = {
     several("curve", "what it senses and its volts at the signal, at two points or more: 0=0.5, 10=4.5", "",
             "0=0.5, 10=4.5"),
     text("unit", "in which unit", "", "bar"),
-    kAt,
+    number("at", "what it senses now; the middle when not known", "", "5"),
     text("supply-pin", "the module's cavity for the sensor's supply", "1", "11"),
     text("signal-pin", "... for the signal", "2", "12"),
     text("ground-pin", "... and for the sensor's ground", "3", "13"),

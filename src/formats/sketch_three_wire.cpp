@@ -45,7 +45,7 @@ void read_sensing(AnswerReader& reader, ThreeWireSketch& sketch) {
                                    : SketchedCurve{{0.0, 0.1 * sketch.reference_v}, {100.0, 0.9 * sketch.reference_v}};
   const double low = sketch.curve.front().first, high = sketch.curve.back().first;
   sketch.at_told = reader.told("at");
-  sketch.at = reader.number("at", low + 0.5 * (high - low), base::Unit::kNone, -1e6, 1e6);
+  sketch.at = reader.number("at", low + 0.5 * (high - low), base::Unit::kNone, low, high);
   sketch.unit = reader.one("unit", sketch.curve_told ? "" : "%");
 }
 
@@ -105,6 +105,11 @@ void write_module(CircuitText& text, const ThreeWireSketch& sketch) {
 }
 
 void write_codes(SketchText& out, const ThreeWireSketch& sketch) {
+  double least = sketch.reference_v, most = 0.0;
+  for (const auto& [x, volts] : sketch.curve) {
+    least = std::min(least, volts);
+    most = std::max(most, volts);
+  }
   for (const bool high : {true, false}) {
     const std::string& code = high ? sketch.code_high : sketch.code_low;
     if (code.empty()) continue;
@@ -112,7 +117,11 @@ void write_codes(SketchText& out, const ThreeWireSketch& sketch) {
     out.text("module", sketch.module.name);
     out.text("text", sketch.sensor.name + (high ? ", voltage above normal" : ", voltage below normal"));
     out.text("pin", sketch.pins[1]);
-    out.number(high ? "above_v" : "below_v", (high ? 0.97 : 0.03) * sketch.reference_v, true);
+    // Beyond what a healthy sensor shows at the ends of its scale.
+    out.number(high ? "above_v" : "below_v",
+               high ? std::max(0.97 * sketch.reference_v, 0.5 * (most + sketch.reference_v))
+                    : std::min(0.03 * sketch.reference_v, 0.5 * least),
+               true);
     out.line("needs", "[\"key-on\"]");
   }
   out.table("live", sketch.sensor.name);
