@@ -15,6 +15,7 @@ Reply op_expect(Context& context, const Arguments& arguments);
 Reply op_wires(Context& context, const Arguments& arguments);
 Reply op_faults(Context& context, const Arguments& arguments);
 Reply op_sketch(Context& context, const Arguments& arguments);
+Reply op_guess(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);
