@@ -13,6 +13,9 @@ endfunction()
 halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev: sparse LU for circuits
 halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
+halfsplit_import(halfsplit_hpdf hpdf hpdf.h "")             # libhpdf-dev: the sheet as PDF (zlib licence)
+halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: square codes
+find_package(ZLIB REQUIRED)                                 # zlib1g-dev: a job small enough for a square code
 find_package(tomlplusplus REQUIRED)                         # libtomlplusplus-dev: a compiled library in Debian
 find_package(nlohmann_json REQUIRED)                        # nlohmann-json3-dev
 find_package(CLI11 REQUIRED)                                # libcli11-dev

@@ -6,6 +6,7 @@
 #include "app/job_steps.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
+#include "app/profile.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
@@ -77,12 +78,16 @@ Reply did_repairs(Context& context, Session& session, const std::vector<Deed>& d
 
 Reply op_open(Context& context, const Arguments& arguments) {
   const std::string loom_path = arguments.get("loom");
-  const base::Result<ToldMeter> meter = meter_for_new_job(context, arguments);
+  const base::Result<job::Profile> profile = load_profile(context);
+  if (!profile) return fail(profile.diagnostics());
+  base::Result<ToldMeter> meter = meter_for_new_job(context, arguments);
   if (!meter) return fail(meter.diagnostics());
+  if (!meter->told && meter->from.empty() && profile->meter) meter = ToldMeter{false, profile->meter, "the profile"};
   const base::Result<std::shared_ptr<BeliefEngine>> engine =
       context.cache.engine(context, loom_path, or_common(meter->meter));
   if (!engine) return fail(engine.diagnostics());
   Session session;
+  session.job.kit = profile->kit;
   session.job.meter = meter->meter;
   session.engine = *engine;
   const std::string given = arguments.get("job");

@@ -4,10 +4,13 @@
 
 #include "app/advice.h"
 #include "app/ops.h"
+#include "app/profile.h"
 #include "app/proof.h"
 #include "app/words.h"
 #include "evidence/observable_text.h"
+#include "formats/job_code.h"
 #include "report/sheet.h"
+#include "report/sheet_pdf.h"
 
 namespace halfsplit::app {
 
@@ -213,27 +216,106 @@ Reply op_proof(Context& context, const Arguments& arguments) {
   return reply;
 }
 
+namespace {
+
+Json amount_json(const std::optional<double>& value) { return value ? Json(*value) : Json(); }
+
+Json sheet_lists_json(const report::Sheet& sheet) {
+  Json json, readings = Json::array(), codes = Json::array(), parts = Json::array(), cautions = Json::array(),
+             possible = Json::array();
+  for (const report::SheetReading& one : sheet.readings)
+    readings.push_back({{"what", one.what},
+                        {"where", one.where},
+                        {"predicted_before", one.predicted_before},
+                        {"seen_before", one.seen_before},
+                        {"predicted_after", one.predicted_after},
+                        {"seen_after", one.seen_after},
+                        {"contradicts", one.contradicts}});
+  for (const report::SheetCode& one : sheet.codes)
+    codes.push_back(
+        {{"module", one.module}, {"name", one.name}, {"text", one.text}, {"before", one.before}, {"after", one.after}});
+  for (const report::SheetPart& one : sheet.parts)
+    parts.push_back({{"what", one.what},
+                     {"part_number", one.part_number},
+                     {"quantity", one.quantity},
+                     {"price_each", amount_json(one.price_each)}});
+  for (const report::SheetCaution& one : sheet.cautions) cautions.push_back({{"where", one.where}, {"text", one.text}});
+  for (const report::SheetSuspect& one : sheet.also_possible)
+    possible.push_back({{"fault", one.fault}, {"probability", one.probability}});
+  json = {{"readings", readings},
+          {"codes", codes},
+          {"parts", parts},
+          {"cautions", cautions},
+          {"also_possible", possible},
+          {"found_on_the_way", sheet.found_on_the_way},
+          {"worth_repeating", sheet.repeat_worth},
+          {"reasons", sheet.reasons}};
+  return json;
+}
+
+Json sheet_json(const report::Sheet& sheet) {
+  Json json{{"complaint", sheet.complaint},
+            {"cause", sheet.cause},
+            {"cause_probability", sheet.cause_probability},
+            {"correction", sheet.correction},
+            {"minutes", sheet.minutes},
+            {"left_behind", sheet.left_behind},
+            {"workshop", sheet.workshop},
+            {"technician", sheet.technician},
+            {"vehicle", sheet.vehicle},
+            {"customer", sheet.customer},
+            {"opened", sheet.opened},
+            {"closed", sheet.closed},
+            {"proof", sheet.proof},
+            {"proof_probability", amount_json(sheet.proof_probability)},
+            {"labour_per_hour", amount_json(sheet.labour_rate_per_hour)},
+            {"tax_percent", amount_json(sheet.tax_percent)},
+            {"currency", sheet.currency},
+            {"job_code", sheet.job_code}};
+  json.update(sheet_lists_json(sheet));
+  return json;
+}
+
+// Who hands it over, and the job itself for a machine.
+void add_workshop(report::Sheet& sheet, const job::Profile& profile, const job::Job& job) {
+  for (const std::string* line : {&profile.workshop, &profile.address, &profile.phone})
+    if (!line->empty()) sheet.workshop += (sheet.workshop.empty() ? "" : "\n") + *line;
+  sheet.technician = profile.technician;
+  sheet.labour_rate_per_hour = profile.labour_per_hour;
+  sheet.tax_percent = profile.tax_percent;
+  sheet.currency = profile.currency;
+  if (const base::Result<std::string> code = formats::write_job_code(job)) sheet.job_code = *code;
+}
+
+base::Result<std::string> sheet_document(const report::Sheet& sheet, const std::string& out, bool html,
+                                         const Json& json) {
+  if (out.ends_with(".pdf")) return report::format_sheet_pdf(sheet);
+  if (html || out.ends_with(".html")) return report::format_sheet_html(sheet);
+  if (out.ends_with(".json")) return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+  return report::format_sheet_text(sheet);
+}
+
+}  // namespace
+
 Reply op_sheet(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  const report::Sheet sheet = make_sheet(context, *opened);
-  const bool html = arguments.has("html") || arguments.get("out").ends_with(".html");
-  const std::string text = html ? report::format_sheet_html(sheet) : report::format_sheet_text(sheet);
+  const base::Result<job::Profile> profile = load_profile(context);
+  if (!profile) return fail(profile.diagnostics());
+  report::Sheet sheet = make_sheet(context, *opened);
+  add_workshop(sheet, *profile, opened->job);
   Reply reply;
   reply.diagnostics = opened->notes;
-  reply.result = {{"complaint", sheet.complaint},
-                  {"cause", sheet.cause},
-                  {"cause_probability", sheet.cause_probability},
-                  {"correction", sheet.correction},
-                  {"minutes", sheet.minutes},
-                  {"left_behind", sheet.left_behind},
-                  {"sheet", text}};
+  reply.result = sheet_json(sheet);
   const std::string out = arguments.get("out");
+  const base::Result<std::string> text = sheet_document(sheet, out, arguments.has("html"), reply.result);
+  if (!text) return fail(text.diagnostics());
+  if (!out.ends_with(".pdf")) reply.result["sheet"] = *text;
   if (out.empty()) {
-    reply.text = text;
+    reply.text = *text;
     return reply;
   }
-  const base::Result<base::Done> written = context.files.write(out, text);
+  const base::Result<base::Done> written = context.files.write(out, *text);
   if (!written) return fail(written.diagnostics());
   reply.text = "wrote " + out + "\n";
   reply.result["file"] = out;

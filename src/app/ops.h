@@ -36,5 +36,6 @@ Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);
 Reply op_meter(Context& context, const Arguments& arguments);
 Reply op_schema(Context& context, const Arguments& arguments);
+Reply op_profile(Context& context, const Arguments& arguments);
 
 }  // namespace halfsplit::app

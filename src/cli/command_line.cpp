@@ -15,8 +15,10 @@
 
 #include "app/memory_files.h"
 #include "app/operation.h"
+#include "app/profile_files.h"
 #include "base/nearest.h"
 #include "cli/batch.h"
+#include "cli/book_folder.h"
 #include "cli/own_meter.h"
 #include "cli/posix_files.h"
 #include "cli/print_reply.h"
@@ -148,7 +150,9 @@ int run_command_line(int argc, char** argv) {
   batch->footer(
       "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
   PosixFiles disk;
-  app::MemoryFiles files(disk);
+  const std::string book = book_folder();
+  app::ProfileFiles profiled(disk, book.empty() ? "" : book + "/profile.toml", make_book_folder);
+  app::MemoryFiles files(profiled);
   SystemClock clock;
   const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
