@@ -16,6 +16,7 @@ Reply op_wires(Context& context, const Arguments& arguments);
 Reply op_faults(Context& context, const Arguments& arguments);
 Reply op_sketch(Context& context, const Arguments& arguments);
 Reply op_guess(Context& context, const Arguments& arguments);
+Reply op_import(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);

@@ -12,13 +12,15 @@ namespace halfsplit::formats {
 
 namespace {
 
+constexpr double kMostRollOhm = 1.0e9;
+
 std::vector<std::string> read_resistors(LoomReport& report, JobSection& kit) {
   std::vector<std::string> resistors;
   for (PlacedText& one : kit.texts("resistors")) {
     const Parsed<double> ohm = parse_number(one.text, base::Unit::kOhm);
     if (const auto* bad = std::get_if<TextProblem>(&ohm))
       report.error(bad->code, one.at, caret_length(one), bad->message, bad->hint);
-    else if (const double value = std::get<double>(ohm); value <= 0.0 || value > kMostOhm)
+    else if (const double value = std::get<double>(ohm); value <= 0.0 || value > kMostRollOhm)
       report.error("out-of-range", one.at, caret_length(one), "\"" + text::shorten(one.text, 40) + "\" is no resistor",
                    "it lies above 0 and up to 1e9 ohm: \"120R\", \"4k7\"");
     resistors.push_back(std::move(one.text));

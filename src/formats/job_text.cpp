@@ -175,8 +175,6 @@ class Reader {
       section.unless_damaged("missing-key", section.who() + " says neither saw, did nor note", "write one of them");
   }
 
-  static constexpr double kMostOhm = 1.0e9;
-
   text::Sources sources_;
   LoomReport report_;
   bool too_large_;
