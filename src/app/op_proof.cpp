@@ -115,6 +115,11 @@ std::vector<report::SheetCaution> cautions_of(const Session& session) {
   return cautions;
 }
 
+// "2026-11-25T19:25:51Z" as people write it.
+std::string on_paper(const std::string& time) {
+  return time.size() < 16 ? time : time.substr(0, 10) + " " + time.substr(11, 5) + " UTC";
+}
+
 report::Sheet make_sheet(Context& context, Session& session) {
   BeliefEngine& engine = *session.engine;
   const Belief& belief = engine.update(session.evidence, context.cancel);
@@ -124,8 +129,8 @@ report::Sheet make_sheet(Context& context, Session& session) {
   sheet.vehicle = session.job.vehicle;
   sheet.customer = session.job.customer;
   sheet.complaint = session.job.complaint;
-  sheet.opened = session.job.opened_at;
-  sheet.closed = session.job.closed_at;
+  sheet.opened = on_paper(session.job.opened_at);
+  sheet.closed = on_paper(session.job.closed_at);
   sheet.cause = described(engine, belief, belief.posterior.suspects[cause]);
   sheet.cause_probability = belief.posterior.suspects[cause].probability;
   for (const infer::Explanation& e : belief.explanations.suspects) {
@@ -220,7 +225,7 @@ namespace {
 
 Json amount_json(const std::optional<double>& value) { return value ? Json(*value) : Json(); }
 
-Json sheet_lists_json(const report::Sheet& sheet) {
+Json job_sheet_lists(const report::Sheet& sheet) {
   Json json, readings = Json::array(), codes = Json::array(), parts = Json::array(), cautions = Json::array(),
              possible = Json::array();
   for (const report::SheetReading& one : sheet.readings)
@@ -253,7 +258,7 @@ Json sheet_lists_json(const report::Sheet& sheet) {
   return json;
 }
 
-Json sheet_json(const report::Sheet& sheet) {
+Json job_sheet_json(const report::Sheet& sheet) {
   Json json{{"complaint", sheet.complaint},
             {"cause", sheet.cause},
             {"cause_probability", sheet.cause_probability},
@@ -272,7 +277,7 @@ Json sheet_json(const report::Sheet& sheet) {
             {"tax_percent", amount_json(sheet.tax_percent)},
             {"currency", sheet.currency},
             {"job_code", sheet.job_code}};
-  json.update(sheet_lists_json(sheet));
+  json.update(job_sheet_lists(sheet));
   return json;
 }
 
@@ -306,7 +311,7 @@ Reply op_sheet(Context& context, const Arguments& arguments) {
   add_workshop(sheet, *profile, opened->job);
   Reply reply;
   reply.diagnostics = opened->notes;
-  reply.result = sheet_json(sheet);
+  reply.result = job_sheet_json(sheet);
   const std::string out = arguments.get("out");
   const base::Result<std::string> text = sheet_document(sheet, out, arguments.has("html"), reply.result);
   if (!text) return fail(text.diagnostics());

@@ -25,7 +25,7 @@ struct ThreeWireSketch {
   std::string unit, code_high, code_low;
 };
 
-void read_pins(AnswerReader& reader, ThreeWireSketch& sketch) {
+void read_sensor_pins(AnswerReader& reader, ThreeWireSketch& sketch) {
   constexpr std::string_view kQuestions[] = {"supply-pin", "signal-pin", "ground-pin"};
   constexpr std::string_view kUsual[] = {"1", "2", "3"};
   for (std::size_t i = 0; i < 3; ++i) {
@@ -53,7 +53,7 @@ ThreeWireSketch read_three_wire(AnswerReader& reader) {
   ThreeWireSketch sketch;
   sketch.module = read_thing(reader, "module", "");
   sketch.sensor = read_thing(reader, "sensor", "");
-  read_pins(reader, sketch);
+  read_sensor_pins(reader, sketch);
   sketch.plugs = read_plugs(reader, 3, 3);
   read_sensing(reader, sketch);
   sketch.pull_up_ohm = reader.number("pull-up", 0.0, base::Unit::kOhm, 0.0, 1e7);

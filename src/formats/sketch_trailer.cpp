@@ -24,7 +24,7 @@ struct TrailerSketch {
   double metres = 11.0;
 };
 
-const TrailerSocket& read_socket(AnswerReader& reader) {
+const TrailerSocket& read_trailer_socket(AnswerReader& reader) {
   std::vector<std::string> names;
   for (const TrailerSocket& one : trailer_sockets()) names.emplace_back(one.name);
   return *find_trailer_socket(read_word(reader, "socket", names));
@@ -345,7 +345,7 @@ class TrailerWriter {
 base::Result<Sketched> draw_trailer_socket(const SketchAnswers& answers) {
   AnswerReader reader(answers);
   TrailerSketch sketch;
-  sketch.socket = &read_socket(reader);
+  sketch.socket = &read_trailer_socket(reader);
   sketch.pins = read_socket_pins(reader, *sketch.socket);
   sketch.plug = read_thing(reader, "socket-name", "X1");
   sketch.plugs = read_things(reader, "plugs");
