@@ -32,7 +32,7 @@ std::string square_code_svg(const SquareCode& code, double side_mm) {
               "v1h-" + std::to_string(end - column) + "z";
       column = end;
     }
-  return "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"this job, to be read by a machine\" "
+  return "<svg role=\"img\" aria-label=\"this job, to be read by a machine\" "
          "width=\"" +
          side + "\" height=\"" + side + "\" viewBox=\"0 0 " + all + " " + all + "\"><path d=\"" + path + "\"/></svg>";
 }
