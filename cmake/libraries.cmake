@@ -3,7 +3,7 @@
 
 # A library without a CMake package of its own becomes an imported target.
 function(halfsplit_import target library header suffixes)
-  find_library(${target}_LIBRARY ${library} REQUIRED)
+  find_library(${target}_LIBRARY NAMES ${library} REQUIRED)
   find_path(${target}_INCLUDE ${header} PATH_SUFFIXES ${suffixes} REQUIRED)
   add_library(${target} UNKNOWN IMPORTED)
   set_target_properties(${target} PROPERTIES IMPORTED_LOCATION "${${target}_LIBRARY}"
@@ -14,8 +14,16 @@ halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev
 halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
 halfsplit_import(halfsplit_hpdf hpdf hpdf.h "")             # libhpdf-dev: the sheet as PDF (zlib licence)
-halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: square codes
 find_package(ZLIB REQUIRED)                                 # zlib1g-dev: a job small enough for a square code
+find_path(HALFSPLIT_MICROHTTPD_INCLUDE microhttpd.h REQUIRED)   # libmicrohttpd-dev: HTTP for the page (LGPL 2.1); loaded by serve
+halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: QR codes (LGPL 2.1)
+find_package(Threads REQUIRED)
+# The book's libraries as archives where there are any: loading three more shared ones costs every start a millisecond.
+halfsplit_import(halfsplit_sqlite "libsqlite3.a;sqlite3" sqlite3.h "")             # libsqlite3-dev: the job book
+halfsplit_import(halfsplit_gpg_error "libgpg-error.a;gpg-error" gpg-error.h "")    # libgpg-error-dev: base64
+halfsplit_import(halfsplit_gcrypt "libgcrypt.a;gcrypt" gcrypt.h "")                # libgcrypt20-dev: SHA-256 of photos
+target_link_libraries(halfsplit_sqlite INTERFACE m)
+target_link_libraries(halfsplit_gcrypt INTERFACE halfsplit_gpg_error)
 find_package(tomlplusplus REQUIRED)                         # libtomlplusplus-dev: a compiled library in Debian
 find_package(nlohmann_json REQUIRED)                        # nlohmann-json3-dev
 find_package(CLI11 REQUIRED)                                # libcli11-dev

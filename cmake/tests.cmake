@@ -89,11 +89,21 @@ foreach(tool_test IN LISTS tool_tests)
   set_tests_properties(tools_${name} PROPERTIES LABELS tools TIMEOUT 120)
 endforeach()
 
+# The book of jobs and kill -9; a thousand: tests/crash/killed_book.py PROGRAM LOOM 1000
+add_test(NAME crash_book COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/crash/killed_book.py
+         ${CMAKE_BINARY_DIR}/halfsplit ${CMAKE_SOURCE_DIR}/examples/gritter/gritter.loom.toml 100)
+set_tests_properties(crash_book PROPERTIES LABELS crash TIMEOUT 300)
+
 # docs/formats/loom.md, job.md and replies.md against the program, by a second one written from the pages alone (tests/page/run.sh).
 foreach(part readings spice rows jobs)
   add_test(NAME page_${part} COMMAND ${CMAKE_SOURCE_DIR}/tests/page/run.sh ${CMAKE_BINARY_DIR}/halfsplit 1 90 ${part})
   set_tests_properties(page_${part} PROPERTIES LABELS page TIMEOUT 600 ENVIRONMENT "PYTHON=${Python3_EXECUTABLE}")
 endforeach()
+
+# The page's door: as the command line's, and against those who knock at it.
+add_test(NAME doors COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/doors/doors.py ${CMAKE_BINARY_DIR}/halfsplit)
+add_test(NAME hostile COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/hostile/hostile.py ${CMAKE_BINARY_DIR}/halfsplit)
+set_tests_properties(doors hostile PROPERTIES LABELS http TIMEOUT 300 ENVIRONMENT "PYTHONDONTWRITEBYTECODE=1;${halfsplit_environment}")
 
 # The longest first, so that no core waits for one of them at the end (seconds, about).
 foreach(long IN ITEMS line=150 oracle=150 page_rows=100 page_readings=80 page_spice=35 cases_rehearse=35 cases_saw=30 fuzz_whole_job=25)

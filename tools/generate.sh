@@ -29,7 +29,7 @@ operations() {
 Every command of the program, in its own words. Made by `tools/generate.sh` from `--help`; change the table in
 `src/app/operations.cpp`, not this page. How they work together: [guide.md](guide.md). What is stable: [promises.md](promises.md).
 
-The names below are also the operations of `halfsplit batch`, with the same arguments; `work` and `batch` itself are
+The names below are also the operations of `halfsplit batch`, with the same arguments; `work`, `serve` and `batch` itself are
 for the command line only. `--json` gives every reply as JSON: [formats/replies.md](formats/replies.md) says every field.
 
 TXT

@@ -41,6 +41,7 @@ BeliefEngine::BeliefEngine(std::shared_ptr<const LoadedLoom> loom, meters::Meter
       meter_(std::move(meter)),
       campaign_(loom_->loom, loom_->netlist, loom_->universe, meter_) {
   noise_.system_volts = loom_->loom.system_volts;
+  noise_.codes = loom_->loom.codes.size();
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];
     if (f.kind == fault::FaultKind::kBlown) blown_[f.element] = fault::FaultId(i);
@@ -123,7 +124,7 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   looking_at_ = nullptr;
   weigh(belief, evidence);
   last_ = std::move(belief);
-  last_key_ = key;
+  last_key_ = cancel.cancelled() ? "" : key;  // what was cut short is not kept for the next who asks
   return last_;
 }
 

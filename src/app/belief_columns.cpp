@@ -153,13 +153,10 @@ void BeliefEngine::look(const Evidence& e, const infer::Reading& reading, const 
 
 void BeliefEngine::narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
                           const base::CancelToken& cancel) {
-  for (std::size_t c = 0; c < evidence.size(); ++c) {
-    const Column& column = this->column(evidence[c]);
-    std::vector<std::size_t> known;
-    for (std::size_t g = 0; g < groups_.size(); ++g)
-      if (column.known[g] != 0 || g + 1 == groups_.size()) known.push_back(g);  // and the healthy vehicle always
-    look(evidence[c], belief.readings[c], known, narrowing, c);
-  }
+  // Begun anew each time, from the healthy vehicle: what happens to be worked out already may save time, but has no say
+  // in which faults are looked at, or the same question would have two answers.
+  for (std::size_t c = 0; c < evidence.size(); ++c)
+    look(evidence[c], belief.readings[c], {groups_.size() - 1}, narrowing, c);
   for (bool more = true; more && !cancel.cancelled();) {
     const std::vector<std::vector<std::size_t>> asked = narrowing.next();
     more = false;

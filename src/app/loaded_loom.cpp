@@ -3,6 +3,9 @@
 
 #include <map>
 
+#include "app/book_files.h"
+#include "app/learned_rates.h"
+#include "base/number.h"
 #include "circuit/oddities.h"
 #include "formats/loom_text.h"
 
@@ -40,6 +43,21 @@ std::vector<std::pair<std::string, std::string>> list_drawn(const circuit::Loom&
   return drawn;
 }
 
+// The faults at their default rates, or as the book's proven jobs have taught when the loom is on its shelf.
+base::Result<base::Done> list_faults(Context& context, LoadedLoom& loaded) {
+  loaded.universe = fault::make_universe(loaded.loom, loaded.netlist);
+  if (context.book == nullptr || !is_shelf_path(loaded.path)) return base::Done{};
+  const base::Result<std::vector<store::Learned>> learned = context.book->learned();
+  if (!learned) return learned.diagnostics();
+  if (learned->empty()) return base::Done{};
+  loaded.universe =
+      fault::make_universe(loaded.loom, loaded.netlist, learned_overlay(*learned, loaded.loom.name, loaded.universe));
+  std::string rates;
+  for (const fault::Fault& fault : loaded.universe.faults) rates += base::format_number(fault.rate_per_year) + " ";
+  loaded.rates_print = fingerprint(rates);
+  return base::Done{};
+}
+
 }  // namespace
 
 std::string fingerprint(std::string_view text) {
@@ -56,8 +74,10 @@ std::string fingerprint(std::string_view text) {
 
 base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path) {
   std::string texts;
+  const bool on_shelf = is_shelf_path(path);  // so is what it includes
   const formats::SourceReader read = [&](const std::string& file) -> base::Result<std::string> {
-    base::Result<std::string> text = context.files.read(file, kMostBytes);
+    base::Result<std::string> text =
+        context.files.read(on_shelf && !is_shelf_path(file) ? "shelf:" + file : file, kMostBytes);
     if (text) texts += *text + "\n";
     return text;
   };
@@ -69,7 +89,8 @@ base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std:
   loaded->warnings = loom.diagnostics();
   loaded->loom = std::move(loom).value();
   loaded->netlist = circuit::build_netlist(loaded->loom);
-  loaded->universe = fault::make_universe(loaded->loom, loaded->netlist);
+  const base::Result<base::Done> listed = list_faults(context, *loaded);
+  if (!listed) return listed.diagnostics();
   loaded->drawn = list_drawn(loaded->loom, loaded->netlist);
   return loaded;
 }

@@ -17,7 +17,8 @@ namespace halfsplit::app {
 
 struct LoadedLoom {
   std::string path;
-  std::string print;  // fingerprint of all its files' texts
+  std::string print;        // fingerprint of all its files' texts
+  std::string rates_print;  // of what the book taught its rates; empty: nothing, the default rates
   circuit::Loom loom;
   circuit::Netlist netlist;
   fault::Universe universe;

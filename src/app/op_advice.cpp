@@ -8,6 +8,7 @@
 #include "app/code_report.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
+#include "app/tell.h"
 #include "app/why_not.h"
 #include "app/words.h"
 #include "base/number.h"
@@ -257,16 +258,13 @@ std::string and_repairs(const LoadedLoom& loom, const std::vector<fault::RepairI
 
 }  // namespace
 
-Reply op_suspects(Context& context, const Arguments& arguments) {
-  base::Result<Session> opened = open_session(context, arguments.get("job"));
-  if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
+Reply tell_suspects(Context& context, Session& session, bool all, bool quick) {
   BeliefEngine& engine = *session.engine;
   const LoadedLoom& loom = session.loom();
   const Belief& belief = engine.update(session.evidence, context.cancel);
   Reply reply;
   reply.diagnostics = session.notes;
-  const std::size_t most = arguments.has("all") ? 1000 : 8;
+  const std::size_t most = all ? 1000 : 8;
   std::vector<fault::RepairId> repair_of;
   for (const fault::Fault& f : loom.universe.faults) repair_of.push_back(f.repair);
   Json groups = Json::array();
@@ -332,7 +330,7 @@ Reply op_suspects(Context& context, const Arguments& arguments) {
   reply.result["worth_repeating"] = repeat;
   reply.result["pairs_evaluated"] = belief.pairs_evaluated;
   reply.result["pairs_unexplored_at_most"] = belief.unexplored;
-  if (!session.evidence.empty() && !arguments.has("quick")) {
+  if (!session.evidence.empty() && !quick) {
     const Advice advice = advise(context, session);
     Json alike = Json::array();
     for (const std::vector<std::string>& names : advice.alike) {
@@ -363,14 +361,8 @@ Reply tell_why_not(Context& context, Session& session, const std::string& words)
 
 }  // namespace
 
-Reply op_next(Context& context, const Arguments& arguments) {
-  base::Result<Session> opened = open_session(context, arguments.get("job"));
-  if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
-  if (arguments.has("why-not")) return tell_why_not(context, session, arguments.get("why-not"));
-  const base::Result<double> within = number_option(arguments, "within", kNoLimit, 0.5, 1e4);
-  if (!within) return fail(within.diagnostics());
-  const Advice advice = advise(context, session, *within);
+Reply tell_next(Context& context, Session& session, double within_minutes) {
+  const Advice advice = advise(context, session, within_minutes);
   Reply reply;
   session.job.asked.reset();
   switch (advice.kind) {
@@ -397,8 +389,34 @@ Reply op_next(Context& context, const Arguments& arguments) {
   }
   reply.diagnostics.insert(reply.diagnostics.end(), session.notes.begin(), session.notes.end());
   reply.result["job"] = session.path;
-  const base::Result<base::Done> done = save(context, session);
-  if (!done) return fail(done.diagnostics());
+  return reply;
+}
+
+base::Result<base::Done> save_asked(Context& context, const Session& session, const std::optional<job::Asked>& before) {
+  const std::optional<job::Asked>& now = session.job.asked;
+  const bool same =
+      now.has_value() == before.has_value() && (!now || (now->what == before->what && now->first == before->first));
+  if (same || context.cancel.cancelled()) return base::Done{};  // cut short, it is not what was asked for
+  return save(context, session);
+}
+
+Reply op_suspects(Context& context, const Arguments& arguments) {
+  base::Result<Session> opened = open_session(context, arguments.get("job"));
+  if (!opened) return fail(opened.diagnostics());
+  return tell_suspects(context, *opened, arguments.has("all"), arguments.has("quick"));
+}
+
+Reply op_next(Context& context, const Arguments& arguments) {
+  base::Result<Session> opened = open_session(context, arguments.get("job"));
+  if (!opened) return fail(opened.diagnostics());
+  Session& session = *opened;
+  if (arguments.has("why-not")) return tell_why_not(context, session, arguments.get("why-not"));
+  const base::Result<double> within = number_option(arguments, "within", kNoLimit, 0.5, 1e4);
+  if (!within) return fail(within.diagnostics());
+  const std::optional<job::Asked> before = session.job.asked;
+  Reply reply = tell_next(context, session, *within);
+  if (const base::Result<base::Done> done = save_asked(context, session, before); !done)
+    return fail(done.diagnostics());
   return reply;
 }
 

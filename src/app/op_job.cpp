@@ -2,11 +2,13 @@
 // Operations that write into a job: open, did, undo, skip, kit, close, status.
 #include <algorithm>
 
+#include "app/book_files.h"
 #include "app/cautions.h"
 #include "app/job_steps.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
 #include "app/profile.h"
+#include "app/tell.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
@@ -74,6 +76,32 @@ Reply did_repairs(Context& context, Session& session, const std::vector<Deed>& d
   return saved(context, session, std::move(reply));
 }
 
+// As told, or the next of the book for a loom on its shelf, or named after the loom.
+base::Result<std::string> path_of_new_job(Context& context, const Arguments& arguments, const std::string& name) {
+  std::string path = arguments.get("job");
+  const bool next = path == "book:new" || (path.empty() && is_shelf_path(arguments.get("loom")));
+  if (next && context.book != nullptr) return context.book->next_job();
+  if (path.empty()) path = slug(name, "job") + ".job.toml";
+  if (context.files.exists(path) && !arguments.has("force"))
+    return base::make_error("open.exists", "there is already a job " + path,
+                            "name another with --job, or go on with it: halfsplit next --job " + path);
+  return path;
+}
+
+// The loom's path as the job file has it: seen from the job's folder.
+base::Result<std::string> loom_seen_from(const std::string& job_path, const std::string& loom_path) {
+  const std::size_t cut = job_path.rfind('/');
+  if (cut == std::string::npos || loom_path.starts_with('/') || is_shelf_path(loom_path)) return loom_path;
+  const std::string folder = job_path.substr(0, cut + 1);
+  if (loom_path.starts_with(folder)) return loom_path.substr(folder.size());
+  if (folder.starts_with('/'))
+    return base::make_error("open.path", "a job elsewhere needs the loom's full path",
+                            "give the loom as /.../" + loom_path);
+  std::string up;
+  for (const char c : folder) up += c == '/' ? "../" : "";
+  return up + loom_path;
+}
+
 }  // namespace
 
 Reply op_open(Context& context, const Arguments& arguments) {
@@ -90,28 +118,12 @@ Reply op_open(Context& context, const Arguments& arguments) {
   session.job.kit = profile->kit;
   session.job.meter = meter->meter;
   session.engine = *engine;
-  const std::string given = arguments.get("job");
-  session.path = given.empty() ? slug(session.drawing().name, "job") + ".job.toml" : given;
-  if (context.files.exists(session.path) && !arguments.has("force"))
-    return fail(base::make_error("open.exists", "there is already a job " + session.path,
-                                 "name another with --job, or go on with it: halfsplit next --job " + session.path));
-  const std::size_t cut = session.path.rfind('/');
-  const bool same_folder = cut == std::string::npos || loom_path.starts_with('/');
-  std::string up;
-  if (!same_folder) {
-    const std::string folder = session.path.substr(0, cut + 1);
-    if (loom_path.starts_with(folder)) {
-      session.job.loom = loom_path.substr(folder.size());
-    } else if (folder.starts_with('/')) {
-      return fail(base::make_error("open.path", "a job elsewhere needs the loom's full path",
-                                   "give the loom as /.../" + loom_path));
-    } else {
-      for (const char c : folder) up += c == '/' ? "../" : "";
-      session.job.loom = up + loom_path;
-    }
-  } else {
-    session.job.loom = loom_path;
-  }
+  const base::Result<std::string> path = path_of_new_job(context, arguments, session.drawing().name);
+  if (!path) return fail(path.diagnostics());
+  session.path = *path;
+  const base::Result<std::string> seen_from = loom_seen_from(session.path, loom_path);
+  if (!seen_from) return fail(seen_from.diagnostics());
+  session.job.loom = *seen_from;
   session.job.loom_print = session.loom().print;
   session.job.drawn = session.loom().drawn;
   session.job.vehicle = arguments.get("vehicle", session.drawing().vehicle);
@@ -269,7 +281,10 @@ Reply op_note(Context& context, const Arguments& arguments) {
 Reply op_status(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
+  return tell_status(*opened);
+}
+
+Reply tell_status(Session& session) {
   Reply reply;
   reply.diagnostics = session.notes;
   reply.text = session.path + ": " + session.drawing().name + "\n";
@@ -295,12 +310,17 @@ Reply op_status(Context& context, const Arguments& arguments) {
   reply.text += "  " + minutes_text(minutes) + " so far\n" + left_behind_text(left);
   reply.result = {{"job", session.path},
                   {"loom", session.drawing().name},
+                  {"loom_file", session.job.loom},
+                  {"vehicle", session.job.vehicle},
+                  {"customer", session.job.customer},
                   {"complaint", session.job.complaint},
+                  {"opened_at", session.job.opened_at},
                   {"meter", session.engine->meter().name},
                   {"configuration", configuration_json(session.loom(), session.state)},
                   {"entries", entries},
                   {"minutes", minutes},
                   {"left_behind", left_behind_json(left)}};
+  if (!session.job.closed_at.empty()) reply.result["closed_at"] = session.job.closed_at;
   if (session.job.asked) reply.result["asked"] = session.job.asked->what;
   return reply;
 }

@@ -80,17 +80,8 @@ Reply op_kit(Context& context, const Arguments& arguments) {
                yes(kit.scope) + "\nan hour    " + base::format_number(kit.money_per_hour) + " of money; " +
                (kit.fetch_minutes > 0.0 ? "to come by a part " + minutes_text(kit.fetch_minutes) : "parts are along") +
                "\nmeter      " + wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
-  reply.result = {{"resistors", kit.resistors},
-                  {"clamp", kit.clamp},
-                  {"test_lamp", kit.test_lamp},
-                  {"long_lead", kit.long_lead},
-                  {"reader", kit.reader},
-                  {"heat_gun", kit.heat_gun},
-                  {"cold_spray", kit.cold_spray},
-                  {"scope", kit.scope},
-                  {"money_per_hour", kit.money_per_hour},
-                  {"fetch_minutes", kit.fetch_minutes},
-                  {"meter", or_common(session.job.meter).name}};
+  reply.result = kit_json(kit);
+  reply.result["meter"] = or_common(session.job.meter).name;
   return saved(context, session, std::move(reply));
 }
 

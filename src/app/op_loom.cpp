@@ -2,6 +2,7 @@
 // Operations on a loom alone: check, trace, draw, faults.
 #include <algorithm>
 
+#include "app/board_drawing.h"
 #include "app/hops.h"
 #include "app/ops.h"
 #include "app/standing.h"
@@ -224,11 +225,7 @@ Reply op_draw(Context& context, const Arguments& arguments) {
     if (!session) return fail(session.diagnostics());
     engine = session->engine;
     const Belief& belief = engine->update(session->evidence, context.cancel);
-    suspicion.assign(engine->loom().netlist.elements.size(), 0.0);
-    for (std::size_t i = 0; i < belief.fault_weight.size(); ++i) {
-      const circuit::ElementId id = engine->loom().universe.faults[i].element;
-      if (!id.is_none()) suspicion[id.index()] = std::min(1.0, suspicion[id.index()] + belief.fault_weight[i]);
-    }
+    suspicion = suspicion_of(*engine, belief);
     elsewhere = belief.posterior.not_drawn;
   } else {
     const base::Result<std::shared_ptr<BeliefEngine>> loaded = context.cache.engine(context, arguments.get("loom"));

@@ -22,11 +22,7 @@ Json profile_json(const job::Profile& profile) {
             {"currency", profile.currency}};
   json["labour_per_hour"] = profile.labour_per_hour ? Json(*profile.labour_per_hour) : Json();
   json["tax_percent"] = profile.tax_percent ? Json(*profile.tax_percent) : Json();
-  const job::Kit& kit = profile.kit;
-  json["kit"] = {{"resistors", kit.resistors},        {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
-                 {"long_lead", kit.long_lead},        {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
-                 {"cold_spray", kit.cold_spray},      {"scope", kit.scope},   {"money_per_hour", kit.money_per_hour},
-                 {"fetch_minutes", kit.fetch_minutes}};
+  json["kit"] = kit_json(profile.kit);
   json["meter"] = or_common(profile.meter).name;
   return json;
 }

@@ -3,9 +3,12 @@
 #include <algorithm>
 
 #include "app/advice.h"
+#include "app/book_files.h"
+#include "app/learned_rates.h"
 #include "app/ops.h"
 #include "app/profile.h"
 #include "app/proof.h"
+#include "app/tell.h"
 #include "app/words.h"
 #include "evidence/observable_text.h"
 #include "formats/job_code.h"
@@ -170,12 +173,32 @@ report::Sheet make_sheet(Context& context, Session& session) {
   return sheet;
 }
 
+// What a proven job of the book teaches its rates: names of the faults confirmed.
+base::Result<std::vector<std::string>> learn_from(Context& context, Session& session) {
+  std::vector<std::string> names;
+  if (context.book == nullptr || !session.path.starts_with("book:")) return names;
+  const std::vector<fault::FaultId> confirmed = confirmed_faults(context, session);
+  const fault::Universe defaults = fault::make_universe(session.drawing(), session.loom().netlist);
+  const std::vector<store::Lesson> lessons = lessons_of(defaults, confirmed);
+  if (lessons.empty()) return names;
+  const base::Result<store::Book*> book = context.book->book();
+  if (!book) return book.diagnostics();
+  const base::Result<base::Done> done =
+      (*book)->learn(job_number(session.path), session.drawing().name, lessons, context.book->now());
+  if (!done) return done.diagnostics();
+  for (const fault::FaultId id : confirmed) names.push_back(defaults.faults[id.index()].name);
+  return names;
+}
+
 }  // namespace
 
 Reply op_proof(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  Session& session = *opened;
+  return tell_proof(context, *opened);
+}
+
+Reply tell_proof(Context& context, Session& session) {
   const Proof proof = make_proof(context, session);
   Reply reply;
   reply.diagnostics = session.notes;
@@ -351,6 +374,11 @@ Reply op_close(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.result = {
       {"closed_at", session.job.closed_at}, {"proven", proof.complete}, {"left_behind", left_behind_json(left)}};
+  if (proof.complete) {
+    const base::Result<std::vector<std::string>> learned = learn_from(context, session);
+    if (!learned) return fail(learned.diagnostics());
+    if (!learned->empty()) reply.result["learned"] = *learned;
+  }
   reply.text = "closed " + session.path + (proof.complete ? ", repair proven\n" : ", repair not proven\n") +
                "The sheet: halfsplit sheet --html --out sheet.html\n";
   return reply;

@@ -19,10 +19,14 @@ constexpr int kUsage = 2;
 constexpr int kInput = 3;
 constexpr int kBug = 5;
 
-Reply usage(std::string code, std::string message, std::string hint) {
-  Reply reply = fail(base::make_error(std::move(code), std::move(message), std::move(hint)));
+Reply usage(std::vector<base::Diagnostic> problems) {
+  Reply reply = fail(std::move(problems));
   reply.exit_code = kUsage;
   return reply;
+}
+
+Reply usage(std::string code, std::string message, std::string hint) {
+  return usage({base::make_error(std::move(code), std::move(message), std::move(hint))});
 }
 
 std::vector<std::string> field_names(const Operation& operation) {
@@ -75,6 +79,16 @@ bool add_json_value(Arguments& arguments, const std::string& name, const Json& v
   return true;
 }
 
+base::Result<Arguments> arguments_from(const Json& object) {
+  if (!object.is_object()) return base::make_error("args.bad-json", "arguments is not an object", "");
+  Arguments arguments;
+  for (const auto& [name, value] : object.items())
+    if (!add_json_value(arguments, name, value))
+      return base::make_error("args.bad-json",
+                              "argument \"" + name + "\" is not text, a number, true/false or a list of them", "");
+  return arguments;
+}
+
 }  // namespace
 
 std::string Arguments::get(const std::string& name, const std::string& fallback) const {
@@ -111,11 +125,7 @@ Reply run_operation(Context& context, std::string_view name, const Arguments& ar
                  base::did_you_mean(name, names));
   }
   const std::vector<base::Diagnostic> problems = check_arguments(*operation, arguments);
-  if (!problems.empty()) {
-    Reply reply = fail(problems);
-    reply.exit_code = kUsage;
-    return reply;
-  }
+  if (!problems.empty()) return usage(problems);
   try {
     return operation->run(context, arguments);
   } catch (const base::Bug& error) {
@@ -127,6 +137,14 @@ Reply run_operation(Context& context, std::string_view name, const Arguments& ar
   }
 }
 
+base::Result<Arguments> read_arguments(std::string_view json) {
+  if (json.find_first_not_of(" \t\r\n") == std::string_view::npos) return Arguments{};
+  const Json object = Json::parse(json, nullptr, false);
+  if (object.is_discarded())
+    return base::make_error("args.bad-json", "the arguments are not JSON", "{\"job\": \"FILE\"}");
+  return arguments_from(object);
+}
+
 Reply run_json(Context& context, std::string_view request) {
   const Json json = Json::parse(request, nullptr, false);
   if (json.is_discarded() || !json.is_object())
@@ -134,15 +152,10 @@ Reply run_json(Context& context, std::string_view request) {
                  "{\"operation\": \"next\", \"arguments\": {\"job\": \"FILE\"}}");
   if (!json.contains("operation") || !json["operation"].is_string())
     return usage("args.bad-json", "the request names no operation", "{\"operation\": \"next\", \"arguments\": {}}");
-  Arguments arguments;
-  if (json.contains("arguments")) {
-    if (!json["arguments"].is_object()) return usage("args.bad-json", "arguments is not an object", "");
-    for (const auto& [name, value] : json["arguments"].items())
-      if (!add_json_value(arguments, name, value))
-        return usage("args.bad-json", "argument \"" + name + "\" is not text, a number, true/false or a list of them",
-                     "");
-  }
-  Reply reply = run_operation(context, json["operation"].get<std::string>(), arguments);
+  base::Result<Arguments> arguments = Arguments{};
+  if (json.contains("arguments")) arguments = arguments_from(json["arguments"]);
+  if (!arguments) return usage(arguments.diagnostics());
+  Reply reply = run_operation(context, json["operation"].get<std::string>(), *arguments);
   if (json.contains("id")) reply.result["id"] = json["id"];
   return reply;
 }

@@ -19,7 +19,8 @@ namespace halfsplit::app {
 
 using Json = nlohmann::ordered_json;
 
-class Cache;  // loaded looms and what was worked out for them; lives as long as the process
+class BookFiles;  // the book of jobs and the shelf of looms
+class Cache;      // loaded looms and what was worked out for them; lives as long as the process
 
 struct Context {
   base::Files& files;
@@ -29,6 +30,7 @@ struct Context {
   base::CancelToken cancel;
   std::string own_meter = {};            // file of the user's own meter, copied into new jobs; empty: none
   base::Questions* questions = nullptr;  // none: nobody can be asked
+  BookFiles* book = nullptr;             // the same that `files` is made of; none: this door has no book
 };
 
 // Argument values by field name. A flag is present or not.
@@ -66,6 +68,8 @@ struct Operation {
   std::vector<Field> fields;
   std::string_view example;
   Reply (*run)(Context&, const Arguments&);
+  bool only_reads = false;  // never changes a job: may run beside others on the same one
+  bool takes_long = false;  // may take minutes
 };
 
 [[nodiscard]] const std::vector<Operation>& operations();
@@ -73,6 +77,9 @@ struct Operation {
 
 // Checks the arguments against the table, runs, and turns a bug into exit code 5 with a report. Never throws.
 [[nodiscard]] Reply run_operation(Context& context, std::string_view name, const Arguments& arguments);
+// From {"job": "...", ...}; values may be text, numbers, booleans or lists of them; nothing at all is no arguments.
+// Errors: args.bad-json.
+[[nodiscard]] base::Result<Arguments> read_arguments(std::string_view json);
 // From {"operation": "...", "arguments": {...}}; values may be text, numbers, booleans or lists of them.
 [[nodiscard]] Reply run_json(Context& context, std::string_view request);
 // The bytes that --json, batch and the page give.

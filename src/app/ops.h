@@ -29,14 +29,19 @@ Reply op_next(Context& context, const Arguments& arguments);
 Reply op_plan(Context& context, const Arguments& arguments);
 Reply op_proof(Context& context, const Arguments& arguments);
 Reply op_note(Context& context, const Arguments& arguments);
+Reply op_board(Context& context, const Arguments& arguments);
 Reply op_status(Context& context, const Arguments& arguments);
 Reply op_sheet(Context& context, const Arguments& arguments);
 Reply op_close(Context& context, const Arguments& arguments);
+// The book of jobs and the shelf of looms.
+Reply op_jobs(Context& context, const Arguments& arguments);
+Reply op_shelf(Context& context, const Arguments& arguments);
 // To practise, and about the formats.
 Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);
 Reply op_meter(Context& context, const Arguments& arguments);
 Reply op_schema(Context& context, const Arguments& arguments);
 Reply op_profile(Context& context, const Arguments& arguments);
+Reply op_operations(Context& context, const Arguments& arguments);
 
 }  // namespace halfsplit::app

@@ -166,7 +166,8 @@ void Player::prove() {
     proof = make_proof(context_, session_);
     if (!proof.again) break;
   }
-  done_ = proof.complete || proof.again || (!proof.contradicted && proof.fixed > kMendedEnough);
+  // Where all fits but little has been proven, the fault may be another: testing goes on.
+  done_ = proof.complete || (!proof.contradicted && proof.fixed > kMendedEnough);
   if (!proof.complete && !proof.again) say("  not mended");
 }
 

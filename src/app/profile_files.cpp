@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "app/profile_files.h"
 
+#include "store/book.h"
+
 namespace halfsplit::app {
 
 namespace {
@@ -21,7 +23,7 @@ base::Result<std::string> ProfileFiles::read(const std::string& path, std::size_
 base::Result<base::Done> ProfileFiles::write(const std::string& path, std::string_view text) {
   if (path != kProfilePath) return beneath_.write(path, text);
   if (path_.empty()) return no_folder();
-  if (make_folder_) make_folder_();
+  if (!store::make_private_folder(folder_)) return beneath_.write(path_, text);  // says what is wrong with it
   return beneath_.write(path_, text);
 }
 

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "app/book_files.h"
 #include "app/meter_file.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
@@ -19,12 +20,15 @@ std::string folder_of(const std::string& path) {
 }
 
 std::string loom_path(const Session& session) {
-  if (!session.job.loom.empty() && session.job.loom.front() == '/') return session.job.loom;
+  if (session.job.loom.starts_with('/') || is_shelf_path(session.job.loom)) return session.job.loom;
   return folder_of(session.path) + session.job.loom;
 }
 
 base::Result<std::string> find_job(Context& context, const std::string& given) {
-  if (!given.empty()) return given;
+  if (!given.empty()) {
+    const bool number = context.book != nullptr && job_number(given) > 0 && !context.files.exists(given);
+    return number ? "book:" + std::to_string(job_number(given)) : given;
+  }
   std::vector<std::string> jobs;
   for (const std::string& name : context.files.list("."))
     if (name.ends_with(".job.toml")) jobs.push_back(name);
@@ -123,7 +127,8 @@ base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, cons
                                                           const meters::MeterProfile& meter) {
   base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path);
   if (!loom) return loom.diagnostics();
-  const std::string key = path + "#" + (*loom)->print + "#" + formats::write_meter_text(meter);
+  const std::string key =
+      path + "#" + (*loom)->print + "#" + (*loom)->rates_print + "#" + formats::write_meter_text(meter);
   const auto found = engines_.find(key);
   if (found != engines_.end()) return found->second;
   if (engines_.size() > 16) engines_.clear();

@@ -267,6 +267,13 @@ std::string configuration_text(const LoadedLoom& loom, const circuit::Configurat
   return text.empty() ? "as parked: nothing made, all plugs together" : text;
 }
 
+Json kit_json(const job::Kit& kit) {
+  return {{"resistors", kit.resistors},        {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
+          {"long_lead", kit.long_lead},        {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
+          {"cold_spray", kit.cold_spray},      {"scope", kit.scope},   {"money_per_hour", kit.money_per_hour},
+          {"fetch_minutes", kit.fetch_minutes}};
+}
+
 Json point_json(const LoadedLoom& loom, circuit::PointId id) {
   const circuit::Point& point = loom.netlist.points.at(id.index());
   Json json;

@@ -31,6 +31,7 @@ namespace halfsplit::app {
 // The state of the vehicle as an outside program needs it: made, unplugged, fitted, swapped, and what conducts.
 [[nodiscard]] Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& configuration);
 [[nodiscard]] std::string configuration_text(const LoadedLoom& loom, const circuit::Configuration& configuration);
+[[nodiscard]] Json kit_json(const job::Kit& kit);
 [[nodiscard]] Json point_json(const LoadedLoom& loom, circuit::PointId id);
 [[nodiscard]] std::string point_text(const LoadedLoom& loom,
                                      circuit::PointId id);  // "J4 cavity 12, cab side (bulkhead)"

@@ -13,19 +13,19 @@
 #include <string>
 #include <vector>
 
+#include "app/book_files.h"
 #include "app/memory_files.h"
 #include "app/operation.h"
 #include "app/profile_files.h"
 #include "base/nearest.h"
 #include "cli/batch.h"
-#include "cli/book_folder.h"
-#include "cli/own_meter.h"
-#include "cli/posix_files.h"
 #include "cli/print_reply.h"
-#include "cli/system_clock.h"
 #include "cli/terminal_progress.h"
 #include "cli/terminal_questions.h"
 #include "cli/work.h"
+#include "system/own_meter.h"
+#include "system/posix_files.h"
+#include "system/system_clock.h"
 
 namespace halfsplit::cli {
 
@@ -120,7 +120,7 @@ int print_reply(const app::Reply& reply, bool json) {
   return reply.exit_code;
 }
 
-int run_command_line(int argc, char** argv) {
+int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& others) {
   CLI::App program{
       "Halfsplit finds the one wire, contact, ground, sensor or module that explains a commercial vehicle's electrical "
       "fault."};
@@ -135,10 +135,11 @@ int run_command_line(int argc, char** argv) {
     CLI::App* command = program.add_subcommand(std::string(operation.name), std::string(operation.summary));
     command->footer("Example: " + std::string(operation.example));
     command->add_flag("--json", json, "the reply as JSON");
+    Bindings& bounds = bindings[std::string(operation.name)];
     for (const app::Field& field : operation.fields) {
       auto bound = std::make_unique<Bound>();
       bind_field(*command, field, *bound);
-      bindings[std::string(operation.name)].emplace(std::string(field.name), std::move(bound));
+      bounds.emplace(std::string(field.name), std::move(bound));
     }
   }
   std::string work_job;
@@ -149,11 +150,12 @@ int run_command_line(int argc, char** argv) {
       "batch", "JSON lines on standard input, one reply a line; jobs named mem:... stay in memory");
   batch->footer(
       "Example: echo '{\"operation\":\"check\",\"arguments\":{\"loom\":\"gritter.loom.toml\"}}' | halfsplit batch");
-  PosixFiles disk;
-  const std::string book = book_folder();
-  app::ProfileFiles profiled(disk, book.empty() ? "" : book + "/profile.toml", make_book_folder);
+  for (const OtherCommand& other : others) program.add_subcommand(other.name, other.summary);
+  system::PosixFiles disk;
+  system::SystemClock clock;
+  app::BookFiles book(disk, clock, app::find_book_folder());
+  app::ProfileFiles profiled(book, app::find_book_folder());
   app::MemoryFiles files(profiled);
-  SystemClock clock;
   const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
   if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&
@@ -170,7 +172,8 @@ int run_command_line(int argc, char** argv) {
     return kUsage;
   }
   TerminalProgress progress;
-  app::Context context{files, clock, *cache, &progress, {}, find_own_meter(disk)};
+  app::Context context{files, clock, *cache, &progress, {}, system::find_own_meter(disk)};
+  context.book = &book;
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);

@@ -3,8 +3,16 @@
 // error, results to standard output. Exit codes: 0 done, 2 usage, 3 input, 4 could not solve, 5 our bug.
 #pragma once
 
+#include <string>
+#include <vector>
+
 namespace halfsplit::cli {
 
-[[nodiscard]] int run_command_line(int argc, char** argv);
+// A command that another door answers; here it only stands in the help.
+struct OtherCommand {
+  std::string name, summary;
+};
+
+[[nodiscard]] int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& others);
 
 }  // namespace halfsplit::cli

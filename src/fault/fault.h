@@ -123,7 +123,7 @@ struct Universe {
   [[nodiscard]] FaultId find(std::string_view name) const;
 };
 
-// What confirmed jobs have taught of the rate table: each of its records times a factor; 1 where nothing is said.
+// Taught by proven jobs: factors of the rate table's records, and of single faults, by name; 1 where nothing is said.
 class RateOverlay {
  public:
   void set(std::string_view item, FaultKind kind, double factor) { factors_[{std::string(item), kind}] = factor; }

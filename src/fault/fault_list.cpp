@@ -24,7 +24,8 @@ Fault FaultList::start(const Site& site, FaultKind kind, const std::string& suff
   fault.item = site.item;
   fault.place = site.place;
   fault.repair = site.repair;
-  fault.rate_per_year = record.per_year * learned_.factor(record.item, kind) * site.rate;
+  fault.rate_per_year =
+      record.per_year * learned_.factor(record.item, kind) * learned_.factor(fault.name, kind) * site.rate;
   if (!site.place.is_none()) fault.rate_per_year *= stress_factor(record, loom.places[site.place.index()].stress);
   fault.low = record.low;
   fault.high = record.high;

@@ -88,16 +88,25 @@ double broad_numeric(const Reading& reading, const Noise& noise) {
   }
 }
 
+// Active, past, absent. A fault that has nothing to do with the drawing sets a code or two and leaves about one in
+// memory, however many the vehicle knows: a reader lists them all, so each of many is the less likely.
+constexpr double kActiveElsewhere = 2.0, kPastElsewhere = 1.2;  // codes, expected
+std::array<double, 3> broad_code(std::size_t codes) {
+  const double known = static_cast<double>(std::max<std::size_t>(codes, 1));
+  const double active = std::min(0.25, kActiveElsewhere / known), past = std::min(0.15, kPastElsewhere / known);
+  return {active, past, 1.0 - active - past};
+}
+
 // By index into evidence::categories(). A lamp or buzzer whose probe slipped is silent; most codes are absent and most
 // wiggles change nothing whatever is wrong.
-std::array<double, 3> broad_categories(Kind kind) {
+std::array<double, 3> broad_categories(Kind kind, const Noise& noise) {
   switch (kind) {
     case Kind::kContinuity:
       return {0.4, 0.6, 0.0};
     case Kind::kTestLamp:
       return {0.35, 0.15, 0.5};
     case Kind::kCode:
-      return {0.25, 0.15, 0.6};
+      return broad_code(noise.codes);
     case Kind::kLook:
       return {0.45, 0.2, 0.35};
     case Kind::kAnswers:
@@ -107,11 +116,11 @@ std::array<double, 3> broad_categories(Kind kind) {
   }
 }
 
-double broad_category(const Reading& reading) {
+double broad_category(const Reading& reading, const Noise& noise) {
   const std::size_t words = evidence::categories(reading.kind).size();
   const int category = reading.seen.category;
   HS_CHECK(category >= 0 && static_cast<std::size_t>(category) < words, "a seen category is one of the kind's words");
-  return broad_categories(reading.kind)[static_cast<std::size_t>(category)];
+  return broad_categories(reading.kind, noise)[static_cast<std::size_t>(category)];
 }
 
 }  // namespace
@@ -149,7 +158,7 @@ double smallest_sigma(const Reading& reading) {
 }
 
 double broad_density(const Reading& reading, const Noise& noise) {
-  if (!evidence::is_numeric(reading.kind)) return broad_category(reading);
+  if (!evidence::is_numeric(reading.kind)) return broad_category(reading, noise);
   const double over_range = over_range_mass(reading.kind);
   if (reading.seen.over_range) return over_range;
   HS_CHECK(std::isfinite(reading.seen.value), "a seen value is a finite number");

@@ -42,6 +42,20 @@ TEST(BroadDensity, AddsUpToOneOverAllThatCanBeSeen) {
   }
 }
 
+// Of any number of codes, a fault that is not on the drawing is expected to set two at most and to leave 1.2.
+TEST(BroadDensity, OfACodeFollowsHowManyThereAre) {
+  for (const std::size_t codes : {0U, 1U, 8U, 9U, 32U, 400U}) {
+    SCOPED_TRACE(codes);
+    Noise noise;
+    noise.codes = codes;
+    const auto mass = [&](int word) { return broad_density(test::saw_word(Kind::kCode, word), noise); };
+    EXPECT_NEAR(mass(0) + mass(1) + mass(2), 1.0, 1e-12);
+    EXPECT_LE(mass(0) * static_cast<double>(codes), 2.0 + 1e-12);
+    EXPECT_LE(mass(1) * static_cast<double>(codes), 1.2 + 1e-12);
+    EXPECT_NEAR(mass(0), codes == 400 ? 0.005 : codes == 32 ? 2.0 / 32.0 : codes == 9 ? 2.0 / 9.0 : 0.25, 1e-12);
+  }
+}
+
 TEST(BroadDensity, FollowsTheSystemVolts) {
   Noise truck;
   Noise van;

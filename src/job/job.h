@@ -23,6 +23,7 @@ struct Entry {
   double minutes = 0.0;  // spent, as planned or as told
   bool struck = false;
   std::string struck_at;
+  friend bool operator==(const Entry&, const Entry&) = default;
 };
 
 // The test last proposed, so that a bare number can answer it.
@@ -30,6 +31,7 @@ struct Asked {
   std::string what;                // "ohms J4:12@cab J4:13@cab"
   std::vector<std::string> first;  // what to do before it: "cab-raised", "unplug J4"
   double minutes = 0.0;
+  friend bool operator==(const Asked&, const Asked&) = default;
 };
 
 // What the technician has along (profile; overridable in the job).
@@ -45,6 +47,7 @@ struct Kit {
   bool scope = false;            // or a meter that holds peaks of microseconds
   double money_per_hour = 90.0;  // turns money into minutes when weighing a part against a test
   double fetch_minutes = 0.0;    // to come by a part dearer than a quarter of an hour: road time, a second visit
+  friend bool operator==(const Kit&, const Kit&) = default;
 };
 
 struct Job {
@@ -63,6 +66,7 @@ struct Job {
   std::vector<std::string> skipped;  // tests that cannot be reached, as `what`
   std::optional<Asked> asked;
   std::vector<Entry> entries;
+  friend bool operator==(const Job&, const Job&) = default;
 };
 
 }  // namespace halfsplit::job

@@ -225,26 +225,34 @@ class Maker {
     if (!loom_.supply.is_none()) scene_.front = part_box_.at(loom_.supply.index());
   }
 
+  // Every point that is drawn stands in its slot; the probes' points are marked as well, and have to be there.
   void mark_probes() {
-    mark_probe(request_.red, 1);
-    mark_probe(request_.black, 2);
+    for (std::size_t i = 0; i < loom_.frames.size(); ++i) joint_[loom_.frames[i].name] = frame_box_[i];
+    for (std::size_t i = 0; i < loom_.studs.size(); ++i) joint_[loom_.studs[i].name] = stud_box_[i];
+    for (std::size_t i = 0; i < loom_.splices.size(); ++i) joint_[loom_.splices[i].name] = splice_box_[i];
+    for (std::size_t i = 0; i < net_.points.size(); ++i) {
+      const circuit::PointId id(i);
+      const auto [at, side] = find_touch(net_.points[i]);
+      const bool drawn = at.first != kNoIndex;
+      if (drawn) scene_.boxes[at.first].slots[at.second].points[side].push_back(id);
+      const unsigned bits = (id == request_.red ? 1U : 0U) | (id == request_.black ? 2U : 0U);
+      HS_CHECK(drawn || bits == 0, "the probe's point " + net_.points[i].name + " is not on the drawing");
+      if (bits != 0) scene_.boxes[at.first].slots[at.second].probes[side] |= bits;
+    }
   }
 
-  void mark_probe(circuit::PointId id, unsigned bit) {
-    if (id.is_none()) return;
-    const circuit::Point& point = net_.points.at(id.index());
-    const auto touch = [&](const BoxSlot& at, std::size_t side) {
-      scene_.boxes[at.first].slots[at.second].probes[side] |= bit;
+  // The slot and side where a probe touches it; kNoIndex: it is not drawn.
+  std::pair<BoxSlot, std::size_t> find_touch(const circuit::Point& point) const {
+    constexpr BoxSlot kNowhere{kNoIndex, 0};
+    const auto slot_of = [&](const std::map<Cavity, BoxSlot>& slots, const Cavity& cavity) {
+      const auto found = slots.find(cavity);
+      return found == slots.end() ? kNowhere : found->second;
     };
-    if (!point.connector.is_none()) return touch(find(cavity_slot_, {point.connector.value, point.cavity}), point.side);
+    if (!point.connector.is_none()) return {slot_of(cavity_slot_, {point.connector.value, point.cavity}), point.side};
     if (!point.part.is_none())
-      return touch(find(terminal_slot_, {point.part.value, point.name.substr(point.name.rfind(':') + 1)}), 1);
-    for (std::size_t i = 0; i < scene_.boxes.size(); ++i) {
-      const BoxKind kind = scene_.boxes[i].kind;
-      const bool joint = kind == BoxKind::kSplice || kind == BoxKind::kStud || kind == BoxKind::kFrame;
-      if (joint && scene_.boxes[i].name == point.name) return touch({i, 0}, 0);
-    }
-    HS_CHECK(false, "the probe's point " + point.name + " is not on the drawing");
+      return {slot_of(terminal_slot_, {point.part.value, point.name.substr(point.name.rfind(':') + 1)}), 1};
+    const auto found = joint_.find(point.name);
+    return {found == joint_.end() ? kNowhere : BoxSlot{found->second, 0}, 0};
   }
 
   // --- suspicion and the traced path -------------------------------------------------------------------------------
@@ -298,6 +306,7 @@ class Maker {
   std::set<Cavity> used_;
   std::vector<bool> used_frames_;
   std::map<Cavity, BoxSlot> cavity_slot_, terminal_slot_;
+  std::map<std::string, std::size_t> joint_;  // splices, studs and frames by name: their box
   std::vector<std::size_t> module_box_, part_box_, splice_box_, stud_box_, frame_box_;
 };
 

@@ -45,7 +45,8 @@ struct Slot {
   bool traced = false;
   // Probes that touch it, as bits (1 red, 2 black): on the loom side or side 0; on the unit's side or side 1.
   unsigned probes[2] = {0, 0};
-  int y = 0;  // of its first row, below the top of its box
+  std::vector<circuit::PointId> points[2];  // that a probe can touch here, by the same sides
+  int y = 0;                                // of its first row, below the top of its box
 };
 
 struct Box {

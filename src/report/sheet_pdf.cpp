@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <utility>
 
 #include "report/sheet_words.h"
 #include "report/square_code.h"
@@ -343,7 +344,9 @@ class SheetPdf {
       table({{"Part", 0.42F}, {"Number", 0.2F}, {"Quantity", 0.12F, true}, {"Each", 0.12F, true}, {"Sum", 0.14F, true}},
             rows);
     if (sheet_.minutes > 0.0 && !sheet_.labour_rate_per_hour) fact("Time", time_words(sheet_.minutes));
-    for (const MoneyLine& one : money) row({{"", 0.75F}, {"", 0.25F, true}}, {one.what, one.amount}, regular_, 0.2F);
+    for (std::size_t i = 0; i < money.size(); ++i)
+      row({{"", 0.75F}, {"", 0.25F, true}}, {money[i].what, money[i].amount}, i + 1 == money.size() ? bold_ : regular_,
+          0.2F);
   }
 
   void write_lists() {
@@ -415,13 +418,16 @@ class SheetPdf {
 }  // namespace
 
 base::Result<std::string> format_sheet_pdf(const Sheet& sheet, const PdfFonts& fonts) {
-  for (const float size : {9.2F, 8.4F, 7.6F, 6.8F, 6.2F}) {
+  // One page where that stays easy to read, else two, else as many as it takes.
+  constexpr std::pair<float, std::size_t> kTries[] = {{9.2F, 1}, {8.6F, 1}, {8.0F, 1}, {9.2F, 2},
+                                                      {8.4F, 2}, {7.6F, 2}, {6.8F, 2}, {6.4F, 1000}};
+  for (const auto& [size, most] : kTries) {
     SheetPdf pdf(sheet, fonts, size);
     if (!pdf.has_fonts())
       return base::make_error("sheet.no-font", "the fonts of the PDF are not there: " + fonts.regular,
                               "install fonts-dejavu-core, or write the sheet as .html or .txt");
     pdf.write();
-    if (pdf.page_count() <= 2 || size < 6.5F) return pdf.bytes();
+    if (pdf.page_count() <= most || most > 2) return pdf.bytes();
   }
   return base::make_error("sheet.pdf", "the PDF cannot be made", "write the sheet as .html or .txt instead");
 }

@@ -116,8 +116,6 @@ std::string SvgWriter::stroke(double weight, bool dashed) const {
          (dashed ? attribute("stroke-dasharray", "5 3") : "");
 }
 
-void SvgWriter::line(int x1, int y1, int x2, int y2, double weight) { path({{x1, y1}, {x2, y2}}, weight); }
-
 void SvgWriter::path(const SvgPath& points, double weight, bool dashed) {
   body_ += "<path" + attribute("d", points_text(points)) + attribute("fill", "none") + stroke(weight, dashed) + "/>\n";
 }

@@ -8,6 +8,8 @@
 #include <utility>
 #include <vector>
 
+#include "report/pen.h"
+
 namespace halfsplit::report {
 
 // &, <, > and quotes as entities; what XML 1.0 does not allow (control characters, bytes that are no UTF-8) as U+FFFD.
@@ -22,44 +24,35 @@ inline constexpr double kBoldWider = 1.14;  // a bold text is about as wide as o
 // All of it, in lines of at most `width`, as break_lines (columns.h) makes them.
 [[nodiscard]] std::vector<std::string> wrap_text(std::string_view text, double size, int width);
 
-struct SvgText {
-  int x = 0, y = 0;  // of the baseline
-  double size = 10.0;
-  char anchor = 's';  // 's' start, 'm' middle, 'e' end
-  bool bold = false;
-  bool quiet = false;  // secondary: drawn in a weaker ink
-};
+using SvgText = PenText;
+using SvgPath = PenPath;
 
-using SvgPath = std::vector<std::pair<int, int>>;
-
-class SvgWriter {
+class SvgWriter final : public Pen {
  public:
   explicit SvgWriter(bool dark) : dark_(dark) {}
 
-  void line(int x1, int y1, int x2, int y2, double weight = kThin);
-  void path(const SvgPath& points, double weight, bool dashed = false);
-  void marker(const SvgPath& points, int width);  // a broad pale stroke below what follows
-  void box(int x, int y, int width, int height, double weight = kThin, bool dashed = false);  // filled with paper
+  using Pen::box;
+  using Pen::path;
+  void path(const SvgPath& points, double weight, bool dashed) override;
+  void marker(const SvgPath& points, int width) override;
+  void box(int x, int y, int width, int height, double weight, bool dashed) override;
   void band(int x, int y, int width, int height, bool shaded);
-  void circle(int x, int y, int radius, double weight = kThin);
-  void dot(int x, int y, int radius);
-  void arc(int x, int y, int radius, bool right,
-           double weight = kThin);                             // half a circle, its back to the right or left
-  void bump(int x, int y, int radius, double weight = kThin);  // half a circle, its back up
-  void solid(const SvgPath& points);                           // a filled outline
-  void text(const SvgText& how, std::string_view text);
+  void circle(int x, int y, int radius, double weight) override;
+  void dot(int x, int y, int radius) override;
+  void arc(int x, int y, int radius, bool right, double weight) override;
+  void bump(int x, int y, int radius, double weight) override;
+  void solid(const SvgPath& points) override;
+  void text(const SvgText& how, std::string_view text) override;
   void hint(std::string_view text);  // shown by a browser for the group it stands in
   void open_group(std::string_view what = "");
-  void open_turned(int x, int y, int degrees);  // a group whose origin is (x, y), turned clockwise
-  void close_group();
+  void open_turned(int x, int y, int degrees) override;
+  void close_group() override;
   // A probe's tag: a filled label with its tip at (x, y); the tag stands above it.
   void probe(int x, int y, bool red);
 
   [[nodiscard]] const std::string& body() const { return body_; }
   // The whole document.
   [[nodiscard]] std::string document(int width, int height, std::string_view title, std::string_view about) const;
-
-  static constexpr double kThin = 1.2;
 
  private:
   void half_circle(int x1, int y1, int x2, int y2, int radius, bool clockwise, double weight);

@@ -7,50 +7,50 @@ namespace {
 
 using circuit::PartKind;
 
-void leads(SvgWriter& out, int from, double weight) {
+void leads(Pen& out, int from, double weight) {
   out.line(-kSymbolReach, 0, -from, 0, weight);
   out.line(from, 0, kSymbolReach, 0, weight);
 }
 
-void draw_resistor(SvgWriter& out, double weight) {
+void draw_resistor(Pen& out, double weight) {
   leads(out, 13, weight);
   out.box(-13, -5, 26, 10, weight);
 }
 
-void draw_fuse(SvgWriter& out, double weight) {
+void draw_fuse(Pen& out, double weight) {
   out.box(-13, -5, 26, 10, weight);
   out.line(-kSymbolReach, 0, kSymbolReach, 0, weight);
 }
 
-void draw_heater(SvgWriter& out, double weight) {
+void draw_heater(Pen& out, double weight) {
   draw_resistor(out, weight);
   for (const int x : {-6, 0, 6}) out.line(x, -5, x, 5);
 }
 
-void draw_lamp(SvgWriter& out, double weight) {
+void draw_lamp(Pen& out, double weight) {
   leads(out, 9, weight);
   out.circle(0, 0, 9, weight);
   out.line(-6, -6, 6, 6);
   out.line(-6, 6, 6, -6);
 }
 
-void draw_round(SvgWriter& out, double weight) {
+void draw_round(Pen& out, double weight) {
   leads(out, 9, weight);
   out.circle(0, 0, 9, weight);
 }
 
-void draw_diode(SvgWriter& out, double weight) {
+void draw_diode(Pen& out, double weight) {
   out.path({{-7, -7}, {-7, 7}, {7, 0}, {-7, -7}}, weight);
   out.line(7, -7, 7, 7, weight);
   out.line(-kSymbolReach, 0, kSymbolReach, 0, weight);
 }
 
-void draw_light_arrow(SvgWriter& out, int x) {
+void draw_light_arrow(Pen& out, int x) {
   out.line(x, -8, x + 5, -13);
   out.solid({{x + 7, -15}, {x + 6, -11}, {x + 3, -14}});
 }
 
-void draw_switch(SvgWriter& out, bool normally_closed, double weight) {
+void draw_switch(Pen& out, bool normally_closed, double weight) {
   leads(out, 12, weight);
   if (normally_closed) {
     out.line(-12, 0, 14, -5, weight);  // the blade lies against the contact
@@ -60,23 +60,23 @@ void draw_switch(SvgWriter& out, bool normally_closed, double weight) {
   }
 }
 
-void draw_winding(SvgWriter& out, double weight) {
+void draw_winding(Pen& out, double weight) {
   leads(out, 16, weight);
   for (const int x : {-12, -4, 4, 12}) out.bump(x, 0, 4, weight);
 }
 
 // A slanted stroke through it: its value moves. With a foot: by itself, with what it senses.
-void draw_moving(SvgWriter& out, bool foot, double weight) {
+void draw_moving(Pen& out, bool foot, double weight) {
   draw_resistor(out, weight);
   if (foot) {
-    out.path({{-15, 9}, {-9, 9}, {9, -9}}, SvgWriter::kThin);
+    out.path({{-15, 9}, {-9, 9}, {9, -9}}, Pen::kThin);
   } else {
     out.line(-10, 10, 9, -9);
     out.solid({{12, -12}, {10, -6}, {6, -10}});
   }
 }
 
-void draw_battery(SvgWriter& out, double weight) {
+void draw_battery(Pen& out, double weight) {
   leads(out, 7, weight);
   out.line(-7, -9, -7, 9, weight);  // the long thin stroke is +
   out.line(-2, -4, -2, 4, weight + 1.6);
@@ -86,7 +86,7 @@ void draw_battery(SvgWriter& out, double weight) {
 
 }  // namespace
 
-void draw_symbol(SvgWriter& out, const circuit::Part& part, double weight) {
+void draw_symbol(Pen& out, const circuit::Part& part, double weight) {
   switch (part.kind) {
     case PartKind::kFuse:
       return draw_fuse(out, weight);
@@ -128,20 +128,20 @@ const char* symbol_letter(const circuit::Part& part) {
   return "";
 }
 
-void draw_earth(SvgWriter& out, int x, int y, double weight) {
+void draw_earth(Pen& out, int x, int y, double weight) {
   out.line(x, y, x, y + 10, weight);
   out.line(x - 9, y + 10, x + 9, y + 10, weight);
   out.line(x - 6, y + 14, x + 6, y + 14, weight);
   out.line(x - 2, y + 18, x + 2, y + 18, weight);
 }
 
-void draw_frame(SvgWriter& out, int x, int y, double weight) {
+void draw_frame(Pen& out, int x, int y, double weight) {
   out.line(x, y, x, y + 10, weight);
   out.line(x - 9, y + 10, x + 9, y + 10, weight);
   for (const int dx : {-9, 0, 9}) out.line(x + dx, y + 10, x + dx - 4, y + 18, weight);
 }
 
-void draw_contact(SvgWriter& out, int x, int y, bool wire_left, double weight) {
+void draw_contact(Pen& out, int x, int y, bool wire_left, double weight) {
   out.arc(x, y, 5, !wire_left, weight);
   out.line(x - 3, y, x + 3, y, weight + 1.8);
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // A process that rewrites a job file without pause is killed at random moments. Whatever stands on disk then is a whole
 // job, and never older than one that was known to be written. What it does not show: a power cut, where it counts that
-// the text was flushed before the rename; the order of the calls is written down in cli/posix_files.cpp.
+// the text was flushed before the rename; the order of the calls is written down in system/posix_files.cpp.
 #include <gtest/gtest.h>
 #include <sys/mman.h>
 #include <sys/wait.h>
@@ -15,9 +15,9 @@
 #include <thread>
 
 #include "base/rng.h"
-#include "cli/posix_files.h"
 #include "formats/job_text.h"
 #include "formats/timestamp.h"
+#include "system/posix_files.h"
 
 namespace halfsplit {
 namespace {
@@ -45,7 +45,7 @@ struct Shared {
 };
 
 [[noreturn]] void rewrite_for_ever(const std::string& path, int version, Shared& shared) {
-  cli::PosixFiles files;
+  system::PosixFiles files;
   for (;; ++version) {
     const auto text = formats::write_job_text(make_version(version));
     if (!text.ok() || !files.write(path, *text).ok()) ::_exit(1);
@@ -94,7 +94,7 @@ class JobWrite : public ::testing::Test {
   [[nodiscard]] std::string path() const { return (folder_ / "x.job.toml").string(); }
 
   fs::path folder_;
-  cli::PosixFiles files_;
+  system::PosixFiles files_;
   Shared* shared_ = nullptr;
 };
 

@@ -136,6 +136,7 @@ class Game:
         self.ask("skip", what="volts {} {}".format(*list(self.v.circuit.points)[:2]), none=True)
         self.ask("kit")
         self.ask("sheet")
+        self.ask("board")
 
     def tell_known(self):
         """What the driver and the reader tell."""
