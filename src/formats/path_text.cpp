@@ -17,7 +17,7 @@ struct KindWord {
 };
 
 // What may stand in brackets; the first of a kind is its own word. The last group are roles of a module's pin.
-constexpr KindWord kWords[] = {
+constexpr KindWord kKindWords[] = {
     {"plug", HopKind::kPlug},
     {"splice", HopKind::kSplice},
     {"stud", HopKind::kStud},
@@ -255,7 +255,7 @@ class PathParser {
     const std::size_t blank = std::min(all.find(' '), all.size());
     hop.word = small_letters(all.substr(0, blank));
     hop.value = trimmed(std::string_view(all).substr(blank));
-    for (const KindWord& one : kWords)
+    for (const KindWord& one : kKindWords)
       if (hop.word == one.word) {
         hop.kind_told = set_kind(hop, one.kind, one.part_kind);
         return;
@@ -291,14 +291,14 @@ std::vector<std::string> split_paths(std::string_view text) {
 }
 
 std::string_view hop_word(const PathHop& hop) {
-  for (const KindWord& one : kWords)
+  for (const KindWord& one : kKindWords)
     if (hop.kind == one.kind && hop.part_kind == one.part_kind) return one.word;
   return "part";
 }
 
 std::vector<std::string> hop_words() {
   std::vector<std::string> words;
-  for (const KindWord& one : kWords) words.emplace_back(one.word);
+  for (const KindWord& one : kKindWords) words.emplace_back(one.word);
   return words;
 }
 
