@@ -6,7 +6,7 @@ import { spoken } from '../lib/entry';
 import { facesOf, pointOf } from '../lib/names';
 import { cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
-import { act, actAll, jobName } from '../state/job';
+import { act, actAll, jobName, sawAct } from '../state/job';
 import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
@@ -198,7 +198,7 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   const lists = board.choices.modules.map((module) => ({ module: module.name, there: listDraft(module.name) }));
   const told = lists.filter((one) => Object.keys(one.there.value).length > 0);
   const enterAll = async () => {
-    if (await actAll(told.map((one) => ({ operation: 'saw', args: { what: `list ${one.module}`, shows: listText(one.there.value) } })))) for (const one of told) one.there.value = nothingTold;
+    if (await actAll(told.map((one) => sawAct(`list ${one.module}`, listText(one.there.value))))) for (const one of told) one.there.value = nothingTold;
   };
   return (
     <>
