@@ -84,8 +84,7 @@ test('the server is killed in mid-job and started again: the job goes on, the en
   await server.run();
   // The new server lets the browser in by a new address; the job and the draft are still there.
   const address = page.url();
-  await page.goto(server.start);
-  await page.waitForURL(`${server.base}/**`);
+  await server.letIn(page.context(), page);
   await page.goto(address);
   await page.waitForSelector('.pad-value');
   await settled(page);
