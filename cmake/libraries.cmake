@@ -13,6 +13,8 @@ endfunction()
 halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev: sparse LU for circuits
 halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
+halfsplit_import(halfsplit_hpdf hpdf hpdf.h "")             # libhpdf-dev: the sheet as PDF (zlib licence)
+find_package(ZLIB REQUIRED)                                 # zlib1g-dev: a job small enough for a square code
 find_path(HALFSPLIT_MICROHTTPD_INCLUDE microhttpd.h REQUIRED)   # libmicrohttpd-dev: HTTP for the page (LGPL 2.1); loaded by serve
 halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: QR codes (LGPL 2.1)
 find_package(Threads REQUIRED)

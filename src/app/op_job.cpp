@@ -7,6 +7,7 @@
 #include "app/job_steps.h"
 #include "app/meter_file.h"
 #include "app/ops.h"
+#include "app/profile.h"
 #include "app/tell.h"
 #include "app/words.h"
 #include "base/number.h"
@@ -105,12 +106,16 @@ base::Result<std::string> loom_seen_from(const std::string& job_path, const std:
 
 Reply op_open(Context& context, const Arguments& arguments) {
   const std::string loom_path = arguments.get("loom");
-  const base::Result<ToldMeter> meter = meter_for_new_job(context, arguments);
+  const base::Result<job::Profile> profile = load_profile(context);
+  if (!profile) return fail(profile.diagnostics());
+  base::Result<ToldMeter> meter = meter_for_new_job(context, arguments);
   if (!meter) return fail(meter.diagnostics());
+  if (!meter->told && meter->from.empty() && profile->meter) meter = ToldMeter{false, profile->meter, "the profile"};
   const base::Result<std::shared_ptr<BeliefEngine>> engine =
       context.cache.engine(context, loom_path, or_common(meter->meter));
   if (!engine) return fail(engine.diagnostics());
   Session session;
+  session.job.kit = profile->kit;
   session.job.meter = meter->meter;
   session.engine = *engine;
   const base::Result<std::string> path = path_of_new_job(context, arguments, session.drawing().name);

@@ -6,11 +6,14 @@
 #include "app/book_files.h"
 #include "app/learned_rates.h"
 #include "app/ops.h"
+#include "app/profile.h"
 #include "app/proof.h"
 #include "app/tell.h"
 #include "app/words.h"
 #include "evidence/observable_text.h"
+#include "formats/job_code.h"
 #include "report/sheet.h"
+#include "report/sheet_pdf.h"
 
 namespace halfsplit::app {
 
@@ -115,6 +118,11 @@ std::vector<report::SheetCaution> cautions_of(const Session& session) {
   return cautions;
 }
 
+// "2026-11-25T19:25:51Z" as people write it.
+std::string on_paper(const std::string& time) {
+  return time.size() < 16 ? time : time.substr(0, 10) + " " + time.substr(11, 5) + " UTC";
+}
+
 report::Sheet make_sheet(Context& context, Session& session) {
   BeliefEngine& engine = *session.engine;
   const Belief& belief = engine.update(session.evidence, context.cancel);
@@ -124,8 +132,8 @@ report::Sheet make_sheet(Context& context, Session& session) {
   sheet.vehicle = session.job.vehicle;
   sheet.customer = session.job.customer;
   sheet.complaint = session.job.complaint;
-  sheet.opened = session.job.opened_at;
-  sheet.closed = session.job.closed_at;
+  sheet.opened = on_paper(session.job.opened_at);
+  sheet.closed = on_paper(session.job.closed_at);
   sheet.cause = described(engine, belief, belief.posterior.suspects[cause]);
   sheet.cause_probability = belief.posterior.suspects[cause].probability;
   for (const infer::Explanation& e : belief.explanations.suspects) {
@@ -236,27 +244,106 @@ Reply tell_proof(Context& context, Session& session) {
   return reply;
 }
 
+namespace {
+
+Json amount_json(const std::optional<double>& value) { return value ? Json(*value) : Json(); }
+
+Json job_sheet_lists(const report::Sheet& sheet) {
+  Json json, readings = Json::array(), codes = Json::array(), parts = Json::array(), cautions = Json::array(),
+             possible = Json::array();
+  for (const report::SheetReading& one : sheet.readings)
+    readings.push_back({{"what", one.what},
+                        {"where", one.where},
+                        {"predicted_before", one.predicted_before},
+                        {"seen_before", one.seen_before},
+                        {"predicted_after", one.predicted_after},
+                        {"seen_after", one.seen_after},
+                        {"contradicts", one.contradicts}});
+  for (const report::SheetCode& one : sheet.codes)
+    codes.push_back(
+        {{"module", one.module}, {"name", one.name}, {"text", one.text}, {"before", one.before}, {"after", one.after}});
+  for (const report::SheetPart& one : sheet.parts)
+    parts.push_back({{"what", one.what},
+                     {"part_number", one.part_number},
+                     {"quantity", one.quantity},
+                     {"price_each", amount_json(one.price_each)}});
+  for (const report::SheetCaution& one : sheet.cautions) cautions.push_back({{"where", one.where}, {"text", one.text}});
+  for (const report::SheetSuspect& one : sheet.also_possible)
+    possible.push_back({{"fault", one.fault}, {"probability", one.probability}});
+  json = {{"readings", readings},
+          {"codes", codes},
+          {"parts", parts},
+          {"cautions", cautions},
+          {"also_possible", possible},
+          {"found_on_the_way", sheet.found_on_the_way},
+          {"worth_repeating", sheet.repeat_worth},
+          {"reasons", sheet.reasons}};
+  return json;
+}
+
+Json job_sheet_json(const report::Sheet& sheet) {
+  Json json{{"complaint", sheet.complaint},
+            {"cause", sheet.cause},
+            {"cause_probability", sheet.cause_probability},
+            {"correction", sheet.correction},
+            {"minutes", sheet.minutes},
+            {"left_behind", sheet.left_behind},
+            {"workshop", sheet.workshop},
+            {"technician", sheet.technician},
+            {"vehicle", sheet.vehicle},
+            {"customer", sheet.customer},
+            {"opened", sheet.opened},
+            {"closed", sheet.closed},
+            {"proof", sheet.proof},
+            {"proof_probability", amount_json(sheet.proof_probability)},
+            {"labour_per_hour", amount_json(sheet.labour_rate_per_hour)},
+            {"tax_percent", amount_json(sheet.tax_percent)},
+            {"currency", sheet.currency},
+            {"job_code", sheet.job_code}};
+  json.update(job_sheet_lists(sheet));
+  return json;
+}
+
+// Who hands it over, and the job itself for a machine.
+void add_workshop(report::Sheet& sheet, const job::Profile& profile, const job::Job& job) {
+  for (const std::string* line : {&profile.workshop, &profile.address, &profile.phone})
+    if (!line->empty()) sheet.workshop += (sheet.workshop.empty() ? "" : "\n") + *line;
+  sheet.technician = profile.technician;
+  sheet.labour_rate_per_hour = profile.labour_per_hour;
+  sheet.tax_percent = profile.tax_percent;
+  sheet.currency = profile.currency;
+  if (const base::Result<std::string> code = formats::write_job_code(job)) sheet.job_code = *code;
+}
+
+base::Result<std::string> sheet_document(const report::Sheet& sheet, const std::string& out, bool html,
+                                         const Json& json) {
+  if (out.ends_with(".pdf")) return report::format_sheet_pdf(sheet);
+  if (html || out.ends_with(".html")) return report::format_sheet_html(sheet);
+  if (out.ends_with(".json")) return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+  return report::format_sheet_text(sheet);
+}
+
+}  // namespace
+
 Reply op_sheet(Context& context, const Arguments& arguments) {
   base::Result<Session> opened = open_session(context, arguments.get("job"));
   if (!opened) return fail(opened.diagnostics());
-  const report::Sheet sheet = make_sheet(context, *opened);
-  const bool html = arguments.has("html") || arguments.get("out").ends_with(".html");
-  const std::string text = html ? report::format_sheet_html(sheet) : report::format_sheet_text(sheet);
+  const base::Result<job::Profile> profile = load_profile(context);
+  if (!profile) return fail(profile.diagnostics());
+  report::Sheet sheet = make_sheet(context, *opened);
+  add_workshop(sheet, *profile, opened->job);
   Reply reply;
   reply.diagnostics = opened->notes;
-  reply.result = {{"complaint", sheet.complaint},
-                  {"cause", sheet.cause},
-                  {"cause_probability", sheet.cause_probability},
-                  {"correction", sheet.correction},
-                  {"minutes", sheet.minutes},
-                  {"left_behind", sheet.left_behind},
-                  {"sheet", text}};
+  reply.result = job_sheet_json(sheet);
   const std::string out = arguments.get("out");
+  const base::Result<std::string> text = sheet_document(sheet, out, arguments.has("html"), reply.result);
+  if (!text) return fail(text.diagnostics());
+  if (!out.ends_with(".pdf")) reply.result["sheet"] = *text;
   if (out.empty()) {
-    reply.text = text;
+    reply.text = *text;
     return reply;
   }
-  const base::Result<base::Done> written = context.files.write(out, text);
+  const base::Result<base::Done> written = context.files.write(out, *text);
   if (!written) return fail(written.diagnostics());
   reply.text = "wrote " + out + "\n";
   reply.result["file"] = out;

@@ -2,7 +2,7 @@
 // A loom from a few answers: as arguments, or asked for at the keyboard when none are given.
 #include <algorithm>
 
-#include "app/memory_files.h"
+#include "app/check_text.h"
 #include "app/ops.h"
 #include "app/words.h"
 #include "base/nearest.h"
@@ -24,6 +24,8 @@ std::string_view kind_word_of(const SketchQuestion& question) {
       return "choice";
     case formats::SketchAnswerKind::kYesNo:
       return "yes-no";
+    case formats::SketchAnswerKind::kPath:
+      return "path";
     default:
       return question.list ? "list" : "text";
   }
@@ -121,22 +123,6 @@ base::Result<base::Done> ask_all(base::Questions& questions, const SketchTemplat
                               "answer them all, or give them as arguments: halfsplit sketch --list names them");
   }
   return base::Done{};
-}
-
-// What is written must read back, and what is odd about it is said at once: `check` of the text, as if it stood there.
-Reply check_text(Context& context, const std::string& path, const std::string& text) {
-  MemoryFiles files(context.files);
-  const std::string name = path.starts_with("mem:") ? path : "mem:" + path;
-  const base::Result<base::Done> written = files.write(name, text);
-  if (!written) return fail(written.diagnostics());
-  const std::shared_ptr<Cache> cache = make_cache();
-  Context inside{files, context.clock, *cache, nullptr, context.cancel};
-  Arguments arguments;
-  arguments.add("loom", name);
-  Reply checked = op_check(inside, arguments);
-  for (base::Diagnostic& said : checked.diagnostics)
-    if (said.where.file == name) said.where.file = path;
-  return checked;
 }
 
 std::string assumed_text(const formats::Sketched& sketched) {

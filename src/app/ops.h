@@ -15,6 +15,8 @@ Reply op_expect(Context& context, const Arguments& arguments);
 Reply op_wires(Context& context, const Arguments& arguments);
 Reply op_faults(Context& context, const Arguments& arguments);
 Reply op_sketch(Context& context, const Arguments& arguments);
+Reply op_guess(Context& context, const Arguments& arguments);
+Reply op_import(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);
@@ -39,6 +41,7 @@ Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);
 Reply op_meter(Context& context, const Arguments& arguments);
 Reply op_schema(Context& context, const Arguments& arguments);
+Reply op_profile(Context& context, const Arguments& arguments);
 Reply op_operations(Context& context, const Arguments& arguments);
 
 }  // namespace halfsplit::app

@@ -20,7 +20,11 @@ OddityGraph::OddityGraph(const Loom& loom) : netlist_(build_netlist(loom)) {
   for (const Part& part : loom.parts) diode_.push_back(part.kind == PartKind::kDiode);
   link();
   find_poles(loom);
-  hot_ = flood(plus_, true);
+  const std::vector<NodeId>& at_rest = plus_.empty() ? charged_ : plus_;
+  hot_at_rest_ = flood(at_rest, true);
+  std::vector<NodeId> all = plus_;
+  all.insert(all.end(), charged_.begin(), charged_.end());
+  hot_ = flood(all, true);
   ground_ = flood(minus_, false);
 }
 
@@ -47,7 +51,7 @@ void OddityGraph::find_poles(const Loom& loom) {
     if (battery || alternator) has_source_ = true;
     if (battery || module) plus_.push_back(element.a);
     if (battery) minus_.push_back(element.b);
-    if (alternator) plus_.push_back(element.b);
+    if (alternator) charged_.push_back(element.b);
     if (alternator) minus_.push_back(element.a);
   }
 }
@@ -102,7 +106,7 @@ bool OddityGraph::can_pass(const Element& element, NodeId from, bool with_curren
 
 bool OddityGraph::reaches(NodeId node, std::size_t without, bool with_current) const {
   const Steps& wanted = with_current ? ground_ : hot_;
-  const Steps& barred = with_current ? hot_ : ground_;
+  const Steps& barred = with_current ? hot_at_rest_ : ground_;
   std::vector<bool> seen(netlist_.node_count(), false);
   std::vector<NodeId> stack{node};
   seen[node.index()] = true;

@@ -46,8 +46,10 @@ class OddityGraph {
 
   Netlist netlist_;
   std::vector<std::vector<std::size_t>> elements_of_;  // by node
-  std::vector<NodeId> plus_, minus_;
-  Steps hot_, ground_;
+  std::vector<NodeId> plus_, minus_, charged_;         // charged_: an alternator's +
+  // hot_at_rest_: by batteries, where there are any. What only an alternator lifts is a way back while it stands still,
+  // as its warning lamp's is.
+  Steps hot_, hot_at_rest_, ground_;
   std::vector<bool> frame_;  // by node
   std::vector<bool> diode_;  // by part: a diode, and not a lamp or an alternator drawn as one
   bool has_source_ = false;

@@ -16,6 +16,7 @@
 #include "app/book_files.h"
 #include "app/memory_files.h"
 #include "app/operation.h"
+#include "app/profile_files.h"
 #include "base/nearest.h"
 #include "cli/batch.h"
 #include "cli/print_reply.h"
@@ -153,7 +154,8 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   system::PosixFiles disk;
   system::SystemClock clock;
   app::BookFiles book(disk, clock, app::find_book_folder());
-  app::MemoryFiles files(book);
+  app::ProfileFiles profiled(book, app::find_book_folder());
+  app::MemoryFiles files(profiled);
   const std::shared_ptr<app::Cache> cache = app::make_cache();
   std::vector<std::string> words = protect_numbers(argc, argv);
   if (!words.empty() && !words.front().starts_with('-') && words.front() != "work" && words.front() != "batch" &&

@@ -10,6 +10,7 @@
 #include <utility>
 #include <variant>
 
+#include "formats/job_kit.h"
 #include "formats/job_section.h"
 #include "formats/loom_report.h"
 #include "formats/meter_text.h"
@@ -69,7 +70,7 @@ class Reader {
     job_.opened_at = top.time("opened_at");
     job_.closed_at = top.time("closed_at");
     job_.skipped = plain(top.texts("skipped"));
-    if (const TomlValue* kit = top.find("kit")) read_kit(*kit);
+    if (const TomlValue* kit = top.find("kit")) job_.kit = read_kit_table(report_, *kit);
     if (const TomlValue* meter = top.find("meter")) job_.meter = read_meter_table(report_, *meter);
     if (const TomlValue* asked = top.find("asked")) read_asked(*asked);
     if (const TomlValue* entries = top.find("entry")) read_entries(*entries);
@@ -80,35 +81,6 @@ class Reader {
     std::vector<std::string> texts;
     for (PlacedText& one : placed) texts.push_back(std::move(one.text));
     return texts;
-  }
-
-  void read_kit(const TomlValue& value) {
-    JobSection kit(report_, JobTable::kKit, "[kit]", value);
-    if (kit.has("resistors")) read_resistors(kit);
-    job_.kit.meter = kit.flag("meter");
-    job_.kit.test_lamp = kit.flag("test_lamp");
-    job_.kit.clamp = kit.flag("clamp");
-    job_.kit.long_lead = kit.flag("long_lead");
-    job_.kit.reader = kit.flag("reader");
-    job_.kit.heat_gun = kit.flag("heat_gun");
-    job_.kit.cold_spray = kit.flag("cold_spray");
-    job_.kit.scope = kit.flag("scope");
-    job_.kit.money_per_hour = kit.number("money_per_hour");
-    job_.kit.fetch_minutes = kit.number("fetch_minutes");
-  }
-
-  void read_resistors(JobSection& kit) {
-    std::vector<PlacedText> placed = kit.texts("resistors");
-    for (const PlacedText& one : placed) {
-      const Parsed<double> ohm = parse_number(one.text, base::Unit::kOhm);
-      if (const auto* bad = std::get_if<TextProblem>(&ohm))
-        report_.error(bad->code, one.at, caret_length(one), bad->message, bad->hint);
-      else if (const double value = std::get<double>(ohm); value <= 0.0 || value > kMostOhm)
-        report_.error("out-of-range", one.at, caret_length(one),
-                      "\"" + text::shorten(one.text, 40) + "\" is no resistor",
-                      "it lies above 0 and up to 1e9 ohm: \"120R\", \"4k7\"");
-    }
-    job_.kit.resistors = plain(std::move(placed));
   }
 
   void read_asked(const TomlValue& value) {
@@ -202,8 +174,6 @@ class Reader {
     if (first.empty())
       section.unless_damaged("missing-key", section.who() + " says neither saw, did nor note", "write one of them");
   }
-
-  static constexpr double kMostOhm = 1.0e9;
 
   text::Sources sources_;
   LoomReport report_;

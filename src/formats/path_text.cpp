@@ -124,7 +124,7 @@ std::string small_letters(std::string_view text) {
 }
 
 bool is_letter(char c) { return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z'); }
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+bool is_figure(char c) { return c >= '0' && c <= '9'; }
 
 bool set_kind(PathHop& hop, HopKind kind, std::string_view part_kind) {
   hop.kind = kind;
@@ -148,7 +148,7 @@ bool guess_by_name(PathHop& hop) {
     if (name == one.word) return set_kind(hop, one.kind, one.part_kind);
   const auto end = std::find_if_not(hop.name.begin(), hop.name.end(), is_letter);
   const std::string letters(hop.name.begin(), end);
-  const bool numbered = end != hop.name.end() && (is_digit(*end) || *end == '-');
+  const bool numbered = end != hop.name.end() && (is_figure(*end) || *end == '-');
   if (numbered || letters == "BAT")
     for (const LetterKind& one : kLetters)
       if (letters == one.letters) return set_kind(hop, one.kind, one.part_kind);

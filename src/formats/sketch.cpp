@@ -16,16 +16,16 @@ namespace {
 
 using Kind = SketchAnswerKind;
 
-constexpr SketchQuestion text(std::string_view name, std::string_view asks, std::string_view fallback,
-                              std::string_view example) {
+constexpr SketchQuestion asks_text(std::string_view name, std::string_view asks, std::string_view fallback,
+                                   std::string_view example) {
   return {name, asks, fallback, example};
 }
 constexpr SketchQuestion several(std::string_view name, std::string_view asks, std::string_view fallback,
                                  std::string_view example) {
   return {name, asks, fallback, example, true};
 }
-constexpr SketchQuestion number(std::string_view name, std::string_view asks, std::string_view fallback,
-                                std::string_view example) {
+constexpr SketchQuestion asks_number(std::string_view name, std::string_view asks, std::string_view fallback,
+                                     std::string_view example) {
   return {name, asks, fallback, example, false, false, Kind::kNumber};
 }
 constexpr SketchQuestion choice(std::string_view name, std::string_view asks, std::string_view fallback,
@@ -44,45 +44,49 @@ constexpr SketchQuestion only_with(std::string_view other, SketchQuestion questi
   return question;
 }
 
-constexpr SketchQuestion kAskName = text("name", "name of the loom", "", "Rear pump");
-constexpr SketchQuestion kAskVehicle = text("vehicle", "which vehicle", "", "sweeper, demo vehicle 3");
-constexpr SketchQuestion kAskVolts = number("volts", "supply, V", "24", "12");
+constexpr SketchQuestion kAskName = asks_text("name", "name of the loom", "", "Rear pump");
+constexpr SketchQuestion kAskVehicle = asks_text("vehicle", "which vehicle", "", "sweeper, demo vehicle 3");
+constexpr SketchQuestion kAskVolts = asks_number("volts", "supply, V", "24", "12");
 constexpr SketchQuestion kAskCodes =
     several("codes", "codes for lost nodes, each CODE in NODE lost NODE", "", "SPN 520301 FMI 9 in VCU lost BC1");
-constexpr SketchQuestion kLength = number("length", "metres of wire there", "8", "12");
-constexpr SketchQuestion kLoad = text("load", "what is fed, NAME or NAME @ PLACE", "", "P3 @ tank");
+constexpr SketchQuestion kLinCodes =
+    several("codes", "codes for lost nodes, each CODE in NODE lost NODE", "", "SPN 520331 FMI 9 in HVAC lost flap-1");
+constexpr SketchQuestion kLength = asks_number("length", "metres of wire there", "8", "12");
+constexpr SketchQuestion kLoad = asks_text("load", "what is fed, NAME or NAME @ PLACE", "", "P3 @ tank");
 constexpr SketchQuestion kLoadKind =
     choice("load-kind", "motor, lamp, solenoid or heater", "motor", "motor lamp solenoid heater");
-constexpr SketchQuestion kWatt = number("watt", "its watts", "60", "70");
-constexpr SketchQuestion kFuse = text("fuse", "its fuse, NAME or NAME @ PLACE", "F1", "F4 @ cab");
-constexpr SketchQuestion kRating = number("rating", "the fuse's amperes", "10", "15");
-constexpr SketchQuestion kSwitch = text("switch", "the switch, NAME or NAME @ PLACE", "S1", "S3 @ dashboard");
-constexpr SketchQuestion kGround = text("ground", "the ground stud, NAME or NAME @ PLACE", "G1", "G4 @ rear beam");
-constexpr SketchQuestion kSize = number("size", "mm2 of the wire", "1.5", "2.5");
+constexpr SketchQuestion kWatt = asks_number("watt", "its watts", "60", "70");
+constexpr SketchQuestion kFuse = asks_text("fuse", "its fuse, NAME or NAME @ PLACE", "F1", "F4 @ cab");
+constexpr SketchQuestion kRating = asks_number("rating", "the fuse's amperes", "10", "15");
+constexpr SketchQuestion kSwitch = asks_text("switch", "the switch, NAME or NAME @ PLACE", "S1", "S3 @ dashboard");
+constexpr SketchQuestion kGround = asks_text("ground", "the ground stud, NAME or NAME @ PLACE", "G1", "G4 @ rear beam");
+constexpr SketchQuestion kSize = asks_number("size", "mm2 of the wire", "1.5", "2.5");
 constexpr SketchQuestion kModule =
-    text("module", "the module that reads it, NAME or NAME @ PLACE", "", "HCU @ cab floor");
-constexpr SketchQuestion kSensor = text("sensor", "the sensor, NAME or NAME @ PLACE", "", "B12 @ oil tank");
-constexpr SketchQuestion kUnit = text("unit", "in which unit", "", "degC");
-constexpr SketchQuestion kAt = number("at", "what it senses now; the middle when not known", "", "20");
-constexpr SketchQuestion kCodeHigh = text("code-high", "the code for a voltage above normal", "", "SPN 520210 FMI 3");
-constexpr SketchQuestion kCodeLow = text("code-low", "the code for a voltage below normal", "", "SPN 520210 FMI 4");
+    asks_text("module", "the module that reads it, NAME or NAME @ PLACE", "", "HCU @ cab floor");
+constexpr SketchQuestion kSensor = asks_text("sensor", "the sensor, NAME or NAME @ PLACE", "", "B12 @ oil tank");
+constexpr SketchQuestion kUnit = asks_text("unit", "in which unit", "", "degC");
+constexpr SketchQuestion kAt = asks_number("at", "what it senses now; the middle when not known", "", "20");
+constexpr SketchQuestion kCodeHigh =
+    asks_text("code-high", "the code for a voltage above normal", "", "SPN 520210 FMI 3");
+constexpr SketchQuestion kCodeLow =
+    asks_text("code-low", "the code for a voltage below normal", "", "SPN 520210 FMI 4");
 
 constexpr SketchQuestion kCanBackbone[] = {
     needed(several("nodes", "nodes in order along the backbone, each NAME or NAME @ PLACE", "",
                    "VCU @ cab, DSP, BC1 @ body, BC2")),
-    number("bit-rate", "bit rate, kbit/s", "250", "500"),
+    asks_number("bit-rate", "bit rate, kbit/s", "250", "500"),
     several("lengths", "metres from node to node: one for all, or one for each stretch", "3", "1.5, 4, 6"),
     several("terminators", "terminators: inside (the end nodes), plug or none; one word for both ends, or two",
             "inside", "plug, inside"),
-    number("stub", "metres from the backbone to a node", "0.5", "0.3"),
+    asks_number("stub", "metres from the backbone to a node", "0.5", "0.3"),
     several("plugs", "plugs on the way, each J7 between NODE and NODE, or with its cavities J7:3/4 between ...", "",
             "J7:3/4 between DSP and BC1"),
-    text("gateway", "which node passes messages on to a second bus", "", "DSP"),
+    asks_text("gateway", "which node passes messages on to a second bus", "", "DSP"),
     only_with("gateway", several("beyond", "nodes of that second bus, in order away from the gateway", "", "T1, T2")),
-    only_with("gateway", number("beyond-bit-rate", "its bit rate, kbit/s", "250", "125")),
+    only_with("gateway", asks_number("beyond-bit-rate", "its bit rate, kbit/s", "250", "125")),
     only_with("gateway", several("beyond-lengths", "its metres from node to node", "3", "6")),
     only_with("gateway", several("beyond-terminators", "its terminators, the gateway's end first", "inside", "inside")),
-    text("reader", "where the code reader is plugged in, X9 at NODE or X9:C/D at NODE", "", "X9:C/D at VCU"),
+    asks_text("reader", "where the code reader is plugged in, X9 at NODE or X9:C/D at NODE", "", "X9:C/D at VCU"),
     kAskCodes,
     kAskVolts,
     kAskName,
@@ -92,12 +96,12 @@ constexpr SketchQuestion kCanBackbone[] = {
 constexpr SketchQuestion kLinString[] = {
     needed(several("nodes", "nodes in order along the wire, the commander first, each NAME or NAME @ PLACE", "",
                    "HVAC, flap-1, flap-2")),
-    number("bit-rate", "bit rate, kbit/s", "19.2", "9.6"),
+    asks_number("bit-rate", "bit rate, kbit/s", "19.2", "9.6"),
     several("lengths", "metres from node to node: one for all, or one for each stretch", "1", "0.8, 2"),
-    number("stub", "metres from the wire to a node", "0.3", "0.2"),
+    asks_number("stub", "metres from the wire to a node", "0.3", "0.2"),
     several("plugs", "plugs on the way, each J7 between NODE and NODE, or with its cavity J7:3 between ...", "",
             "J7:3 between flap-1 and flap-2"),
-    kAskCodes,
+    kLinCodes,
     kAskVolts,
     kAskName,
     kAskVehicle,
@@ -110,7 +114,7 @@ constexpr SketchQuestion kFeed[] = {
     kFuse,
     kRating,
     kSwitch,
-    text("relay", "the relay that the switch works; none: the switch feeds it itself", "", "K3 @ cab"),
+    asks_text("relay", "the relay that the switch works; none: the switch feeds it itself", "", "K3 @ cab"),
     several("plugs",
             "plugs on the way in order, J4:3, or J4:3/5 when the ground wire goes through it too, perhaps @ PLACE", "",
             "J2:7 @ bulkhead, J4:3/5"),
@@ -129,11 +133,11 @@ constexpr SketchQuestion kTwoWireSensor[] = {
                    "-40=50k, 20=2500, 120=120")),
     kUnit,
     kAt,
-    text("signal-pin", "the module's cavity for the signal", "1", "7"),
-    text("return-pin", "... and for the return", "2", "8"),
+    asks_text("signal-pin", "the module's cavity for the signal", "1", "7"),
+    asks_text("return-pin", "... and for the return", "2", "8"),
     several("plugs", "plugs on the way in order, each J4:5/6 with signal and return, perhaps @ PLACE", "",
             "J2:5/6, J5:2/3"),
-    number("pull-up", "the module's pull-up, ohm", "2200", "4k7"),
+    asks_number("pull-up", "the module's pull-up, ohm", "2200", "4k7"),
     kCodeHigh,
     kCodeLow,
     kLength,
@@ -147,16 +151,16 @@ constexpr SketchQuestion kThreeWireSensor[] = {
     needed(kSensor),
     several("curve", "what it senses and its volts at the signal, at two points or more: 0=0.5, 10=4.5", "",
             "0=0.5, 10=4.5"),
-    text("unit", "in which unit", "", "bar"),
-    kAt,
-    text("supply-pin", "the module's cavity for the sensor's supply", "1", "11"),
-    text("signal-pin", "... for the signal", "2", "12"),
-    text("ground-pin", "... and for the sensor's ground", "3", "13"),
+    asks_text("unit", "in which unit", "", "bar"),
+    asks_number("at", "what it senses now; the middle when not known", "", "5"),
+    asks_text("supply-pin", "the module's cavity for the sensor's supply", "1", "11"),
+    asks_text("signal-pin", "... for the signal", "2", "12"),
+    asks_text("ground-pin", "... and for the sensor's ground", "3", "13"),
     several("plugs", "plugs on the way in order, each J4:5/6/7 with supply, signal and ground, perhaps @ PLACE", "",
             "J2:5/6/7 @ bulkhead"),
-    number("reference", "volts of the module's sensor supply", "5", "5"),
-    number("pull-up", "the module's pull-up on the signal, ohm; 0: none or not known", "0", "4k7"),
-    number("pull-down", "its pull-down on the signal, ohm; 0: none or not known", "0", "100k"),
+    asks_number("reference", "volts of the module's sensor supply", "5", "5"),
+    asks_number("pull-up", "the module's pull-up on the signal, ohm; 0: none or not known", "0", "4k7"),
+    asks_number("pull-down", "its pull-down on the signal, ohm; 0: none or not known", "0", "100k"),
     kCodeHigh,
     kCodeLow,
     kLength,
@@ -173,26 +177,26 @@ constexpr SketchQuestion kTrailerSocket[] = {
     several("plugs", "plugs on the trailer that all wires go through, in order, NAME or NAME @ PLACE", "",
             "X3 @ rear beam"),
     yes_no("led", "are the lamps LED lamps", "no"),
-    text("socket-name", "the socket's name, NAME or NAME @ PLACE", "X1", "X1 @ coupling"),
-    number("length", "metres of wire on the trailer", "11", "7"),
+    asks_text("socket-name", "the socket's name, NAME or NAME @ PLACE", "X1", "X1 @ coupling"),
+    asks_number("length", "metres of wire on the trailer", "11", "7"),
     kAskName,
     kAskVehicle,
 };
 
 constexpr SketchQuestion kChargingCircuit[] = {
-    needed(text("alternator", "the alternator, NAME or NAME @ PLACE", "GEN", "GEN @ engine, left")),
-    text("battery", "the battery, NAME or NAME @ PLACE", "BAT", "BAT @ battery box"),
-    number("batteries", "how many of them in series; two usual at 24 V, one at 12 V", "", "2"),
-    text("main-fuse", "the fuse in the charging cable, NAME or NAME @ PLACE; none when left out", "",
-         "F1 @ battery box"),
-    number("rating", "its amperes", "200", "150"),
-    text("lamp", "the charge warning lamp, NAME or NAME @ PLACE", "H1", "H2 @ dashboard"),
-    number("lamp-watt", "its watts", "3", "2"),
-    text("key", "the key switch, NAME or NAME @ PLACE", "S1", "S1 @ dashboard"),
-    text("strap", "the strap from engine to frame, NAME", "", "W31"),
-    number("consumers", "watts that are switched on", "240", "500"),
-    number("size", "mm2 of the charging and battery cables", "50", "35"),
-    number("length", "metres of the charging cable", "4", "6"),
+    needed(asks_text("alternator", "the alternator, NAME or NAME @ PLACE", "GEN", "GEN @ engine, left")),
+    asks_text("battery", "the battery, NAME or NAME @ PLACE", "BAT", "BAT @ battery box"),
+    asks_number("batteries", "how many of them in series; two usual at 24 V, one at 12 V", "", "2"),
+    asks_text("main-fuse", "the fuse in the charging cable, NAME or NAME @ PLACE; none when left out", "",
+              "F1 @ battery box"),
+    asks_number("rating", "its amperes", "200", "150"),
+    asks_text("lamp", "the charge warning lamp, NAME or NAME @ PLACE", "H1", "H2 @ dashboard"),
+    asks_number("lamp-watt", "its watts", "3", "2"),
+    asks_text("key", "the key switch, NAME or NAME @ PLACE", "S1", "S1 @ dashboard"),
+    asks_text("strap", "the strap from engine to frame, NAME", "", "W31"),
+    asks_number("consumers", "watts that are switched on", "240", "500"),
+    asks_number("size", "mm2 of the charging and battery cables", "50", "35"),
+    asks_number("length", "metres of the charging cable", "4", "6"),
     kAskVolts,
     kAskName,
     kAskVehicle,
@@ -213,8 +217,8 @@ constexpr SketchQuestion kGroundPath[] = {
     kRating,
     kSwitch,
     kSize,
-    number("strap-size", "mm2 of straps and the battery's cable", "35", "50"),
-    number("length", "metres of wire each way", "4", "9"),
+    asks_number("strap-size", "mm2 of straps and the battery's cable", "35", "50"),
+    asks_number("length", "metres of wire each way", "4", "9"),
     kAskVolts,
     kAskName,
     kAskVehicle,
@@ -224,9 +228,9 @@ constexpr SketchQuestion kPath[] = {
     needed({"path",
             "the path hop by hop, as read off the drawing: F3 -> S1 -[RD 1mm2 2m]-> J4:3 -> E1 (lamp 21W); several: "
             "with ; between",
-            "", "F3 -> S1 -> J4:3 -> E1 (lamp 21W); E1 -> J4:5 -> G1"}),
+            "", "F3 -> S1 -> J4:3 -> E1 (lamp 21W); E1 -> J4:5 -> G1", true, false, Kind::kPath}),
     several("places", "where things are, each NAME @ PLACE", "", "J4 @ bulkhead, E1 @ roof"),
-    number("size", "mm2 of wires that tell none", "1", "0.75"),
+    asks_number("size", "mm2 of wires that tell none", "1", "0.75"),
     kAskVolts,
     kAskName,
     kAskVehicle,

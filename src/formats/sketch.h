@@ -16,7 +16,7 @@
 namespace halfsplit::formats {
 
 // How an answer is given: a page makes a field of it.
-enum class SketchAnswerKind : std::uint8_t { kText, kNumber, kChoice, kYesNo };
+enum class SketchAnswerKind : std::uint8_t { kText, kNumber, kChoice, kYesNo, kPath };
 
 struct SketchQuestion {
   std::string_view name;      // of the answer: "nodes"

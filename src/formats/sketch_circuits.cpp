@@ -3,6 +3,8 @@
 // (common practice; every such line is marked).
 #include "formats/sketch_circuits.h"
 
+#include <algorithm>
+
 #include "base/number.h"
 #include "formats/sketch_answers.h"
 #include "formats/sketch_circuit_text.h"
@@ -119,6 +121,12 @@ Sketched write_sensor_sketch(const SensorSketch& sketch, AnswerReader& names) {
                                "YE 0.5mm2"));
   out.text("return", text.path(sketch.module.name + ":" + sketch.return_pin, sketch.plugs, 1, sketch.sensor.name + ":2",
                                "GN 0.5mm2"));
+  // Healthy volts at the ends of the scale; the codes' limits lie beyond.
+  double least = 5.0, most = 0.0;
+  for (const auto& [x, ohm] : sketch.curve) {
+    least = std::min(least, 5.0 * ohm / (ohm + sketch.pull_up_ohm));
+    most = std::max(most, 5.0 * ohm / (ohm + sketch.pull_up_ohm));
+  }
   for (const bool high : {true, false}) {
     const std::string& code = high ? sketch.code_high : sketch.code_low;
     if (code.empty()) continue;
@@ -126,7 +134,8 @@ Sketched write_sensor_sketch(const SensorSketch& sketch, AnswerReader& names) {
     out.text("module", sketch.module.name);
     out.text("text", sketch.sensor.name + (high ? ", voltage above normal" : ", voltage below normal"));
     out.text("pin", sketch.signal_pin);
-    out.number(high ? "above_v" : "below_v", high ? 4.8 : 0.2, true);
+    out.number(high ? "above_v" : "below_v", high ? std::max(4.8, 0.5 * (5.0 + most)) : std::min(0.2, 0.5 * least),
+               true);
     out.line("needs", "[\"key-on\"]");
   }
   out.table("live", sketch.sensor.name);
@@ -139,7 +148,8 @@ Sketched write_sensor_sketch(const SensorSketch& sketch, AnswerReader& names) {
   return {sketch.name,
           out.str(),
           {"battery, key switch, and the module's own fuse and ground stud",
-           "1 min to every place; colours and sizes of wires", "where the codes' limits are: 4.8 V and 0.2 V"}};
+           "1 min to every place; colours and sizes of wires",
+           "where the codes' limits are: 4.8 V and 0.2 V, or beyond what the curve reaches"}};
 }
 
 }  // namespace halfsplit::formats

@@ -45,7 +45,7 @@ base::Result<Sketched> draw_two_wire_sensor(const SketchAnswers& answers) {
   sketch.plugs = read_plugs(reader, 2);
   sketch.curve = read_curve(reader, base::Unit::kOhm, 0.001, 1e9, "-40=50k, 20=2500, 120=120");
   const double low = sketch.curve.front().first, high = sketch.curve.back().first;
-  sketch.at = reader.number("at", low + 0.5 * (high - low), base::Unit::kNone, -1e6, 1e6);
+  sketch.at = reader.number("at", low + 0.5 * (high - low), base::Unit::kNone, low, high);
   sketch.at_tolerance = (reader.told("at") ? 0.05 : 0.5) * (high - low);
   sketch.unit = reader.one("unit");
   sketch.pull_up_ohm = reader.number("pull-up", 2200.0, base::Unit::kOhm, 1.0, 1e7);

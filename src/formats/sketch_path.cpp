@@ -399,8 +399,8 @@ class PathWriter {
     const bool assumed = thing.value.empty();
     const double ohm = value_of(name, thing, base::Unit::kOhm, 2000.0, 0.01, 1e8);
     text_.out.line("curve",
-                   "[[0, " + base::format_significant(0.5 * ohm, 6) + "], [30, " + base::format_significant(ohm, 6) +
-                       "], [100, " + base::format_significant(2.0 * ohm, 6) + "]]",
+                   "[[0, " + base::format_number(0.5 * ohm) + "], [30, " + base::format_number(ohm) + "], [100, " +
+                       base::format_number(2.0 * ohm) + "]]",
                    true);
     text_.out.number("at", 30.0, true);
     text_.out.number("at_tolerance", assumed ? 30.0 : 3.0, true);
@@ -449,7 +449,7 @@ class PathWriter {
 };
 
 void say(AnswerReader& reader, const PathProblem& problem, std::string_view path) {
-  const std::string place = std::string(path.substr(problem.offset, 24));
+  const std::string place = trim(path.substr(problem.offset, 24));
   reader.error("sketch.bad-answer", "path: " + problem.message + (place.empty() ? "" : ", at \"" + place + "\""),
                problem.hint);
 }
@@ -473,6 +473,21 @@ void read_paths(AnswerReader& reader, const SketchAnswers& answers, PathSketch& 
     reader.error("sketch.too-many",
                  "path: more than " + std::to_string(kMostPaths) + " paths or " + std::to_string(kMostHops) + " hops",
                  "leave out what is far from the fault");
+}
+
+// mm2 that common practice puts behind a fuse (as odd.fuse-above-wire has it), for wires that tell none.
+double usual_size(const PathSketch& sketch) {
+  constexpr std::pair<double, double> kSizes[] = {{15.0, 1.0}, {20.0, 1.5},  {30.0, 2.5},   {40.0, 4.0},
+                                                  {60.0, 6.0}, {80.0, 10.0}, {150.0, 25.0}, {300.0, 70.0}};
+  double rating = 0.0;
+  for (const PathText& path : sketch.paths)
+    for (const PathHop& hop : path.hops)
+      if (hop.part_kind == "fuse")
+        if (const base::Result<base::Quantity> told = base::parse_quantity(hop.value); told && !told->over_range)
+          rating = std::max(rating, told->value);
+  for (const auto& [most, size] : kSizes)
+    if (rating <= most) return size;
+  return 95.0;
 }
 
 void read_path_places(AnswerReader& reader, PathSketch& sketch) {
@@ -502,7 +517,7 @@ base::Result<Sketched> draw_path(const SketchAnswers& answers) {
   PathSketch sketch;
   read_paths(reader, answers, sketch);
   read_path_places(reader, sketch);
-  sketch.wire_mm2 = reader.number("size", 1.0, base::Unit::kSquareMillimetre, 0.1, 120.0);
+  sketch.wire_mm2 = reader.number("size", usual_size(sketch), base::Unit::kSquareMillimetre, 0.1, 120.0);
   sketch.system_volts = reader.number("volts", 24.0, base::Unit::kVolt, 6.0, 48.0);
   sketch.vehicle = reader.one("vehicle");
   if (!reader.errors().empty()) return reader.errors();

@@ -25,7 +25,7 @@ struct ThreeWireSketch {
   std::string unit, code_high, code_low;
 };
 
-void read_pins(AnswerReader& reader, ThreeWireSketch& sketch) {
+void read_sensor_pins(AnswerReader& reader, ThreeWireSketch& sketch) {
   constexpr std::string_view kQuestions[] = {"supply-pin", "signal-pin", "ground-pin"};
   constexpr std::string_view kUsual[] = {"1", "2", "3"};
   for (std::size_t i = 0; i < 3; ++i) {
@@ -45,7 +45,7 @@ void read_sensing(AnswerReader& reader, ThreeWireSketch& sketch) {
                                    : SketchedCurve{{0.0, 0.1 * sketch.reference_v}, {100.0, 0.9 * sketch.reference_v}};
   const double low = sketch.curve.front().first, high = sketch.curve.back().first;
   sketch.at_told = reader.told("at");
-  sketch.at = reader.number("at", low + 0.5 * (high - low), base::Unit::kNone, -1e6, 1e6);
+  sketch.at = reader.number("at", low + 0.5 * (high - low), base::Unit::kNone, low, high);
   sketch.unit = reader.one("unit", sketch.curve_told ? "" : "%");
 }
 
@@ -53,7 +53,7 @@ ThreeWireSketch read_three_wire(AnswerReader& reader) {
   ThreeWireSketch sketch;
   sketch.module = read_thing(reader, "module", "");
   sketch.sensor = read_thing(reader, "sensor", "");
-  read_pins(reader, sketch);
+  read_sensor_pins(reader, sketch);
   sketch.plugs = read_plugs(reader, 3, 3);
   read_sensing(reader, sketch);
   sketch.pull_up_ohm = reader.number("pull-up", 0.0, base::Unit::kOhm, 0.0, 1e7);
@@ -105,6 +105,11 @@ void write_module(CircuitText& text, const ThreeWireSketch& sketch) {
 }
 
 void write_codes(SketchText& out, const ThreeWireSketch& sketch) {
+  double least = sketch.reference_v, most = 0.0;
+  for (const auto& [x, volts] : sketch.curve) {
+    least = std::min(least, volts);
+    most = std::max(most, volts);
+  }
   for (const bool high : {true, false}) {
     const std::string& code = high ? sketch.code_high : sketch.code_low;
     if (code.empty()) continue;
@@ -112,7 +117,11 @@ void write_codes(SketchText& out, const ThreeWireSketch& sketch) {
     out.text("module", sketch.module.name);
     out.text("text", sketch.sensor.name + (high ? ", voltage above normal" : ", voltage below normal"));
     out.text("pin", sketch.pins[1]);
-    out.number(high ? "above_v" : "below_v", (high ? 0.97 : 0.03) * sketch.reference_v, true);
+    // Beyond what a healthy sensor shows at the ends of its scale.
+    out.number(high ? "above_v" : "below_v",
+               high ? std::max(0.97 * sketch.reference_v, 0.5 * (most + sketch.reference_v))
+                    : std::min(0.03 * sketch.reference_v, 0.5 * least),
+               true);
     out.line("needs", "[\"key-on\"]");
   }
   out.table("live", sketch.sensor.name);

@@ -24,7 +24,7 @@ struct TrailerSketch {
   double metres = 11.0;
 };
 
-const TrailerSocket& read_socket(AnswerReader& reader) {
+const TrailerSocket& read_trailer_socket(AnswerReader& reader) {
   std::vector<std::string> names;
   for (const TrailerSocket& one : trailer_sockets()) names.emplace_back(one.name);
   return *find_trailer_socket(read_word(reader, "socket", names));
@@ -200,7 +200,10 @@ class TrailerWriter {
   }
 
   void write_modules() {
-    if (has_key()) text_.part({own("S1"), "cab"}, "switch", "key switch");
+    if (has_key()) {
+      text_.part({own("S1"), "cab"}, "switch", "key switch");
+      text_.out.line("plug", "false");
+    }
     if (has_signals()) {
       text_.out.table("modules", own("tractor-unit"), "what is behind its pins is not known");
       text_.out.text("place", text_.place_of({"", "cab"}), true);
@@ -240,7 +243,8 @@ class TrailerWriter {
     if (has_controller()) return;
     text_.stud({own("GR"), "rear"}, own("trailer"));
     for (const SocketPin* pin : sketch_.pins) {
-      if (pin->use == SocketUse::kReturn) splice(own("return-" + std::string(pin->cavity)), std::string(pin->function));
+      if (pin->use == SocketUse::kReturn && has_splice(*pin))
+        splice(own("return-" + std::string(pin->cavity)), std::string(pin->function));
       if (lamps_of(*pin).size() > 1) splice(of("SP-", *pin), std::string(pin->function));
     }
   }
@@ -297,7 +301,18 @@ class TrailerWriter {
     if (!has_controller()) out.text(name + "-return", load + ":2 -[WH 2.5mm2 1m]-> " + returns, true);
   }
 
+  // The first return and those that loads hang on; others end where the lines do that they belong to.
+  [[nodiscard]] bool has_splice(const SocketPin& pin) const {
+    const auto first = std::find_if(sketch_.pins.begin(), sketch_.pins.end(),
+                                    [](const SocketPin* one) { return one->use == SocketUse::kReturn; });
+    return *first == &pin || std::any_of(sketch_.pins.begin(), sketch_.pins.end(), [&](const SocketPin* one) {
+      return !is_signal(*one) && one->returns_over == pin.cavity;
+    });
+  }
+
   void write_return(const SocketPin& pin, const std::string& name, const std::string& unit) {
+    if (!has_controller() && !has_splice(pin))
+      return text_.out.text(name, own("GT") + " " + through(pin, has_signals() ? unit : own("GR")));
     const std::string splice = own("return-" + std::string(pin.cavity));
     text_.out.text(name, own("GT") + " " + through(pin, has_controller() ? unit : splice));
     if (!has_controller() && !frame_joined_)
@@ -330,7 +345,7 @@ class TrailerWriter {
 base::Result<Sketched> draw_trailer_socket(const SketchAnswers& answers) {
   AnswerReader reader(answers);
   TrailerSketch sketch;
-  sketch.socket = &read_socket(reader);
+  sketch.socket = &read_trailer_socket(reader);
   sketch.pins = read_socket_pins(reader, *sketch.socket);
   sketch.plug = read_thing(reader, "socket-name", "X1");
   sketch.plugs = read_things(reader, "plugs");

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "app/book_files.h"
+#include "app/profile_files.h"
 #include "base/check.h"
 #include "http/answer.h"
 
@@ -61,6 +62,7 @@ void tell_written(Events& events, const std::string& path) {
 
 struct Runs::Desk {
   app::BookFiles book;
+  app::ProfileFiles profiled;
   GuardedFiles files;
   std::shared_ptr<app::Cache> cache = app::make_cache();
   std::string job;          // of the run before
@@ -69,7 +71,8 @@ struct Runs::Desk {
 
   Desk(const Setup& setup, Events& events)
       : book(setup.disk, setup.clock, setup.book_folder),
-        files(book, setup.own_meter, [&events](const std::string& path) { tell_written(events, path); }) {}
+        profiled(book, setup.book_folder),
+        files(profiled, setup.own_meter, [&events](const std::string& path) { tell_written(events, path); }) {}
 };
 
 Runs::Runs(Setup setup, Events& events) : setup_(std::move(setup)), events_(events) {

@@ -70,6 +70,7 @@ struct Sheet {
   std::vector<std::string> found_on_the_way;
   std::vector<SheetSuspect> also_possible;  // holds "not on this drawing" (kNotDrawn); added when missing
   std::vector<std::string> repeat_worth;    // readings that contradict the rest
+  std::string job_code;                     // the job for a machine to read, printed as a square; empty: none
 };
 
 inline constexpr const char* kNotDrawn = "not on this drawing";

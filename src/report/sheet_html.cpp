@@ -7,6 +7,7 @@
 #include "report/columns.h"
 #include "report/sheet.h"
 #include "report/sheet_words.h"
+#include "report/square_code.h"
 #include "report/svg.h"
 
 namespace halfsplit::report {
@@ -15,6 +16,7 @@ namespace {
 
 constexpr std::size_t kManyLines = 34;  // above: set smaller
 constexpr std::size_t kVeryMany = 60;
+constexpr std::size_t kMostSquareModules = 125;
 
 constexpr const char* kStyle = R"css(
 @page { size: A4; margin: 14mm 15mm 16mm; @bottom-right { content: counter(page) " / " counter(pages); font: 8pt Arial, sans-serif; } }
@@ -56,6 +58,7 @@ body.many td { padding-top: 0.15em; padding-bottom: 0.15em; }
 body.very-many td { padding-top: 0.08em; padding-bottom: 0.08em; }
 body.very-many .place { display: inline; margin-left: 0.7em; }
 footer { margin-top: 6mm; break-inside: avoid; }
+footer .code { float: right; margin: 0 0 0 6mm; }
 .signature { display: grid; grid-template-columns: 1fr 1fr; gap: 12mm; margin-top: 13mm; }
 .signature div { border-top: 0.6pt solid #000; padding-top: 1mm; font-size: 0.88em; }
 @media print { body { margin: 0; padding: 0; max-width: none; } }
@@ -263,6 +266,8 @@ class SheetHtml {
 
   void write_foot() {
     add("<footer>\n");
+    if (const std::optional<SquareCode> code = make_square_code(sheet_.job_code, kMostSquareModules))
+      add("<div class=\"code\">" + square_code_svg(*code, 46.0) + "</div>\n");
     element("p", kStatement);
     add("<div class=\"signature\">\n");
     element("div", std::string(kSignature) + " (workshop)");

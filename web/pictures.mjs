@@ -1,0 +1,70 @@
+// Takes the pictures of README and guide: the demo jobs, played on the page against the real program. Invented vehicles.
+// node web/pictures.mjs PROGRAM FOLDER
+import path from 'node:path';
+
+const [program, folder] = process.argv.slice(2);
+if (!folder) {
+  console.error('node web/pictures.mjs PROGRAM FOLDER');
+  process.exit(2);
+}
+process.env.HALFSPLIT = path.resolve(program);
+const { Keyboard, Thumb, laptop, launch, openPage, phone } = await import('./test/page/browser.mjs');
+const { closeAndPrint, demos, loomOf, look, openDemo, playToProof, sayKnown, settled } = await import('./test/page/play.mjs');
+const { Server, Vehicle } = await import('./test/page/server.mjs');
+
+const server = await Server.start();
+const browser = await launch();
+const vehicles = [];
+
+async function picture(page, name) {
+  await settled(page);
+  await page.evaluate(() => document.activeElement?.blur());
+  await page.screenshot({ path: path.join(folder, `${name}.png`) });
+  console.log(name);
+}
+
+async function start(device, person, demo, more) {
+  const page = await openPage(browser, server, device, more);
+  const who = new person(page);
+  const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
+  vehicles.push(vehicle);
+  await openDemo(page, who, demo);
+  await sayKnown(page, who, demo, vehicle);
+  return { page, who, vehicle };
+}
+
+/** Answers `turns` tests. */
+async function answer({ page, who, vehicle }, turns) {
+  try {
+    await playToProof(page, who, vehicle, turns);
+  } catch (error) {
+    if (!/no proof after/.test(error.message)) throw error;
+  }
+}
+
+try {
+  const gritter = await start({ ...phone, deviceScaleFactor: 2 }, Thumb, demos[0]);
+  await answer(gritter, 1);
+  await picture(gritter.page, 'phone-test');
+  await gritter.who.tab('drawing');
+  await picture(gritter.page, 'phone-drawing');
+  await gritter.who.tab('suspects');
+  await picture(gritter.page, 'phone-suspects');
+  await gritter.who.tab('test');
+  await answer(gritter, 12);
+  await picture(gritter.page, 'phone-proof');
+  await closeAndPrint(gritter.page, gritter.who);
+  await picture(gritter.page, 'phone-sheet');
+
+  const truck = await start(laptop, Keyboard, demos[1]);
+  await answer(truck, 1);
+  await picture(truck.page, 'laptop-job');
+  const night = await start(laptop, Keyboard, demos[0], { colorScheme: 'dark' });
+  await answer(night, 1);
+  await picture(night.page, 'laptop-night');
+  console.log(`first next test: ${(await look(night.page)).next.kind}`);
+} finally {
+  for (const vehicle of vehicles) vehicle.stop();
+  await browser.close();
+  await server.stop();
+}
