@@ -1,4 +1,4 @@
-// The operations of the program and their arguments. Made by make-types.mjs from `halfsplit operations --json`; change
+// The operations of the program and their arguments. Made by tools/page_types.py from the reply of `operations`; change
 // src/app/operations.cpp, not this file.
 
 export type Told = string | number;
@@ -396,6 +396,8 @@ export interface OperationArguments {
     force?: boolean;
     /** import: the job's text instead of a file */
     text?: Told;
+    /** import: the text of its loom instead of the file it names */
+    'loom-text'?: Told;
     /** photo: of this entry */
     entry?: Told;
     /** photo: its name */
