@@ -12,7 +12,7 @@ import { Canvas } from './canvas';
 import { NextCard } from './card';
 import { KitView } from './kit';
 import { LogView } from './log';
-import { otherDraft, OtherView, otherWhich, pickPoint } from './other';
+import { beginWithCodes, otherDraft, OtherView, pickPoint } from './other';
 import { Button, Problems, Waiting } from './parts';
 import { PhotosView } from './photos';
 import { PlanView } from './plan';
@@ -114,7 +114,7 @@ function isNew(now: Board): boolean {
 }
 
 function sayKnown(now: Board): void {
-  otherWhich().value = now.choices.codes.length > 0 ? 'codes' : 'seen';
+  beginWithCodes(now);
   goTab('other');
 }
 

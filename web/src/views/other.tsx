@@ -23,6 +23,11 @@ export function otherWhich(): Signal<Which> {
   return draft<Which>(`${jobName.peek()}:other:which`, 'measured');
 }
 
+/** Nothing seen yet: what the reader and the lamps say comes first. */
+export function beginWithCodes(board: Board): void {
+  if (!board.job.entries.some((one) => one.verb === 'saw' && !one.struck)) otherWhich().value = board.choices.codes.length > 0 ? 'codes' : 'seen';
+}
+
 /** The two points and the instrument, shared with the drawing, on which they can be tapped. */
 export function otherDraft(): { instrument: Signal<Instrument>; red: Signal<string>; black: Signal<string>; test: Signal<string>; value: Signal<string> } {
   const job = jobName.peek();
