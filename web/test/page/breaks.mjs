@@ -72,6 +72,13 @@ test('the server is killed in mid-job and started again: the job goes on, the en
   await page.locator('.choice .button').first().click();
   await page.waitForSelector('#card-title');
   await settled(page);
+  // With the code told, the tests that follow are readings.
+  await page.evaluate(async () => {
+    const job = decodeURIComponent(location.hash.split('/')[2]);
+    await fetch('/api/saw', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, what: 'code SPN 520210 FMI 3', shows: 'active' }) });
+  });
+  await page.waitForFunction(() => Number(document.querySelector('[data-entries]').dataset.entries) >= 2);
+  await settled(page);
   await page.keyboard.type('4.95');
   await page.keyboard.press('Enter');
   await settled(page);
