@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: Apache-2.0
 # Makes from the program what the pages say of it: docs/operations.md (its help), docs/formats/loom.schema.json, the
-# tables of part kinds and of faults in docs/formats/loom.md, and, through tools/picture.py, transcripts and pictures.
+# tables of part kinds and of faults in docs/formats/loom.md, the types of the page's operations (web/src/api), and,
+# through tools/picture.py, transcripts and pictures.
 # Called by ./dev fix and ./dev check. Usage: tools/generate.sh [--check] PROGRAM
 # With --check nothing is written: what is stale is named, and the exit code is 1.
 set -euo pipefail
@@ -73,6 +74,7 @@ keep() {
 operations | keep docs/operations.md
 "$program" schema | keep docs/formats/loom.schema.json
 loom_page | keep docs/formats/loom.md
+echo '{"operation":"operations","arguments":{}}' | "$program" batch | python3 tools/page_types.py | keep web/src/api/generated.ts
 
 pictures=()
 [ $check = no ] || pictures=(--check)

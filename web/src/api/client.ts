@@ -5,8 +5,8 @@ import type { Diagnostic, Reply } from './replies';
 
 export type Arguments = Record<string, unknown>;
 
-/** An operation of the table; the last two come with the next one made. */
-export type Operation = OperationName | 'import' | 'profile';
+/** An operation of the table. */
+export type Operation = OperationName;
 
 /** Requests under way; the views show that something is going on. */
 export type Watcher = (delta: 1 | -1) => void;

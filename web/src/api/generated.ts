@@ -1,4 +1,4 @@
-// The operations of the program and their arguments. Made by make-types.mjs from `halfsplit operations --json`; change
+// The operations of the program and their arguments. Made by tools/page_types.py from the reply of `operations`; change
 // src/app/operations.cpp, not this file.
 
 export type Told = string | number;
@@ -202,7 +202,7 @@ export interface OperationArguments {
     /** mm2 of straps and the battery's cable */
     'strap-size'?: Told;
     /** the path hop by hop, as read off the drawing: F3 -> S1 -[RD 1mm2 2m]-> J4:3 -> E1 (lamp 21W); several: with ; between */
-    path?: Told;
+    path?: Told | readonly Told[];
     /** where things are, each NAME @ PLACE */
     places?: Told | readonly Told[];
     /** the new file; made from the loom's name when left out */
@@ -211,6 +211,32 @@ export interface OperationArguments {
     force?: boolean;
     /** show the loom and what check says of it; write nothing */
     text?: boolean;
+  };
+  /** what may come next while a path is typed: hops, likeliest first, each as the text to put behind */
+  guess: {
+    /** all paths so far; the last line, or what stands behind ;, goes on */
+    path?: Told;
+    /** a loom file that is extended */
+    loom?: Told;
+  };
+  /** a wire list of somebody else as a loom: CSV, its columns guessed from their heads, shown, put right */
+  import: {
+    /** the wire list */
+    file?: Told;
+    /** its text, instead of a file */
+    text?: Told;
+    /** what a column holds: from=3, colour=Farbe; name= for none */
+    column?: Told | readonly Told[];
+    /** name of the loom */
+    name?: Told;
+    /** which vehicle */
+    vehicle?: Told;
+    /** supply, V */
+    volts?: Told;
+    /** the new loom; shown when left out */
+    out?: Told;
+    /** replace a file of that name */
+    force?: boolean;
   };
   /** open a job: which loom, which complaint */
   open: {
@@ -322,11 +348,11 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
-  /** the job sheet, as text or HTML */
+  /** the job sheet to hand over: text, a page to print, PDF or JSON */
   sheet: {
     /** as HTML */
     html?: boolean;
-    /** write to this file */
+    /** write to this file: .txt, .html (to print), .pdf or .json */
     out?: Told;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
@@ -367,6 +393,45 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
+  /** the workshop's profile: what stands on its sheets, and what counts for new jobs */
+  profile: {
+    /** its name */
+    workshop?: Told;
+    /** where it is */
+    address?: Told;
+    /** its telephone */
+    phone?: Told;
+    /** who does the jobs */
+    technician?: Told;
+    /** what the customer pays for an hour; empty: nothing is said */
+    'labour-per-hour'?: Told;
+    /** of all amounts */
+    currency?: Told;
+    /** tax on labour and parts; empty: nothing is said */
+    'tax-percent'?: Told;
+    /** the roll of new jobs: 120R 1k 4k7 */
+    resistors?: Told | readonly Told[];
+    /** yes or no */
+    clamp?: Told;
+    /** yes or no */
+    'test-lamp'?: Told;
+    /** yes or no */
+    'long-lead'?: Told;
+    /** yes or no */
+    reader?: Told;
+    /** yes or no */
+    'heat-gun'?: Told;
+    /** yes or no */
+    'cold-spray'?: Told;
+    /** yes or no */
+    scope?: Told;
+    /** what an hour of yours costs: weighs a part against a test */
+    'money-per-hour'?: Told;
+    /** to come by a dear part, a second visit */
+    'fetch-minutes'?: Told;
+    /** your meter, a file that is copied in; `default` takes it out */
+    meter?: Told;
+  };
   /** the meter in force: its ranges, how far each may be off, what it puts into the circuit */
   meter: {
     /** this file instead; `default`: the common handheld */
@@ -396,6 +461,8 @@ export interface OperationArguments {
     force?: boolean;
     /** import: the job's text instead of a file */
     text?: Told;
+    /** import: the text of its loom instead of the file it names */
+    'loom-text'?: Told;
     /** photo: of this entry */
     entry?: Told;
     /** photo: its name */

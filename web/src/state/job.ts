@@ -112,13 +112,26 @@ function merged(now: Board | null, before: Board | null, quick: boolean): Board 
   return now;
 }
 
+export interface Act {
+  operation: Operation;
+  args: Arguments;
+}
+
+export function didAct(what: string): Act {
+  return { operation: 'did', args: { what } };
+}
+
+export function sawAct(what: string, shows: string): Act {
+  return { operation: 'saw', args: { what, shows } };
+}
+
 /** Does something to the job. True when it was done; else the problems say why and nothing typed is lost. */
 export async function act(operation: Operation, args: Arguments = {}): Promise<boolean> {
   return actAll([{ operation, args }]);
 }
 
 /** Several in a row, stopping at the first that is refused. What is done already is no reason to stop. */
-export async function actAll(acts: { operation: Operation; args: Arguments }[]): Promise<boolean> {
+export async function actAll(acts: Act[]): Promise<boolean> {
   const job = jobName.peek();
   if (job === null) return false;
   ++acting;
@@ -129,7 +142,7 @@ export async function actAll(acts: { operation: Operation; args: Arguments }[]):
   return told.done;
 }
 
-async function runAll(job: string, acts: { operation: Operation; args: Arguments }[]): Promise<{ done: boolean; some: boolean; list: Diagnostic[] }> {
+async function runAll(job: string, acts: Act[]): Promise<{ done: boolean; some: boolean; list: Diagnostic[] }> {
   let list: Diagnostic[] = [];
   let some = false;
   for (const one of acts) {
@@ -145,8 +158,7 @@ async function runAll(job: string, acts: { operation: Operation; args: Arguments
 export async function answer(what: string, shows: string, steps: string[]): Promise<boolean> {
   const job = jobName.peek() ?? '';
   const done = await actAll([
-    ...steps.map((step) => ({ operation: 'did', args: { what: step } })),
-    { operation: 'saw', args: { what, shows } },
+    ...steps.map(didAct), sawAct(what, shows),
   ]);
   if (done) dropDrafts(`${job}:reading`);
   return done;

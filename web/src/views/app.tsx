@@ -12,6 +12,7 @@ import { ImportView } from './import';
 import { JobView } from './job';
 import { usePadKeys } from './keypad';
 import { OpenView } from './open';
+import { beginWithCodes } from './other';
 import { Dialog } from './parts';
 import { SettingsView } from './settings';
 import { SketchView } from './sketch';
@@ -103,6 +104,7 @@ function useShortcuts(help: () => void): void {
     if (!shortcuts.value || route.value.view !== 'job') return false;
     const tab = tabKeys[event.key];
     if (tab) {
+      if (tab === 'other' && board.value) beginWithCodes(board.value);
       goTab(tab);
       return true;
     }

@@ -10,7 +10,7 @@ import { facesOf } from '../lib/names';
 import { outcomeOf } from '../lib/reading';
 import { shapeOfTest } from '../lib/test_words';
 import { draft } from '../state/drafts';
-import { act, actAll, answer, jobName, load, thinking, within } from '../state/job';
+import { act, actAll, answer, didAct, jobName, load, thinking, within } from '../state/job';
 import { goTab } from '../state/route';
 import { numbers, t, word, type MessageKey } from '../text/text';
 import { deedText } from './deeds';
@@ -413,8 +413,8 @@ function RepairCard({ next }: { next: Next }): JSX.Element {
     if (!seen.all.value) return seen.show();
     busy.value = true;
     await actAll([
-      ...(next.steps ?? []).map((step) => ({ operation: 'did', args: { what: step.act } })),
-      { operation: 'did', args: { what: `repaired ${next.repair}` } },
+      ...(next.steps ?? []).map((step) => didAct(step.act)),
+      didAct(`repaired ${next.repair}`),
     ]);
     busy.value = false;
   };

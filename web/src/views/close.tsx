@@ -2,7 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { Board } from '../api/board';
-import { act, actAll } from '../state/job';
+import { act, actAll, didAct } from '../state/job';
 import { goTab } from '../state/route';
 import { t } from '../text/text';
 import { Button } from './parts';
@@ -14,7 +14,7 @@ export function CloseForm({ board, proven }: { board: Board; proven: boolean }):
   const close = async (anyway: boolean) => {
     if (await act('close', anyway ? { anyway: true } : {})) goTab('sheet');
   };
-  const undoAll = () => actAll(left.map((one) => ({ operation: 'did', args: { what: one.undo } })));
+  const undoAll = () => actAll(left.map((one) => didAct(one.undo)));
   if (left.length === 0)
     return (
       <div class="stack">

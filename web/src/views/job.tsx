@@ -12,7 +12,7 @@ import { Canvas } from './canvas';
 import { NextCard } from './card';
 import { KitView } from './kit';
 import { LogView } from './log';
-import { otherDraft, OtherView, otherWhich, pickPoint } from './other';
+import { beginWithCodes, otherDraft, OtherView, pickPoint } from './other';
 import { Button, Problems, Waiting } from './parts';
 import { PhotosView } from './photos';
 import { PlanView } from './plan';
@@ -56,7 +56,7 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
   }, [tab]);
   return (
     <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`} data-thinking={thinking.value ? 'yes' : 'no'} data-entries={now.job.entries.length}>
-      <header class="job-head">
+      <div class="job-head">
         {isWide ? null : (
           <a class="job-back" href="#/" aria-label={t('job.back')}>
             <span aria-hidden="true">‹</span>
@@ -67,7 +67,7 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
           {[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}
           {online.value ? '' : ` · ${t('job.offline')}`}
         </p>
-      </header>
+      </div>
       {isWide || tab === 'drawing' ? <DrawingPane now={now} tab={tab} /> : null}
       {showPanel ? (
         <main class="panel-pane" id="main" tabIndex={-1}>
@@ -114,7 +114,7 @@ function isNew(now: Board): boolean {
 }
 
 function sayKnown(now: Board): void {
-  otherWhich().value = now.choices.codes.length > 0 ? 'codes' : 'seen';
+  beginWithCodes(now);
   goTab('other');
 }
 

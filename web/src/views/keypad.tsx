@@ -36,9 +36,11 @@ export function AnswerPad(props: Props): JSX.Element {
 }
 
 function NumberPad({ text, busy, locked, unlock, enter, meaning, unit, none }: Props & { unit: string; none?: string | undefined }): JSX.Element {
-  const whole = isWhole(text.value) || (none !== undefined && text.value === none);
+  const isReady = () => isWhole(text.value) || (none !== undefined && text.value === none);
+  const whole = isReady();
+  // Asked anew: Enter may follow the last digit before the screen was drawn again.
   const submit = () => {
-    if (whole && !busy && !locked) enter(text.value);
+    if (isReady() && !busy && !locked) enter(text.value);
   };
   const type = (key: Key) => {
     text.value = press(text.value === none ? '' : text.value, key);

@@ -6,7 +6,7 @@ import { spoken } from '../lib/entry';
 import { facesOf, pointOf } from '../lib/names';
 import { cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
-import { act, actAll, jobName } from '../state/job';
+import { act, actAll, jobName, sawAct } from '../state/job';
 import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
@@ -21,6 +21,11 @@ type Instrument = (typeof instruments)[number];
 
 export function otherWhich(): Signal<Which> {
   return draft<Which>(`${jobName.peek()}:other:which`, 'measured');
+}
+
+/** Nothing seen yet: what the reader and the lamps say comes first. */
+export function beginWithCodes(board: Board): void {
+  if (!board.job.entries.some((one) => one.verb === 'saw' && !one.struck)) otherWhich().value = board.choices.codes.length > 0 ? 'codes' : 'seen';
 }
 
 /** The two points and the instrument, shared with the drawing, on which they can be tapped. */
@@ -198,7 +203,7 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   const lists = board.choices.modules.map((module) => ({ module: module.name, there: listDraft(module.name) }));
   const told = lists.filter((one) => Object.keys(one.there.value).length > 0);
   const enterAll = async () => {
-    if (await actAll(told.map((one) => ({ operation: 'saw', args: { what: `list ${one.module}`, shows: listText(one.there.value) } })))) for (const one of told) one.there.value = nothingTold;
+    if (await actAll(told.map((one) => sawAct(`list ${one.module}`, listText(one.there.value))))) for (const one of told) one.there.value = nothingTold;
   };
   return (
     <>

@@ -6,7 +6,7 @@ import type { Proof, ProofRow } from '../api/replies';
 import { spoken } from '../lib/entry';
 import { actsFor, cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
-import { actAll, answer, jobName } from '../state/job';
+import { act, actAll, answer, didAct, jobName, sawAct } from '../state/job';
 import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
@@ -57,7 +57,7 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
   const enterLists = async (names: string[]) => {
     if (busy.value) return;
     busy.value = true;
-    await actAll([...acts.map((what) => ({ operation: 'did', args: { what } })), ...names.map((name) => ({ operation: 'saw', args: { what: `list ${name}`, shows: 'none' } }))]);
+    await actAll([...acts.map(didAct), ...names.map((name) => sawAct(`list ${name}`, 'none'))]);
     busy.value = false;
   };
   const enter = async (shows: string) => {
@@ -227,7 +227,7 @@ export function LeftToUndo({ board }: { board: Board }): JSX.Element | null {
             <strong>{one.act}</strong> <span class="quiet number">{numbers.value.minutes(one.minutes)}</span>
             {one.caution ? <span class="small"> {one.caution}</span> : null}
           </span>
-          <Button press={() => void actAll([{ operation: 'did', args: { what: one.undo } }])}>{t('left.undone', { what: one.undo })}</Button>
+          <Button press={() => void act('did', { what: one.undo })}>{t('left.undone', { what: one.undo })}</Button>
         </li>
       ))}
     </ul>

@@ -5,6 +5,7 @@ import { useEffect } from 'preact/hooks';
 import { chooseLanguage, shortcuts, theme, themes } from '../state/settings';
 import { language, languages, t, type Language } from '../text/text';
 import { Button, Caution, Choice } from './parts';
+import { ProfileForm } from './profile';
 
 export function SettingsView(): JSX.Element {
   return (
@@ -26,6 +27,7 @@ export function SettingsView(): JSX.Element {
           {t('settings.keys-text')}
         </label>
       </section>
+      <ProfileForm />
       <Devices />
     </main>
   );

@@ -72,6 +72,10 @@ export class Thumb {
     await this.press(`#tab-${name}`);
   }
 
+  sayKnown() {
+    return this.press('#say-known');
+  }
+
   async unlock() {
     await this.press('.key.lock');
   }
@@ -141,6 +145,10 @@ export class Keyboard {
     const key = { test: 't', drawing: 'd', suspects: 's', other: 'e', log: 'h', plan: 'p', proof: 'f', sheet: 'j', kit: 'i' }[name];
     await this.page.evaluate(() => document.activeElement?.blur());
     await this.key(key);
+  }
+
+  async sayKnown() {
+    await this.tab('other');
   }
 
   async unlock() {

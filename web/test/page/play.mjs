@@ -36,7 +36,7 @@ async function caughtUp(page, count) {
 export async function sayKnown(page, person, demo, vehicle) {
   if (!demo.reader) return;
   const { result } = await vehicle.ask('expect', { loom: vehicle.loom, codes: true, if: [vehicle.fault] });
-  await person.press('#say-known');
+  await person.sayKnown();
   await page.waitForSelector('[data-said]');
   const whole = (await page.locator('[data-said^="list "]').count()) > 0;
   for (const module of result.lists[1].modules) {

@@ -33,6 +33,7 @@ export class Server {
   async run() {
     this.said = '';
     this.cookies = undefined;
+    if (process.env.HALFSPLIT_DEV_SERVER) return this.runWithoutServe();
     this.process = spawn(program, ['serve', '--no-browser', '--port', String(this.port)], {
       env: { ...process.env, HALFSPLIT_BOOK: path.join(this.folder, 'book'), HOME: this.folder, XDG_CONFIG_HOME: this.folder, XDG_DATA_HOME: this.folder },
       stdio: ['pipe', 'pipe', 'pipe'],
@@ -50,6 +51,14 @@ export class Server {
     });
     this.start = await address;
     this.base = new URL(this.start).origin;
+  }
+
+  /** HALFSPLIT_DEV_SERVER=1: dist/ as it is over `halfsplit batch`, for work on the page alone. */
+  async runWithoutServe() {
+    this.base = `http://127.0.0.1:${this.port}`;
+    this.cookies = [];
+    this.process = spawn(process.execPath, [path.join(here, '../../dev-server.mjs')], { env: { ...process.env, HALFSPLIT: program, PORT: String(this.port), HALFSPLIT_BOOK: path.join(this.folder, 'book') }, stdio: ['ignore', 'pipe', 'inherit'] });
+    await new Promise((done) => this.process.stdout.once('data', done));
   }
 
   /** Lets a browser context in: the address that was told works once, later ones get its cookie. */

@@ -13,8 +13,8 @@ import { root, Server } from './server.mjs';
 const fleet = process.env.FLEET_LOOM ?? path.join(root, 'build/dev/fleet_loom');
 const turns = Number(process.env.TURNS ?? 9);
 const sizes = [
-  { name: '300 parts', nodes: Number(process.env.NODES_SMALL ?? 40), most: 100 },
-  { name: '3,000 parts', nodes: Number(process.env.NODES_LARGE ?? 400), most: 300 },
+  { name: '300 parts', nodes: Number(process.env.NODES_SMALL ?? 500), most: 100 },
+  { name: '3,000 parts', nodes: Number(process.env.NODES_LARGE ?? 5000), most: 300 },
 ];
 
 let server, browser;
