@@ -25,7 +25,7 @@ using test::ExampleLoom;
 
 constexpr std::size_t kFew = 12;
 constexpr std::size_t kMany = 240;
-constexpr int kReadings = 20;  // of each numeric test
+constexpr int kReadings = 10;  // of each numeric test
 
 struct Column {
   std::vector<infer::Row> rows;

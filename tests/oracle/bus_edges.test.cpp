@@ -32,7 +32,7 @@
 namespace halfsplit::oracle {
 namespace {
 
-constexpr std::uint64_t kBuses = 120;
+constexpr std::uint64_t kBuses = 50;
 constexpr double kThreshold = 0.7;
 constexpr std::array<double, 4> kParts{0.1, 0.25, 0.5, 0.87};  // of a bit, after the sender lets go
 

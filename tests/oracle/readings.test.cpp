@@ -14,7 +14,7 @@
 namespace halfsplit::oracle {
 namespace {
 
-constexpr std::uint64_t kLooms = 300;    // of every test run
+constexpr std::uint64_t kLooms = 150;    // of every test run
 constexpr std::uint64_t kEnough = 2000;  // to have met everything
 
 std::uint64_t from_environment(const char* name, std::uint64_t fallback) {
