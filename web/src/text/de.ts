@@ -23,7 +23,12 @@ export const de: Record<keyof Catalogue, Message> = {
   'problem.unreachable': 'Das Programm antwortet nicht.',
   'problem.unreachable-hint': 'Läuft es noch? Was du getippt hast, bleibt hier stehen. Versuch es wieder, wenn es zurück ist.',
   'problem.not-paired': 'Dieser Bildschirm ist nicht zugelassen.',
-  'problem.not-paired-hint': 'Den Code am anderen Bildschirm neu einlesen oder die Seite am Gerät selbst öffnen.',
+  'problem.not-paired-hint': 'Öffne die Adresse, die das Programm ausgibt (Enter in seinem Fenster gibt eine neue), oder lies seinen Code neu ein.',
+  'line.silent': 'Das Programm antwortet nicht.',
+  'line.silent-text': 'Du siehst, was zuletzt bekannt war. Nichts Getipptes ist verloren, und das Buch behält jeden bestätigten Eintrag. Es wird von selbst wieder gefragt. Ist es beendet: halfsplit serve starten und die Adresse öffnen, die es ausgibt.',
+  'line.stranger': 'Das Programm wurde neu gestartet und kennt diesen Bildschirm nicht.',
+  'line.stranger-text': 'Öffne die Adresse, die das Programm ausgibt (Enter in seinem Fenster gibt eine neue), in diesem Browser; am Telefon den Code neu einlesen. Hier geht es dann von selbst weiter. Nichts Getipptes ist verloren.',
+  'line.trying': 'Frage …',
 
   'start.title': 'Aufträge und Pläne',
   'start.sketch': 'Neue Skizze',
@@ -180,7 +185,6 @@ export const de: Record<keyof Catalogue, Message> = {
   'path.end': 'Ende',
 
   'job.opening': 'Auftrag wird geöffnet …',
-  'job.offline': 'keine Leitung zum Programm',
   'job.back': 'Alle Aufträge',
   'job.newest': 'Neuester:',
   'job.undo': 'Zurücknehmen',

@@ -10,6 +10,7 @@ import { shortcuts } from '../state/settings';
 import { t } from '../text/text';
 import { ImportView } from './import';
 import { JobView } from './job';
+import { LineLost } from './line';
 import { usePadKeys } from './keypad';
 import { OpenView } from './open';
 import { beginWithCodes } from './other';
@@ -52,6 +53,7 @@ export function App(): JSX.Element {
         </nav>
       </header>
       <Working />
+      <LineLost />
       <View />
       {help.value ? <Help close={() => (help.value = false)} /> : null}
     </>

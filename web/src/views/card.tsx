@@ -34,7 +34,14 @@ export function NextCard({ board, drawing }: { board: Board; drawing: JSX.Elemen
 function ThinkingCard(): JSX.Element {
   return (
     <article class="card">
-      {thinking.value ? <Waiting what={t('card.thinking')} /> : <p class="quiet">{t('card.none')}</p>}
+      {thinking.value ? (
+        <Waiting what={t('card.thinking')} />
+      ) : (
+        <>
+          <p class="quiet">{t('card.none')}</p>
+          <Button press={() => void load()}>{t('do.again')}</Button>
+        </>
+      )}
     </article>
   );
 }

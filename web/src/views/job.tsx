@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Board } from '../api/board';
 import type { JobTab } from '../lib/route';
-import { act, board, leaveJob, load, online, openJob, problems, thinking } from '../state/job';
+import { act, board, leaveJob, load, openJob, problems, thinking } from '../state/job';
 import { goTab } from '../state/route';
 import { wide } from '../state/screen';
 import { t, word } from '../text/text';
@@ -63,10 +63,7 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
           </a>
         )}
         <h1>{now.job.complaint || now.job.loom}</h1>
-        <p class="small quiet">
-          {[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}
-          {online.value ? '' : ` · ${t('job.offline')}`}
-        </p>
+        <p class="small quiet">{[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}</p>
       </div>
       {isWide || tab === 'drawing' ? <DrawingPane now={now} tab={tab} /> : null}
       {showPanel ? (

@@ -27,7 +27,7 @@ export async function settled(page) {
 }
 
 /** Waits until the page knows of `count` entries, and then until it is settled. */
-async function caughtUp(page, count) {
+export async function caughtUp(page, count) {
   await page.waitForFunction((wanted) => Number(document.querySelector('[data-entries]')?.dataset.entries ?? 0) >= wanted, count, { timeout: 60000 });
   await settled(page);
 }
