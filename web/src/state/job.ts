@@ -1,5 +1,5 @@
 // The job on the screen: the newest snapshot, what is being asked, what went wrong. Replies that come late are dropped.
-import { batch, computed, effect, signal } from '@preact/signals';
+import { batch, computed, signal } from '@preact/signals';
 import { call, isLineTrouble, type Arguments, type Operation } from '../api/client';
 import { printOf, quickParts, readBoard, type Board } from '../api/board';
 import { listen, type Listening } from '../api/events';
@@ -45,10 +45,9 @@ function hear(name: string): void {
 
 /** The program is back: heard anew, for it may be another process, and read anew, for a reply may have been lost. */
 export function startJob(): void {
-  effect(() => {
-    if (comebacks.value === 0) return;
+  comebacks.subscribe((count) => {
     const job = jobName.peek();
-    if (job === null) return;
+    if (count === 0 || job === null) return;
     hear(job);
     void load();
   });

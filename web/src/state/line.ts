@@ -9,7 +9,7 @@ export const comebacks = signal(0);
 export const trying = signal(false);
 
 const soonest = 1000;
-const latest = 8000;
+const latest = 5000;
 let pause = soonest;
 let timer: ReturnType<typeof setTimeout> | null = null;
 
@@ -32,9 +32,9 @@ function heard(now: Line): void {
 
 /** Asks for something small. Its reply says how the line is. */
 export async function tryLine(): Promise<void> {
+  if (trying.peek()) return;
   if (timer !== null) clearTimeout(timer);
   timer = null;
-  if (trying.peek()) return;
   trying.value = true;
   pause = Math.min(latest, pause * 1.5);
   await call('profile');

@@ -15,7 +15,7 @@ export function Button(props: {
   label?: string;
   pressed?: boolean;
   id?: string;
-  keys?: string;
+  keys?: string | undefined;
   /** Which of the usual complaints it is. */
   data?: number;
   /** What it says to the program, for tests. */

@@ -108,6 +108,8 @@ export class Keyboard {
   async press(selector) {
     const target = this.page.locator(selector).first();
     await target.waitFor({ state: 'visible', timeout: 20000 });
+    const shortcut = await target.getAttribute('aria-keyshortcuts');
+    if (shortcut !== null) return this.key(shortcut.replace(/^Shift\+/, ''));
     await target.evaluate((one) => one.setAttribute('data-wanted', ''));
     const steps = await this.page.evaluate(() => {
       const all = [...document.querySelectorAll('a[href], button:not([disabled]), input:not([disabled]), select, summary, [tabindex="0"]')].filter((one) => one.offsetParent !== null || one.getClientRects().length > 0);
