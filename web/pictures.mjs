@@ -62,6 +62,12 @@ try {
   const night = await start(laptop, Keyboard, demos[0], { colorScheme: 'dark' });
   await answer(night, 1);
   await picture(night.page, 'laptop-night');
+
+  const sketch = await openPage(browser, server, laptop);
+  await sketch.goto(`${server.base}/#/sketch/two-wire-sensor`);
+  for (const [question, answer] of [['module', 'HCU'], ['sensor', 'B12'], ['plugs', 'J2:5/6, J5:2/3']]) await sketch.fill(`#ask-${question}`, answer);
+  await sketch.waitForTimeout(1500);
+  await picture(sketch, 'laptop-sketch');
   console.log(`first next test: ${(await look(night.page)).next.kind}`);
 } finally {
   for (const vehicle of vehicles) vehicle.stop();

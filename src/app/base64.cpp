@@ -26,4 +26,22 @@ std::optional<std::string> from_base64(std::string text) {
   return text;
 }
 
+std::optional<std::string> to_base64(std::string_view bytes) {
+  if (bytes.empty()) return std::string();
+  gpgrt_stream_t stream = gpgrt_fopenmem(0, "w+b");
+  if (stream == nullptr) return std::nullopt;
+  gpgrt_b64state_t state = gpgrt_b64enc_start(stream, "");
+  bool good = state != nullptr;
+  good = good && gpgrt_b64enc_write(state, bytes.data(), bytes.size()) == 0;
+  if (state != nullptr) good = gpgrt_b64enc_finish(state) == 0 && good;
+  void* text = nullptr;
+  std::size_t length = 0;
+  if (gpgrt_fclose_snatch(stream, &text, &length) != 0 || text == nullptr) return std::nullopt;
+  std::string out(static_cast<const char*>(text), length);
+  gpgrt_free(text);
+  if (!good) return std::nullopt;
+  std::erase(out, '\n');
+  return out;
+}
+
 }  // namespace halfsplit::app

@@ -1,9 +1,36 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "app/job_steps.h"
 
+#include <algorithm>
+#include <cmath>
+
 #include "app/words.h"
+#include "infer/likelihood.h"
 
 namespace halfsplit::app {
+
+namespace {
+
+constexpr double kBetterTurned = 10.0;  // than a reading that tells nothing: then it is worth a word
+
+// Red and black exchanged is the commonest slip with a meter (common practice): does the reading with its sign turned
+// fit one of the leading suspects?
+bool looks_turned(const BeliefEngine& engine, const Belief& belief, std::size_t column) {
+  infer::Reading reading = belief.readings[column];
+  const bool has_sign = reading.kind == evidence::Kind::kVolts || reading.kind == evidence::Kind::kClamp;
+  if (!has_sign || reading.seen.over_range) return false;
+  reading.seen.value = -reading.seen.value;
+  const double nothing = std::log(kBetterTurned * infer::broad_density(reading, engine.noise()));
+  for (std::size_t i = 0; i < belief.ranked.size() && i < 3; ++i) {
+    const std::size_t row = likeliest_row(belief, belief.posterior.suspects[belief.ranked[i]]);
+    const evidence::Prediction& prediction = belief.table.at(row, column);
+    if (prediction.components.empty()) continue;
+    if (infer::log_likelihood(prediction, {}, reading, engine.noise()) > nothing) return true;
+  }
+  return false;
+}
+
+}  // namespace
 
 Reply saved(Context& context, Session& session, Reply reply) {
   const base::Result<base::Done> done = save(context, session);
@@ -39,6 +66,22 @@ void add_standing(Context& context, Session& session, Reply& reply) {
   for (const std::size_t column : belief.explanations.unexplained)
     reply.text += wrap("nothing on this drawing explains " + column_of(column), 5) + "\n";
   reply.result["worth_repeating"] = repeat;
+  Json turned = Json::array();
+  for (std::size_t column = 0; column < session.evidence.size(); ++column) {
+    const std::vector<std::size_t>& unexplained = belief.explanations.unexplained;
+    const bool odd = std::find(unexplained.begin(), unexplained.end(), column) != unexplained.end() ||
+                     std::any_of(belief.explanations.worth_repeating.begin(), belief.explanations.worth_repeating.end(),
+                                 [&](const infer::Doubt& doubt) { return doubt.column == column; });
+    if (!odd || !looks_turned(engine, belief, column)) continue;
+    const int entry = session.evidence[column].entry;
+    turned.push_back(entry);
+    reply.text += wrap("red and black the other way round? Then " + column_of(column) +
+                           " fits: look, and if so: halfsplit undo " + std::to_string(entry) +
+                           ", and enter it with its sign turned",
+                       5) +
+                  "\n";
+  }
+  if (!turned.empty()) reply.result["probes_turned"] = turned;
 }
 
 void reopen(Session& session, Reply& reply) {

@@ -20,6 +20,15 @@ namespace {
 namespace fs = std::filesystem;
 
 TEST(Base64, IsReadOrRefused) {  // RFC 4648, section 10
+  for (std::size_t size = 0; size < 200; ++size) {
+    std::string bytes(size, '\0');
+    for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<char>(i * 37 + size);
+    const std::optional<std::string> text = to_base64(bytes);
+    ASSERT_TRUE(text);
+    EXPECT_EQ(text->find('\n'), std::string::npos);
+    EXPECT_EQ(from_base64(*text), bytes);
+  }
+  EXPECT_EQ(to_base64("foobar"), "Zm9vYmFy");
   EXPECT_EQ(from_base64("Zm9vYmFy"), "foobar");
   EXPECT_EQ(from_base64("Zm9v\nYmE="), "fooba");
   EXPECT_EQ(from_base64("Zg=="), "f");

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/advice.h"
+#include "app/base64.h"
 #include "app/book_files.h"
 #include "app/learned_rates.h"
 #include "app/ops.h"
@@ -10,6 +11,7 @@
 #include "app/proof.h"
 #include "app/tell.h"
 #include "app/words.h"
+#include "base/check.h"
 #include "evidence/observable_text.h"
 #include "formats/job_code.h"
 #include "report/sheet.h"
@@ -323,6 +325,17 @@ base::Result<std::string> sheet_document(const report::Sheet& sheet, const std::
   return report::format_sheet_text(sheet);
 }
 
+// For a screen, which has no files: the document in the reply.
+Reply tell_pdf(const report::Sheet& sheet, const std::string& job, Reply reply) {
+  const base::Result<std::string> pdf = report::format_sheet_pdf(sheet);
+  if (!pdf) return fail(pdf.diagnostics());
+  const std::optional<std::string> text = to_base64(*pdf);
+  HS_CHECK(text.has_value(), "base64 takes any bytes");
+  reply.result["pdf"] = *text;
+  reply.text = "The sheet of " + job + " as PDF is in the reply (--json); to a file: halfsplit sheet --out sheet.pdf\n";
+  return reply;
+}
+
 }  // namespace
 
 Reply op_sheet(Context& context, const Arguments& arguments) {
@@ -336,6 +349,7 @@ Reply op_sheet(Context& context, const Arguments& arguments) {
   reply.diagnostics = opened->notes;
   reply.result = job_sheet_json(sheet);
   const std::string out = arguments.get("out");
+  if (arguments.has("pdf") && out.empty()) return tell_pdf(sheet, opened->path, std::move(reply));
   const base::Result<std::string> text = sheet_document(sheet, out, arguments.has("html"), reply.result);
   if (!text) return fail(text.diagnostics());
   if (!out.ends_with(".pdf")) reply.result["sheet"] = *text;

@@ -218,6 +218,7 @@ std::vector<Operation> make_operations() {
       {"sheet",
        "the job sheet to hand over: text, a page to print, PDF or JSON",
        {{"html", FieldKind::kFlag, false, "as HTML"},
+        {"pdf", FieldKind::kFlag, false, "as PDF in the reply, as base64: for a screen; to a file with out"},
         {"out", FieldKind::kOption, false, "write to this file: .txt, .html (to print), .pdf or .json"},
         kJob},
        "halfsplit sheet --out sheet.pdf",

@@ -41,7 +41,7 @@ TEST(SheetPdf, AnOrdinaryJobTakesTwoPagesAtMost) {
 
 // Long words, no blanks, bytes that are no text, many rows.
 TEST(SheetPdf, AnyTextInAnyFieldMakesPages) {
-  const std::vector<std::string> texts{std::string(3000, 'W'),
+  const std::vector<std::string> texts{std::string(600, 'W'),
                                        "a\xFF\xFE"
                                        "b\x01\n\n\t",
                                        std::string(1, '\xF0') + "\x9F\x94\xA7 4-byte", "", std::string(500, ' ')};
@@ -56,7 +56,7 @@ TEST(SheetPdf, AnyTextInAnyFieldMakesPages) {
     sheet.currency = text;
     const auto pdf = format_sheet_pdf(sheet);
     ASSERT_TRUE(pdf.ok());
-    EXPECT_LT(pages_of(*pdf), 60U);
+    EXPECT_LT(pages_of(*pdf), 20U);
   }
 }
 

@@ -352,6 +352,8 @@ export interface OperationArguments {
   sheet: {
     /** as HTML */
     html?: boolean;
+    /** as PDF in the reply, as base64: for a screen; to a file with out */
+    pdf?: boolean;
     /** write to this file: .txt, .html (to print), .pdf or .json */
     out?: Told;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
