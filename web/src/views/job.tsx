@@ -56,15 +56,15 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
   }, [tab]);
   return (
     <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`} data-thinking={thinking.value ? 'yes' : 'no'} data-entries={now.job.entries.length}>
-      <div class="job-head">
+      <section class="job-head" aria-labelledby="job-title">
         {isWide ? null : (
           <a class="job-back" href="#/" aria-label={t('job.back')}>
             <span aria-hidden="true">‹</span>
           </a>
         )}
-        <h1>{now.job.complaint || now.job.loom}</h1>
+        <h1 id="job-title">{now.job.complaint || now.job.loom}</h1>
         <p class="small quiet">{[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}</p>
-      </div>
+      </section>
       {isWide || tab === 'drawing' ? <DrawingPane now={now} tab={tab} /> : null}
       {showPanel ? (
         <main class="panel-pane" id="main" tabIndex={-1}>
