@@ -1,6 +1,8 @@
 // The page starts: settings, address, first view.
 import { render } from 'preact';
 import { startBusy } from './state/busy';
+import { startJob } from './state/job';
+import { startLine } from './state/line';
 import { startRoute } from './state/route';
 import { startScreen } from './state/screen';
 import { startSettings } from './state/settings';
@@ -9,5 +11,7 @@ import { App } from './views/app';
 startSettings();
 startScreen();
 startBusy();
+startLine();
+startJob();
 startRoute();
 render(<App />, document.getElementById('page')!);

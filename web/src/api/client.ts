@@ -15,6 +15,18 @@ export function watchRequests(one: Watcher): void {
   watcher = one;
 }
 
+/** Does the program answer? `silent`: no. `stranger`: it does, but does not know this browser (any more). */
+export type Line = 'up' | 'silent' | 'stranger';
+let lineWatcher: (line: Line) => void = () => undefined;
+export function watchLine(one: (line: Line) => void): void {
+  lineWatcher = one;
+}
+
+/** Nothing is wrong with what was asked; it did not arrive. */
+export function isLineTrouble(list: Diagnostic[]): boolean {
+  return list.some((one) => one.code === 'page.unreachable' || one.code === 'page.not-paired');
+}
+
 function lost(code: string, message: string, hint: string): Diagnostic {
   return { severity: 'error', code, message, hint };
 }
@@ -34,10 +46,13 @@ export async function call<Result>(operation: Operation, args: Arguments = {}, s
       cache: 'no-store',
       signal: signal ?? null,
     });
-    return await read<Result>(response);
+    const reply = await read<Result>(response);
+    lineWatcher(reply.diagnostics[0]?.code === 'page.not-paired' ? 'stranger' : 'up');
+    return reply;
   } catch (error) {
     if (error instanceof DOMException && error.name === 'AbortError')
       return failed(lost('page.stopped', 'stopped', 'ask again'));
+    lineWatcher('silent');
     return failed(lost('page.unreachable', 'The program does not answer.', 'Is it still running? What you typed is kept here.'));
   } finally {
     watcher(-1);
@@ -45,6 +60,8 @@ export async function call<Result>(operation: Operation, args: Arguments = {}, s
 }
 
 async function read<Result>(response: Response): Promise<Reply<Result>> {
+  if (response.status === 401)
+    return failed(lost('page.not-paired', 'This screen is not let in.', 'Open the address that the program prints, or scan its code again.'));
   const text = await response.text();
   try {
     const reply = JSON.parse(text) as Reply<Result>;
@@ -52,7 +69,5 @@ async function read<Result>(response: Response): Promise<Reply<Result>> {
   } catch {
     // not a reply: told below
   }
-  if (response.status === 401 || response.status === 403)
-    return failed(lost('page.not-paired', 'This screen is not let in.', 'Scan the code on the other screen again, or open the page on the machine itself.'));
   return failed(lost('page.bad-reply', `The program answered ${response.status}: ${text.slice(0, 200)}`, 'Try again.'));
 }

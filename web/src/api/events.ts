@@ -4,8 +4,8 @@ export interface Heard {
   changed: () => void;
   /** Share done of long work, 0 to 1. */
   progress: (share: number) => void;
-  /** The line to the program comes or goes. */
-  online: (up: boolean) => void;
+  /** The line broke; it may come back by itself, or it may not. */
+  broke: () => void;
 }
 
 export interface Listening {
@@ -17,11 +17,10 @@ export function listen(job: string, heard: Heard): Listening {
   const source = new EventSource(`/events?job=${encodeURIComponent(job)}`);
   let opened = false;
   source.onopen = () => {
-    heard.online(true);
     if (opened) heard.changed();
     opened = true;
   };
-  source.onerror = () => heard.online(false);
+  source.onerror = heard.broke;
   source.addEventListener('changed', heard.changed);
   source.addEventListener('progress', (event) => {
     const share = shareIn((event as MessageEvent<string>).data);

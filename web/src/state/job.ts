@@ -1,17 +1,17 @@
 // The job on the screen: the newest snapshot, what is being asked, what went wrong. Replies that come late are dropped.
 import { batch, computed, signal } from '@preact/signals';
-import { call, type Arguments, type Operation } from '../api/client';
+import { call, isLineTrouble, type Arguments, type Operation } from '../api/client';
 import { printOf, quickParts, readBoard, type Board } from '../api/board';
 import { listen, type Listening } from '../api/events';
 import type { Diagnostic } from '../api/replies';
 import { dropDrafts } from './drafts';
+import { comebacks, tryLine } from './line';
 
 export const jobName = signal<string | null>(null);
 export const board = signal<Board | null>(null);
 /** The next test is being worked out. */
 export const thinking = signal(false);
 export const problems = signal<Diagnostic[]>([]);
-export const online = signal(true);
 /** How far the long work is, 0 to 1; none: not told. */
 export const progress = signal<number | null>(null);
 /** Minutes that are left; none: no limit. */
@@ -30,12 +30,27 @@ export function openJob(name: string): void {
   if (jobName.peek() === name) return;
   leaveJob();
   jobName.value = name;
+  hear(name);
+  void load();
+}
+
+function hear(name: string): void {
+  listening?.stop();
   listening = listen(name, {
     changed: () => void lookAgain(),
     progress: (share) => (progress.value = share),
-    online: (up) => (online.value = up),
+    broke: () => void tryLine(),
   });
-  void load();
+}
+
+/** The program is back: heard anew, for it may be another process, and read anew, for a reply may have been lost. */
+export function startJob(): void {
+  comebacks.subscribe((count) => {
+    const job = jobName.peek();
+    if (count === 0 || job === null) return;
+    hear(job);
+    void load();
+  });
 }
 
 export function leaveJob(): void {
@@ -80,12 +95,12 @@ async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): P
   const reply = await call<Partial<Board>>('board', args, stop);
   if (!isMine()) return false;
   if (!reply.ok) {
-    if (reply.diagnostics[0]?.code !== 'page.stopped') problems.value = reply.diagnostics;
+    // While the line is down what is known stays as it is; the line's own words say the rest.
+    if (reply.diagnostics[0]?.code !== 'page.stopped' && !isLineTrouble(reply.diagnostics)) problems.value = reply.diagnostics;
     return false;
   }
   batch(() => {
     board.value = merged(readBoard(reply, board.peek()), board.peek(), reply.result.next === undefined);
-    if (problems.peek()[0]?.code === 'page.unreachable') problems.value = [];
   });
   return true;
 }
@@ -137,7 +152,7 @@ export async function actAll(acts: Act[]): Promise<boolean> {
   ++acting;
   const told = await runAll(job, acts);
   --acting;
-  problems.value = told.list.filter((one) => !told.done || one.severity === 'warning');
+  problems.value = isLineTrouble(told.list) ? [] : told.list.filter((one) => !told.done || one.severity === 'warning');
   if (told.done || told.some) await load();
   return told.done;
 }

@@ -22,7 +22,12 @@ export const en = {
   'problem.unreachable': 'The program does not answer.',
   'problem.unreachable-hint': 'Is it still running? What you typed is kept here. Try again when it is back.',
   'problem.not-paired': 'This screen is not let in.',
-  'problem.not-paired-hint': 'Scan the code on the other screen again, or open the page on the machine itself.',
+  'problem.not-paired-hint': 'Open the address that the program prints (Enter in its window prints a new one), or scan its code again.',
+  'line.silent': 'The program does not answer.',
+  'line.silent-text': 'What you see is what was known last. Nothing typed is lost, and the book keeps every entry that was confirmed. It is asked again by itself. If it has ended, start halfsplit serve and open the address that it prints.',
+  'line.stranger': 'The program was started again and does not know this screen.',
+  'line.stranger-text': 'Open the address that the program prints (Enter in its window prints a new one), in this browser; on a phone scan its code again. Here it goes on by itself then. Nothing typed is lost.',
+  'line.trying': 'Asking …',
 
   // Start
   'start.title': 'Jobs and looms',
@@ -45,7 +50,7 @@ export const en = {
   // Opening
   'open.title': 'Open a job',
   'open.complaint': 'What does the driver say?',
-  'open.complaint-hint': 'In his words. Or one tap below opens the job.',
+  'open.complaint-hint': 'In their own words. Or one tap below opens the job.',
   'open.usual': 'Usual complaints',
   'open.more': 'Customer, vehicle',
   'open.customer': 'Customer',
@@ -184,7 +189,6 @@ export const en = {
 
   // Job
   'job.opening': 'Opening the job …',
-  'job.offline': 'no line to the program',
   'job.back': 'All jobs',
   'job.newest': 'Newest:',
   'job.undo': 'Take back',
@@ -337,6 +341,12 @@ export const en = {
   'other.whole-lists': 'Whole lists',
   'other.told': 'entered: {what}',
   'other.enter-list': { one: '{module}: enter {n} code', other: '{module}: enter {n} codes' },
+  'other.enter-rest': 'Enter them, and no codes in {modules}',
+  'other.shared': 'In several lists',
+  'other.everywhere': { one: 'active in {n}', other: 'active in all {n}' },
+  'help.codes': 'codes: active, in each list that can have it',
+  'help.silent': 'codes: that module is silent',
+  'help.lists': 'codes: enter the lists; with Shift the others as empty too',
   'proof.no-codes-anywhere': 'No such code any more in {modules}',
   'proof.no-codes': { one: '{module}: no code any more', other: '{module}: none of {n} codes any more' },
   'other.enter-all': { one: 'Enter {n} list', other: 'Enter all {n} lists' },

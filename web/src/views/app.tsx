@@ -10,6 +10,7 @@ import { shortcuts } from '../state/settings';
 import { t } from '../text/text';
 import { ImportView } from './import';
 import { JobView } from './job';
+import { LineLost } from './line';
 import { usePadKeys } from './keypad';
 import { OpenView } from './open';
 import { beginWithCodes } from './other';
@@ -52,6 +53,7 @@ export function App(): JSX.Element {
         </nav>
       </header>
       <Working />
+      <LineLost />
       <View />
       {help.value ? <Help close={() => (help.value = false)} /> : null}
     </>
@@ -122,6 +124,11 @@ function Help({ close }: { close: () => void }): JSX.Element {
     ['1 2 3', t('help.words')],
     ['u', t('help.undo')],
     ['c', t('card.skip')],
+    ['A B C', t('help.codes')],
+    ['1–9', t('help.silent')],
+    ['l', t('help.lists')],
+    ['r', t('card.repaired')],
+    ['n', t('proof.no-codes-anywhere', { modules: '…' })],
     ...Object.entries(tabKeys).map(([key, tab]): [string, string] => [key, t(`tab.${tab}`)]),
     [t('help.arrows'), t('help.drawing')],
     ['+ − Home End', t('help.zoom')],

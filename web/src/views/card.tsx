@@ -15,7 +15,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word, type MessageKey } from '../text/text';
 import { deedText } from './deeds';
 import { FaceView } from './face';
-import { AnswerPad } from './keypad';
+import { AnswerPad, KeyHint, useHotKeys } from './keypad';
 import { Button, Caution, Section, Share, Waiting } from './parts';
 import { ProofCard } from './proof';
 
@@ -34,7 +34,14 @@ export function NextCard({ board, drawing }: { board: Board; drawing: JSX.Elemen
 function ThinkingCard(): JSX.Element {
   return (
     <article class="card">
-      {thinking.value ? <Waiting what={t('card.thinking')} /> : <p class="quiet">{t('card.none')}</p>}
+      {thinking.value ? (
+        <Waiting what={t('card.thinking')} />
+      ) : (
+        <>
+          <p class="quiet">{t('card.none')}</p>
+          <Button press={() => void load()}>{t('do.again')}</Button>
+        </>
+      )}
     </article>
   );
 }
@@ -418,6 +425,7 @@ function RepairCard({ next }: { next: Next }): JSX.Element {
     ]);
     busy.value = false;
   };
+  useHotKeys({ r: () => (beyond ? undefined : void done()) });
   return (
     <article class="card" aria-labelledby="card-title">
       <header class="card-head">
@@ -442,8 +450,8 @@ function RepairCard({ next }: { next: Next }): JSX.Element {
       <p class="small quiet">{beyond ? t('card.beyond-text') : t('card.stop-text')}</p>
       <div class="row">
         {beyond ? null : (
-          <Button kind="main" press={() => void done()} disabled={busy.value} id="repaired">
-            {busy.value ? t('pad.entering') : t('card.repaired')}
+          <Button kind="main" press={() => void done()} disabled={busy.value} id="repaired" keys="r">
+            {busy.value ? t('pad.entering') : t('card.repaired')} <KeyHint name="r" />
           </Button>
         )}
         <Button press={() => goTab('other')} keys="e">

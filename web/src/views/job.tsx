@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Board } from '../api/board';
 import type { JobTab } from '../lib/route';
-import { act, board, leaveJob, load, online, openJob, problems, thinking } from '../state/job';
+import { act, board, leaveJob, load, openJob, problems, thinking } from '../state/job';
 import { goTab } from '../state/route';
 import { wide } from '../state/screen';
 import { t, word } from '../text/text';
@@ -56,18 +56,15 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
   }, [tab]);
   return (
     <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`} data-thinking={thinking.value ? 'yes' : 'no'} data-entries={now.job.entries.length}>
-      <div class="job-head">
+      <section class="job-head" aria-labelledby="job-title">
         {isWide ? null : (
           <a class="job-back" href="#/" aria-label={t('job.back')}>
             <span aria-hidden="true">‹</span>
           </a>
         )}
-        <h1>{now.job.complaint || now.job.loom}</h1>
-        <p class="small quiet">
-          {[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}
-          {online.value ? '' : ` · ${t('job.offline')}`}
-        </p>
-      </div>
+        <h1 id="job-title">{now.job.complaint || now.job.loom}</h1>
+        <p class="small quiet">{[now.job.vehicle, now.job.loom].filter(Boolean).join(' · ')}</p>
+      </section>
       {isWide || tab === 'drawing' ? <DrawingPane now={now} tab={tab} /> : null}
       {showPanel ? (
         <main class="panel-pane" id="main" tabIndex={-1}>

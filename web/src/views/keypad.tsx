@@ -1,9 +1,11 @@
 // The reading: big keys for a gloved thumb, the same by keyboard. Words are buttons of their own.
 import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import { isWhole, keyOf, press, type Key } from '../lib/entry';
 import type { AnswerShape } from '../lib/test_words';
+import { wide } from '../state/screen';
+import { shortcuts } from '../state/settings';
 import { t, word, type MessageKey } from '../text/text';
 
 interface Props {
@@ -148,6 +150,24 @@ export function usePadKeys(take: (event: KeyboardEvent) => boolean): void {
     addEventListener('keydown', listen);
     return () => removeEventListener('keydown', listen);
   });
+}
+
+/** Single keys that do what a button does; not where they are switched off. Capitals and digits leave the tabs' keys free. */
+export function useHotKeys(deeds: Record<string, () => void>): void {
+  const now = useRef(deeds);
+  now.current = deeds;
+  usePadKeys((event) => {
+    const deed = shortcuts.value ? now.current[event.key] : undefined;
+    deed?.();
+    return deed !== undefined;
+  });
+}
+
+export const capitals = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ';
+
+/** The key of a button, beside it; for who has a keyboard. */
+export function KeyHint({ name }: { name: string | undefined }): JSX.Element | null {
+  return name && wide.value && shortcuts.value ? <kbd aria-hidden="true">{name}</kbd> : null;
 }
 
 export function isTyping(event: KeyboardEvent): boolean {

@@ -11,7 +11,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
 import { FaceView } from './face';
-import { AnswerPad } from './keypad';
+import { AnswerPad, capitals, KeyHint, useHotKeys } from './keypad';
 import { Button, Caution, Choice, Field, Section } from './parts';
 
 const sections = ['measured', 'codes', 'seen', 'did'] as const;
@@ -177,12 +177,15 @@ type Code = Board['choices']['codes'][number];
 
 function CodesOneByOne({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
   const state = latestOf(board, 'code ');
+  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => void act('saw', { what: `code ${code.name}`, shows: 'active' })])));
   return (
     <ul class="plain-list choices">
-      {codes.map((code) => (
+      {codes.map((code, i) => (
         <li key={`${code.module} ${code.name}`}>
-          <CodeName code={code} />
-          <Words what={`code ${code.name}`} words={codeWords} now={state.get(`code ${code.name}`)} name={code.name} />
+          <span>
+            <KeyHint name={capitals[i]} /> <CodeName code={code} />
+          </span>
+          <Words keys={{ active: capitals[i] }} what={`code ${code.name}`} words={codeWords} now={state.get(`code ${code.name}`)} name={code.name} />
         </li>
       ))}
     </ul>
@@ -202,28 +205,92 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   const state = latestOf(board, '');
   const lists = board.choices.modules.map((module) => ({ module: module.name, there: listDraft(module.name) }));
   const told = lists.filter((one) => Object.keys(one.there.value).length > 0);
-  const enterAll = async () => {
-    if (await actAll(told.map((one) => sawAct(`list ${one.module}`, listText(one.there.value))))) for (const one of told) one.there.value = nothingTold;
+  const isSilent = (module: string) => state.get(`module ${module}`) === 'silent';
+  const rest = lists.filter((one) => !told.includes(one) && !isSilent(one.module) && !state.has(`list ${one.module}`));
+  const enter = async (which: typeof lists) => {
+    if (await actAll(which.map((one) => sawAct(`list ${one.module}`, listText(one.there.value))))) for (const one of which) one.there.value = nothingTold;
   };
+  const shared = sharedCodes(board.choices.codes.filter((code) => !isSilent(code.module)));
+  useHotKeys({
+    ...Object.fromEntries(shared.slice(0, capitals.length).map((one, i) => [capitals[i]!, () => setEverywhere(one)])),
+    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => void act('saw', { what: `module ${module}`, shows: 'silent' })])),
+    l: () => void enter(told),
+    L: () => void enter([...told, ...rest]),
+  });
   return (
     <>
       <p class="small quiet">{t('other.module-list-text')}</p>
-      {told.length > 1 ? (
-        <Button kind="main" said="all lists" press={() => void enterAll()}>
-          {t('other.enter-all', { n: told.length })}
-        </Button>
+      {told.length > 0 ? (
+        <div class="row">
+          <Button kind="main" said="all lists" keys="l" press={() => void enter(told)}>
+            {t('other.enter-all', { n: told.length })} <KeyHint name="l" />
+          </Button>
+          {rest.length > 0 ? (
+            <Button said="all lists and the rest" keys="Shift+L" press={() => void enter([...told, ...rest])}>
+              {t('other.enter-rest', { modules: rest.map((one) => one.module).join(', ') })} <KeyHint name="L" />
+            </Button>
+          ) : null}
+        </div>
       ) : null}
-      {board.choices.modules.map((module) => (
+      {shared.length > 0 ? (
+        <section class="module-list" aria-label={t('other.shared')}>
+          <h3>{t('other.shared')}</h3>
+          <ul class="plain-list choices">
+            {shared.map((one, i) => (
+              <li key={one.base}>
+                <span>
+                  <KeyHint name={capitals[i]} /> <strong>{one.base}</strong> <span class="small quiet">{one.codes.map((code) => code.module).join(', ')}</span>
+                </span>
+                <Button said={`everywhere ${one.base}`} keys={shiftOf(capitals[i])} pressed={isEverywhere(one)} press={() => setEverywhere(one)}>
+                  {t('other.everywhere', { n: one.codes.length })}
+                </Button>
+              </li>
+            ))}
+          </ul>
+        </section>
+      ) : null}
+      {board.choices.modules.map((module, i) => (
         <section key={module.name} class="module-list" aria-label={module.name}>
           <div class="row spread">
-            <h3>{module.name}</h3>
-            <Words what={`module ${module.name}`} words={['answers', 'silent']} now={state.get(`module ${module.name}`)} name={module.name} />
+            <h3>
+              {module.name} <KeyHint name={i < 9 ? String(i + 1) : undefined} />
+            </h3>
+            <Words keys={{ silent: i < 9 ? String(i + 1) : undefined }} what={`module ${module.name}`} words={['answers', 'silent']} now={state.get(`module ${module.name}`)} name={module.name} />
           </div>
           <ModuleList module={module.name} codes={codes.filter((code) => code.module === module.name)} told={state.get(`list ${module.name}`)} />
         </section>
       ))}
     </>
   );
+}
+
+interface SharedCode {
+  base: string;
+  codes: Code[];
+}
+
+/** Codes that several modules can set, as when each of them misses the same message; the module's name is left out. */
+function sharedCodes(codes: Code[]): SharedCode[] {
+  const groups = new Map<string, Code[]>();
+  for (const code of codes) {
+    const base = code.name.startsWith(`${code.module} `) ? code.name.slice(code.module.length + 1) : code.name;
+    groups.set(base, [...(groups.get(base) ?? []), code]);
+  }
+  return [...groups].filter(([, all]) => all.length > 1).map(([base, all]) => ({ base, codes: all }));
+}
+
+function isEverywhere({ codes }: SharedCode): boolean {
+  return codes.every((code) => listDraft(code.module).value[code.name] === 'active');
+}
+
+/** Active in each list, or, when it is already, in none. */
+function setEverywhere(shared: SharedCode): void {
+  const on = !isEverywhere(shared);
+  for (const code of shared.codes) {
+    const told = listDraft(code.module);
+    const { [code.name]: _, ...others } = told.value;
+    told.value = on ? { ...others, [code.name]: 'active' } : others;
+  }
 }
 
 type ListTold = Record<string, 'active' | 'past'>;
@@ -282,16 +349,21 @@ function latestOf(board: Board, begins: string): Map<string, string> {
   return state;
 }
 
-function Words({ what, words, now, name }: { what: string; words: readonly string[]; now: string | undefined; name: string }): JSX.Element {
+function Words({ what, words, now, name, keys }: { what: string; words: readonly string[]; now: string | undefined; name: string; keys?: Record<string, string | undefined> }): JSX.Element {
   return (
     <span class="choice" role="group" aria-label={name}>
       {words.map((one) => (
-        <Button key={one} said={`${what} ${one}`} pressed={now === one} press={() => void act('saw', { what, shows: one })}>
+        <Button key={one} said={`${what} ${one}`} keys={shiftOf(keys?.[one])} pressed={now === one} press={() => void act('saw', { what, shows: one })}>
           {word(one)}
         </Button>
       ))}
     </span>
   );
+}
+
+/** As `aria-keyshortcuts` wants it. */
+function shiftOf(key: string | undefined): string | undefined {
+  return key !== undefined && /^[A-Z]$/.test(key) ? `Shift+${key}` : key;
 }
 
 function ThingsSeen({ board }: { board: Board }): JSX.Element {

@@ -2,7 +2,9 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren, JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
+import { isLineTrouble } from '../api/client';
 import type { Diagnostic } from '../api/replies';
+import { line } from '../state/line';
 import { numbers, t } from '../text/text';
 
 export function Button(props: {
@@ -13,7 +15,7 @@ export function Button(props: {
   label?: string;
   pressed?: boolean;
   id?: string;
-  keys?: string;
+  keys?: string | undefined;
   /** Which of the usual complaints it is. */
   data?: number;
   /** What it says to the program, for tests. */
@@ -39,9 +41,11 @@ export function Button(props: {
 
 /** Errors and warnings as the program gives them: what, where, how to mend. */
 export function Problems({ list, close }: { list: Diagnostic[]; close?: () => void }): JSX.Element {
+  // What the line says of itself stands above every view (line.tsx).
+  const own = line.value === 'up' ? list : list.filter((one) => !isLineTrouble([one]));
   return (
     <div role="alert" class="problems">
-      {list.map((one, i) => (
+      {own.map((one, i) => (
         <div key={i} class={`problem ${one.severity}`}>
           <p>
             <strong>{t(one.severity === 'error' ? 'problem.error' : one.severity === 'warning' ? 'problem.warning' : 'problem.note')}</strong>{' '}
@@ -57,7 +61,7 @@ export function Problems({ list, close }: { list: Diagnostic[]; close?: () => vo
           {one.hint ? <p class="small">{hintOf(one)}</p> : null}
         </div>
       ))}
-      {close && list.length > 0 ? (
+      {close && own.length > 0 ? (
         <Button kind="quiet" press={close}>
           {t('problem.seen')}
         </Button>

@@ -11,7 +11,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
 import { CloseForm } from './close';
-import { AnswerPad, unitSign } from './keypad';
+import { AnswerPad, KeyHint, unitSign, useHotKeys } from './keypad';
 import { Button } from './parts';
 
 /** What is to be seen again: the signs of the trouble; where there was none, what was read with the vehicle as it works. */
@@ -60,6 +60,8 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
     await actAll([...acts.map(didAct), ...names.map((name) => sawAct(`list ${name}`, 'none'))]);
     busy.value = false;
   };
+  const none = modules.length > 1 ? modules : listed ? [listed.module] : [];
+  useHotKeys({ n: () => (none.length === 0 ? undefined : seen.all.value ? void enterLists(none) : seen.show()) });
   const enter = async (shows: string) => {
     if (busy.value) return;
     busy.value = true;
@@ -90,13 +92,13 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
           </div>
         </dl>
         {listed ? (
-          <Button said={`none ${listed.module}`} press={() => void enterLists([listed.module])} disabled={!seen.all.value}>
+          <Button said={`none ${listed.module}`} keys={modules.length > 1 ? undefined : 'n'} press={() => void enterLists([listed.module])} disabled={!seen.all.value}>
             {t('proof.no-codes', listed)}
           </Button>
         ) : null}
         {modules.length > 1 ? (
-          <Button said="none anywhere" press={() => void enterLists(modules)} disabled={!seen.all.value}>
-            {t('proof.no-codes-anywhere', { modules: modules.join(', ') })}
+          <Button said="none anywhere" keys="n" press={() => void enterLists(modules)} disabled={!seen.all.value}>
+            {t('proof.no-codes-anywhere', { modules: modules.join(', ') })} <KeyHint name="n" />
           </Button>
         ) : null}
         <p class="small quiet">{row.symptom ? t('proof.row-text') : t('proof.row-read')}</p>

@@ -13,7 +13,10 @@ import { Button, Problems, Waiting } from './parts';
 
 interface SheetReply {
   sheet: string;
+  /** base64 */
   pdf?: string;
+  /** The name it should have. */
+  file?: string;
 }
 
 export function SheetView({ board }: { board: Board }): JSX.Element {
@@ -34,6 +37,21 @@ export function SheetView({ board }: { board: Board }): JSX.Element {
   );
 }
 
+// The sheet is made for A4. On a phone's screen, not on paper, its columns stand below one another.
+const narrowRules = `@media screen and (max-width: 640px) {
+  :host { font-size: 8.5pt; overflow-wrap: anywhere; }
+  header { flex-wrap: wrap; }
+  h1 { text-align: left; }
+  dl { grid-template-columns: minmax(5em, max-content) 1fr; }
+  dd.wide { grid-column: auto; }
+  .columns { grid-template-columns: 1fr; }
+  th { hyphens: auto; }
+  th, td { padding-right: 0.5em; }
+  .number { white-space: normal; padding-left: 0.4em; }
+  img, svg, pre { max-width: 100%; }
+  pre { white-space: pre-wrap; }
+}`;
+
 /** The sheet's own HTML and styles, apart from those of the page; printing prints it alone. */
 function Paper({ html }: { html: string }): JSX.Element {
   const host = useRef<HTMLDivElement>(null);
@@ -50,7 +68,7 @@ function Paper({ html }: { html: string }): JSX.Element {
     for (const one of sheet.querySelectorAll('script, link, meta, base')) one.remove();
     for (const one of sheet.querySelectorAll('th:empty')) one.replaceWith(Object.assign(sheet.createElement('td'), { className: one.className }));
     const styles = new CSSStyleSheet();
-    styles.replaceSync(rules.join('\n'));
+    styles.replaceSync([...rules, narrowRules].join('\n'));
     inside.adoptedStyleSheets = [styles];
     inside.replaceChildren(...sheet.body.childNodes);
   }, [html]);
@@ -69,9 +87,10 @@ function Downloads(): JSX.Element {
     const reply = await call<SheetReply>('sheet', { job: jobName.value, ...(kind.end === 'json' ? {} : kind.args) });
     wrong.value = reply.ok ? [] : reply.diagnostics;
     if (!reply.ok) return;
-    const content =
-      kind.end === 'json' ? JSON.stringify(reply.result, null, 2) : kind.end === 'pdf' ? bytesOf(reply.result.pdf ?? reply.result.sheet) : reply.result.sheet;
-    save(new Blob([content], { type: kind.type }), `${(jobName.value ?? 'job').replace(/\W+/g, '-')}.${kind.end}`);
+    const { pdf, sheet, file } = reply.result;
+    const content = kind.end === 'json' ? JSON.stringify(reply.result, null, 2) : kind.end === 'pdf' ? bytesOf(pdf ?? '') : sheet;
+    const own = `${(jobName.value ?? 'job').replace(/\W+/g, '-')}.${kind.end}`;
+    save(new Blob([content], { type: kind.type }), kind.end === 'pdf' ? file ?? own : own);
   };
   return (
     <>

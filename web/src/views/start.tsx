@@ -4,6 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { JobLine, LoomLine } from '../api/book';
 import { bookProblems, jobs, looms, readJobs, readShelf } from '../state/book';
+import { comebacks } from '../state/line';
 import { draft } from '../state/drafts';
 import { demos } from '../state/demos';
 import { trial } from '../state/sketch';
@@ -20,7 +21,7 @@ export function StartView(): JSX.Element {
       void readShelf(search.value);
     }, jobs.value === null ? 0 : 150);
     return () => clearTimeout(timer);
-  }, [search.value]);
+  }, [search.value, comebacks.value]);
   return (
     <main class="page" id="main" tabIndex={-1}>
       <h1 class="visually-hidden">{t('start.title')}</h1>

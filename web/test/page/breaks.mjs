@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { laptop, launch, openPage, phone, Thumb } from './browser.mjs';
-import { demos, look, openDemo, settled } from './play.mjs';
+import { caughtUp, demos, look, openDemo, settled } from './play.mjs';
 import { Server } from './server.mjs';
 
 let server, browser;
@@ -66,40 +66,93 @@ test('two tabs on one job: what one enters, the other shows; what the other type
   assert.equal(person.count, 0);
 });
 
-test('the server is killed in mid-job and started again: the job goes on, the entry being typed is kept', async () => {
+/** A job on the gritter in which the next test wants a reading. */
+async function openReadings() {
   const page = await openPage(browser, server, laptop);
   await page.goto(`${server.base}/#/open/demo%3Agritter`);
   await page.locator('.choice .button').first().click();
   await page.waitForSelector('#card-title');
   await settled(page);
-  // With the code told, the tests that follow are readings.
   await page.evaluate(async () => {
     const job = decodeURIComponent(location.hash.split('/')[2]);
     await fetch('/api/saw', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, what: 'code SPN 520210 FMI 3', shows: 'active' }) });
   });
-  await page.waitForFunction(() => Number(document.querySelector('[data-entries]').dataset.entries) >= 2);
-  await settled(page);
-  await page.keyboard.type('4.95');
-  await page.keyboard.press('Enter');
-  await settled(page);
+  await caughtUp(page, 2);
+  await page.waitForSelector('.pad-value');
+  return page;
+}
+
+const drawn = (page) => page.locator('.canvas svg :is(.thing, .wire)').count();
+const lineIs = (page, state) => page.waitForFunction((wanted) => document.documentElement.dataset.line === wanted, state, { timeout: 20000 });
+
+test('the server is killed in mid-job: what was known stays, dimmed, with plain words; it goes on by itself', async () => {
+  const page = await openReadings();
   const before = await look(page);
+  const asked = await page.locator('#card-title').textContent();
+  const things = await drawn(page);
+  assert.ok(things > 0);
   await page.keyboard.type('0.1');
   await server.kill();
+  // Nobody presses anything: the page notices.
+  await lineIs(page, 'silent');
+  assert.match(await page.locator('#line-lost').textContent(), /does not answer.*Nothing typed is lost.*Try again/s);
+  assert.equal(await page.locator('#card-title').textContent(), asked);
+  assert.equal(await drawn(page), things, 'the drawing stays');
+  assert.ok(Number(await page.locator('.card').evaluate((card) => getComputedStyle(card).opacity)) < 0.8, 'the card is dimmed');
+  assert.equal(Number(await page.locator('.pad').evaluate((pad) => getComputedStyle(pad).opacity)), 1);
   await page.keyboard.press('Enter');
-  await page.waitForSelector('.problem');
+  await page.waitForTimeout(500);
+  await page.locator('#line-again').click();
   assert.match(await value(page), /^0\.1/);
+  assert.equal(await page.locator('#card-title').textContent(), asked);
+  // The same book under another process: it does not know this browser, and says what to do.
   await server.run();
-  // The new server lets the browser in by a new address; the job and the draft are still there.
-  const address = page.url();
-  await server.letIn(page.context(), page);
-  await page.goto(address);
-  await page.waitForSelector('.pad-value');
+  await lineIs(page, 'stranger');
+  assert.match(await page.locator('#line-lost').textContent(), /[Oo]pen the address that the program prints/);
+  assert.match(await value(page), /^0\.1/);
+  // The new address in another tab; here it goes on without a press.
+  const other = await page.context().newPage();
+  await server.letIn(page.context(), other);
+  await other.close();
+  await lineIs(page, 'up');
   await settled(page);
+  assert.equal(await page.locator('#line-lost').count(), 0);
   assert.match(await value(page), /^0\.1/);
   assert.equal((await look(page)).job.entries.length, before.job.entries.length);
   await page.keyboard.press('Enter');
-  await settled(page);
-  assert.ok((await look(page)).job.entries.length > before.job.entries.length);
+  await caughtUp(page, before.job.entries.length + 1);
+  assert.equal((await look(page)).job.entries.at(-1).shows, '0.1');
+  // Heard anew as well: what another tab enters is shown here.
+  await page.evaluate(async () => {
+    const job = decodeURIComponent(location.hash.split('/')[2]);
+    await fetch('/api/did', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, what: 'body-raised' }) });
+  });
+  await page.waitForFunction(() => /body-raised/.test(document.querySelector('.strip')?.textContent ?? ''), null, { timeout: 20000 });
+  assert.deepEqual(page.trouble, []);
+  await page.context().close();
+});
+
+test('the server is killed while the next test is worked out: the entry is in the book, the advice comes after the start', async () => {
+  const page = await openReadings();
+  const { length } = (await look(page)).job.entries;
+  // The entry is confirmed, the reading anew is cut off.
+  await page.context().route('**/api/board', (route) => route.abort());
+  await page.keyboard.type('0.1');
+  await page.keyboard.press('Enter');
+  await lineIs(page, 'silent');
+  await server.kill();
+  await page.context().unroute('**/api/board');
+  assert.ok((await drawn(page)) > 0, 'the drawing stays');
+  await server.run();
+  // This time in the same tab; the job is on the start view.
+  await server.letIn(page.context(), page);
+  await page.locator('.line').filter({ hasText: 'gritter' }).first().click();
+  await page.waitForSelector('#card-title');
+  await caughtUp(page, length + 1);
+  assert.equal((await look(page)).job.entries.length, length + 1);
+  assert.equal((await look(page)).job.entries.at(-1).shows, '0.1');
+  assert.notEqual(await page.locator('#card-title').textContent(), '');
+  await page.context().close();
 });
 
 test('the job does not close over what is left behind without a word', async () => {

@@ -1,6 +1,16 @@
 // Debian's Chromium, and two people who use the page: one by thumb, one by keyboard. Both count what they do. Every
 // request that leaves loopback is a failure.
+import { existsSync } from 'node:fs';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
+
+// PAGE_FROM_DIST=1: dist/ as it is, instead of the page inside the program; for work on the page without building that.
+const dist = process.env.PAGE_FROM_DIST ? fileURLToPath(new URL('../../dist', import.meta.url)) : undefined;
+function fileOf(url) {
+  const file = dist && path.join(dist, url.pathname === '/' ? 'index.html' : url.pathname);
+  return file && existsSync(file) ? file : undefined;
+}
 
 export async function launch() {
   return chromium.launch({
@@ -23,6 +33,7 @@ export async function openPage(browser, server, device, more = {}) {
   });
   await context.route('**/*', (route) => {
     const url = new URL(route.request().url());
+    if (fileOf(url)) return route.fulfill({ path: fileOf(url) });
     if (['127.0.0.1', 'localhost', '[::1]'].includes(url.hostname) || ['data:', 'blob:'].includes(url.protocol)) return route.continue();
     page.trouble.push(`left loopback: ${url.href}`);
     return route.abort();
@@ -97,6 +108,8 @@ export class Keyboard {
   async press(selector) {
     const target = this.page.locator(selector).first();
     await target.waitFor({ state: 'visible', timeout: 20000 });
+    const shortcut = await target.getAttribute('aria-keyshortcuts');
+    if (shortcut !== null) return this.key(shortcut.replace(/^Shift\+/, ''));
     await target.evaluate((one) => one.setAttribute('data-wanted', ''));
     const steps = await this.page.evaluate(() => {
       const all = [...document.querySelectorAll('a[href], button:not([disabled]), input:not([disabled]), select, summary, [tabindex="0"]')].filter((one) => one.offsetParent !== null || one.getClientRects().length > 0);

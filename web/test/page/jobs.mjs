@@ -52,7 +52,12 @@ for (const [how, Person, device] of people)
       await person.press('#new-sketch');
       await person.press(`#template-${one.template}`);
       for (let turn = 0; turn < one.guesses; ++turn)
-        if (how === 'keyboard') await person.key('Enter');
+        if (how === 'keyboard') {
+          // A field has the focus; Enter takes its guess and goes to the next.
+          await page.waitForFunction(() => document.activeElement?.tagName === 'INPUT');
+          await person.key('Enter');
+          await page.waitForTimeout(150);
+        }
         else await person.press(one.template === 'path' ? '.path-field .choice .button' : '.guessed > .button');
       await page.waitForSelector('.sketch-picture img', { timeout: 30000 });
       await person.press('[data-complaint="0"]');

@@ -27,7 +27,7 @@ export async function settled(page) {
 }
 
 /** Waits until the page knows of `count` entries, and then until it is settled. */
-async function caughtUp(page, count) {
+export async function caughtUp(page, count) {
   await page.waitForFunction((wanted) => Number(document.querySelector('[data-entries]')?.dataset.entries ?? 0) >= wanted, count, { timeout: 60000 });
   await settled(page);
 }
@@ -39,13 +39,26 @@ export async function sayKnown(page, person, demo, vehicle) {
   await person.sayKnown();
   await page.waitForSelector('[data-said]');
   const whole = (await page.locator('[data-said^="list "]').count()) > 0;
+  // First who is silent, then what all the others have in common, then the rest of each list.
+  const silent = result.lists[1].modules.filter((module) => module.answers < 0.5).map((module) => module.module);
+  if (whole)
+    for (const module of silent) {
+      await person.press(`[data-said="module ${module} silent"]`);
+      await page.waitForSelector(`[data-said="module ${module} silent"][aria-pressed="true"]`);
+    }
+  const base = ({ module }, code) => (code.startsWith(`${module} `) ? code.slice(module.length + 1) : code);
+  const everywhere = whole ? await page.locator('[data-said^="everywhere "]').evaluateAll((all) => all.map((one) => one.dataset.said.slice('everywhere '.length))) : [];
+  const common = everywhere.filter((code) => result.lists[1].modules.filter((module) => !silent.includes(module.module)).every((module) => module.codes.every((one) => base(module, one.code) !== code || one.active > 0.5)));
+  for (const code of common) {
+    await person.press(`[data-said="everywhere ${code}"]`);
+    await settled(page);
+  }
   for (const module of result.lists[1].modules) {
     const press = async (said) => {
       await person.press(`[data-said="${said}"]`);
       await settled(page);
     };
-    if (module.answers < 0.5 && whole) await press(`module ${module.module} silent`);
-    const active = module.codes.filter((code) => code.active > 0.5).map((code) => code.code);
+    const active = module.codes.filter((code) => code.active > 0.5 && !common.includes(base(module, code.code))).map((code) => code.code);
     if (module.answers < 0.5) continue;
     if (!whole) for (const code of active) await press(`code ${code} active`);
     else if (active.length > 0) {

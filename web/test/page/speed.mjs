@@ -4,6 +4,7 @@
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
+import { loadavg } from 'node:os';
 import path from 'node:path';
 import { after, before, test } from 'node:test';
 import { laptop, launch, openPage } from './browser.mjs';
@@ -29,26 +30,47 @@ after(async () => {
 
 const median = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
 
-/** Does `act`; ms until the drawing was drawn again, and of that ms in requests. */
+/** Does `act`; ms from its pointer going down until the frame that shows it is drawn, and of that ms in requests. */
 async function measure(page, act) {
   await page.evaluate(() => {
     performance.clearMarks('drawn');
     performance.clearResourceTimings();
     window.began = 0;
     addEventListener('pointerdown', () => (window.began = performance.now()), { once: true, capture: true });
+    window.shown = new Promise((done) => {
+      const given = performance.now() + 120000;
+      const look = () => {
+        const [mark] = performance.getEntriesByName('drawn').slice(-1);
+        if (mark && window.began > 0 && mark.startTime > window.began) requestAnimationFrame(() => setTimeout(() => done(performance.now()), 0));
+        else if (performance.now() > given) done(Infinity);
+        else requestAnimationFrame(look);
+      };
+      look();
+    });
   });
   await act();
   return page.evaluate(async () => {
-    for (let turn = 0; turn < 6000; ++turn) {
-      const [mark] = performance.getEntriesByName('drawn').slice(-1);
-      if (mark && mark.startTime > window.began && window.began > 0) {
-        const asked = performance.getEntriesByType('resource').filter((one) => one.name.includes('/api/') && one.startTime >= window.began && one.responseEnd <= mark.startTime);
-        return { all: mark.startTime - window.began, program: asked.reduce((sum, one) => sum + one.responseEnd - one.startTime, 0) };
-      }
-      await new Promise((done) => setTimeout(done, 10));
-    }
-    return { all: Infinity, program: 0 };
+    const end = await window.shown;
+    const asked = performance.getEntriesByType('resource').filter((one) => one.name.includes('/api/') && one.startTime >= window.began && one.responseEnd <= end);
+    return { all: end - window.began, program: asked.reduce((sum, one) => sum + one.responseEnd - one.startTime, 0) };
   });
+}
+
+/** Points that are on the screen now, apart from one another, and where. */
+async function seenPoints(page, job) {
+  return page.evaluate(async (name) => {
+    const reply = await (await fetch('/api/board', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job: name, part: ['drawing'] }) })).json();
+    const { boxes, wires } = reply.result.drawing;
+    const frame = document.querySelector('.canvas-frame').getBoundingClientRect();
+    const [, dx, dy, zoom] = /translate\(([-\d.e]+) ([-\d.e]+)\) scale\(([\d.e-]+)\)/.exec(document.querySelector('.canvas svg > g').getAttribute('transform')).map(Number);
+    const seen = [];
+    for (const point of [...boxes, ...wires].flatMap((one) => one.points ?? [])) {
+      const at = { point: point.point, x: frame.x + dx + point.x * zoom, y: frame.y + dy + point.y * zoom };
+      const inside = at.x > frame.x + 20 && at.x < frame.right - 20 && at.y > frame.y + 20 && at.y < frame.bottom - 20;
+      if (inside && seen.every((one) => Math.hypot(one.x - at.x, one.y - at.y) > 12)) seen.push(at);
+    }
+    return { things: boxes.length + wires.length, seen };
+  }, job);
 }
 
 for (const size of sizes)
@@ -63,17 +85,17 @@ for (const size of sizes)
     await page.goto(`${server.base}/#/job/${encodeURIComponent(result.job)}/log`);
     await page.waitForSelector('.canvas svg .thing', { timeout: 120000 });
     await settled(page).catch(() => undefined);
-    const { things, points } = await page.evaluate(async (job) => {
-      const reply = await (await fetch('/api/board', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, part: ['drawing', 'choices'] }) })).json();
-      return { things: reply.result.drawing.boxes.length + reply.result.drawing.wires.length, points: reply.result.choices.points };
-    }, result.job);
     // A tap that only the page answers: a point of the drawing is chosen.
+    const { things, seen } = await seenPoints(page, result.job);
+    assert.ok(seen.length > 1, `${seen.length} points on the screen`);
     const chosen = [];
-    const frame = await page.locator('.canvas-frame').boundingBox();
     for (let turn = 0; turn < turns; ++turn) {
-      const at = { x: frame.x + frame.width * (0.2 + 0.6 * ((turn * 37) % 100) / 100), y: frame.y + frame.height * (0.3 + 0.4 * ((turn * 53) % 100) / 100) };
-      chosen.push(await Promise.race([measure(page, () => page.mouse.click(at.x, at.y)), new Promise((done) => setTimeout(() => done({ all: NaN, program: 0 }), 4000))]));
+      const at = seen[(turn * 7) % seen.length === (turn * 7 - 7) % seen.length ? (turn + 1) % seen.length : (turn * 7) % seen.length];
+      chosen.push(await measure(page, () => page.mouse.click(at.x, at.y)));
+      assert.notEqual((await page.locator('.canvas-foot [role=status]').textContent()).trim(), '');
     }
+    const tap = median(chosen.map((one) => one.all));
+    console.log(`${size.name} (${things} things on the drawing, ${seen.length} points on the screen), goal ${size.most} ms: choose a point ${tap.toFixed(0)} ms, all of it the page; ${turns} turns, load of the machine ${loadavg()[0].toFixed(1)}`);
     // A tap that changes the job: the newest entry is struck, then counts again.
     await call('note', { job: result.job, what: 'to strike' });
     await page.reload();
@@ -89,11 +111,10 @@ for (const size of sizes)
     await cdp.send('Performance.enable');
     const { metrics } = await cdp.send('Performance.getMetrics');
     const heap = metrics.find((one) => one.name === 'JSHeapUsedSize').value / 1e6;
-    const tap = median(chosen.map((one) => one.all).filter(Number.isFinite));
     const all = median(struck.map((one) => one.all));
     const program = median(struck.map((one) => one.program));
-    console.log(`${size.name}: ${things} things drawn, ${points.length} points; choose a point ${tap.toFixed(0)} ms; strike an entry ${all.toFixed(0)} ms, of it the program ${program.toFixed(0)} ms, the page ${(all - program).toFixed(0)} ms; heap ${heap.toFixed(0)} MB`);
-    assert.ok(tap <= size.most * 3, `choosing a point took ${tap} ms`);
+    console.log(`${size.name}, goal ${size.most} ms: strike an entry ${all.toFixed(0)} ms, of it the program ${program.toFixed(0)} ms, the page ${(all - program).toFixed(0)} ms; heap ${heap.toFixed(0)} MB; ${turns} turns, load of the machine ${loadavg()[0].toFixed(1)}`);
+    assert.ok(tap <= size.most * 5, `choosing a point took ${tap} ms`);
     assert.ok(heap < 150, `${heap} MB`);
     await page.context().close();
   });

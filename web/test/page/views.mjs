@@ -77,3 +77,19 @@ test('at 320 px nothing runs out of the screen, and whatever is pressed is 44 px
   }
   assert.deepEqual(found, []);
 });
+
+test('the sheet fits a phone of 390 px, and is taken along as PDF', async () => {
+  const one = await openPage(browser, server, phone);
+  await show(one, '#/job/JOB/sheet', 'light');
+  await one.waitForSelector('.paper');
+  const { wide, seen } = await one.evaluate(() => {
+    const paper = document.querySelector('.paper');
+    return { wide: paper.scrollWidth, seen: paper.clientWidth };
+  });
+  assert.ok(wide <= seen, `the sheet is ${wide} px wide, ${seen} are seen`);
+  const [download] = await Promise.all([one.waitForEvent('download', { timeout: 20000 }), one.getByRole('button', { name: 'PDF' }).tap()]);
+  assert.match(download.suggestedFilename(), /\.pdf$/);
+  assert.equal(readFileSync(await download.path()).subarray(0, 5).toString(), '%PDF-');
+  assert.deepEqual(one.trouble, []);
+  await one.context().close();
+});
