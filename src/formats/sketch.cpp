@@ -14,7 +14,7 @@ namespace halfsplit::formats {
 
 namespace {
 
-using Kind = SketchAnswerKind;
+using AnswerKind = SketchAnswerKind;
 
 constexpr SketchQuestion asks_text(std::string_view name, std::string_view asks, std::string_view fallback,
                                    std::string_view example) {
@@ -26,14 +26,14 @@ constexpr SketchQuestion several(std::string_view name, std::string_view asks, s
 }
 constexpr SketchQuestion asks_number(std::string_view name, std::string_view asks, std::string_view fallback,
                                      std::string_view example) {
-  return {name, asks, fallback, example, false, false, Kind::kNumber};
+  return {name, asks, fallback, example, false, false, AnswerKind::kNumber};
 }
 constexpr SketchQuestion choice(std::string_view name, std::string_view asks, std::string_view fallback,
                                 std::string_view choices) {
-  return {name, asks, fallback, fallback, false, false, Kind::kChoice, choices};
+  return {name, asks, fallback, fallback, false, false, AnswerKind::kChoice, choices};
 }
 constexpr SketchQuestion yes_no(std::string_view name, std::string_view asks, std::string_view fallback) {
-  return {name, asks, fallback, "yes", false, false, Kind::kYesNo, "yes no"};
+  return {name, asks, fallback, "yes", false, false, AnswerKind::kYesNo, "yes no"};
 }
 constexpr SketchQuestion needed(SketchQuestion question) {
   question.required = true;
@@ -228,7 +228,7 @@ constexpr SketchQuestion kPath[] = {
     needed({"path",
             "the path hop by hop, as read off the drawing: F3 -> S1 -[RD 1mm2 2m]-> J4:3 -> E1 (lamp 21W); several: "
             "with ; between",
-            "", "F3 -> S1 -> J4:3 -> E1 (lamp 21W); E1 -> J4:5 -> G1", true, false, Kind::kPath}),
+            "", "F3 -> S1 -> J4:3 -> E1 (lamp 21W); E1 -> J4:5 -> G1", true, false, AnswerKind::kPath}),
     several("places", "where things are, each NAME @ PLACE", "", "J4 @ bulkhead, E1 @ roof"),
     asks_number("size", "mm2 of wires that tell none", "1", "0.75"),
     kAskVolts,

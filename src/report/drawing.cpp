@@ -45,9 +45,9 @@ void cover(DrawnThing& thing, const PenPath& corners) {
   thing.height = bottom - top;
 }
 
-class Maker {
+class DrawingMaker {
  public:
-  explicit Maker(const DrawRequest& request) : scene_(make_scene(request)), painter_(request.loom, scene_, pen_) {
+  explicit DrawingMaker(const DrawRequest& request) : scene_(make_scene(request)), painter_(request.loom, scene_, pen_) {
     arrange_columns(scene_);
     arrange_rows(scene_);
     arrange_routes(scene_);
@@ -110,6 +110,6 @@ class Maker {
 
 }  // namespace
 
-Drawing make_drawing(const DrawRequest& request) { return Maker(request).make(); }
+Drawing make_drawing(const DrawRequest& request) { return DrawingMaker(request).make(); }
 
 }  // namespace halfsplit::report
