@@ -19,8 +19,8 @@ struct Noise {
   double system_volts = 24.0;
   double mis_probe = 0.02;  // share of readings by meter or test lamp that tell nothing; 0 is allowed
   double misread = 0.01;    // the same where no probe is held: codes, live values, looks, answers, wiggles, heat
-  std::size_t codes = 1;    // that the drawing knows: of many, one that is there for some other reason is rarely this one
-  double unsettled = 0.5;   // share of "tells nothing" in the prediction of a circuit that found no rest
+  std::size_t codes = 1;  // that the drawing knows: of many, one that is there for some other reason is rarely this one
+  double unsettled = 0.5;               // share of "tells nothing" in the prediction of a circuit that found no rest
   double healthy_beyond_drawing = 0.5;  // a fault not on the drawing: share of readings that look healthy all the same
 };
 
