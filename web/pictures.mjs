@@ -65,7 +65,7 @@ try {
 
   const sketch = await openPage(browser, server, laptop);
   await sketch.goto(`${server.base}/#/sketch/two-wire-sensor`);
-  for (const [question, answer] of [['module', 'HCU'], ['sensor', 'B12'], ['plugs', 'J2:5/6, J5:2/3']]) await sketch.fill(`#ask-${question}`, answer);
+  for (const [question, answer] of [['module', 'HCU'], ['sensor', 'B12'], ['curve', '-40=50k, 20=2500, 120=120'], ['plugs', 'J2:5/6, J5:2/3']]) await sketch.fill(`#ask-${question}`, answer);
   await sketch.waitForTimeout(1500);
   await picture(sketch, 'laptop-sketch');
   console.log(`first next test: ${(await look(night.page)).next.kind}`);
