@@ -47,7 +47,8 @@ void cover(DrawnThing& thing, const PenPath& corners) {
 
 class DrawingMaker {
  public:
-  explicit DrawingMaker(const DrawRequest& request) : scene_(make_scene(request)), painter_(request.loom, scene_, pen_) {
+  explicit DrawingMaker(const DrawRequest& request)
+      : scene_(make_scene(request)), painter_(request.loom, scene_, pen_) {
     arrange_columns(scene_);
     arrange_rows(scene_);
     arrange_routes(scene_);
