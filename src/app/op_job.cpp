@@ -294,15 +294,8 @@ Reply tell_status(Session& session) {
   Json entries = Json::array();
   double minutes = 0.0;
   for (const job::Entry& entry : session.job.entries) {
-    entries.push_back({{"n", entry.number},
-                       {"at", entry.at},
-                       {"verb", entry.verb},
-                       {"what", entry.what},
-                       {"shows", entry.shows},
-                       {"minutes", entry.minutes},
-                       {"struck", entry.struck}});
-    reply.text += "  " + padded(std::to_string(entry.number), 4) + entry.verb + " " + entry.what +
-                  (entry.shows.empty() ? "" : "  " + entry.shows) + (entry.struck ? "   (taken back)" : "") + "\n";
+    entries.push_back(entry_json(entry));
+    reply.text += entry_line(entry);
     if (!entry.struck) minutes += entry.minutes;
   }
   const std::vector<LeftBehind> left = left_behind(session);

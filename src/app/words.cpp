@@ -267,6 +267,16 @@ std::string configuration_text(const LoadedLoom& loom, const circuit::Configurat
   return text.empty() ? "as parked: nothing made, all plugs together" : text;
 }
 
+Json entry_json(const job::Entry& entry) {
+  return {{"n", entry.number},    {"at", entry.at},           {"verb", entry.verb},    {"what", entry.what},
+          {"shows", entry.shows}, {"minutes", entry.minutes}, {"struck", entry.struck}};
+}
+
+std::string entry_line(const job::Entry& entry) {
+  return "  " + padded(std::to_string(entry.number), 4) + entry.verb + " " + entry.what +
+         (entry.shows.empty() ? "" : "  " + entry.shows) + (entry.struck ? "   (taken back)" : "") + "\n";
+}
+
 Json kit_json(const job::Kit& kit) {
   return {{"resistors", kit.resistors},        {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
           {"long_lead", kit.long_lead},        {"reader", kit.reader}, {"heat_gun", kit.heat_gun},

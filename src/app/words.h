@@ -31,6 +31,9 @@ namespace halfsplit::app {
 // The state of the vehicle as an outside program needs it: made, unplugged, fitted, swapped, and what conducts.
 [[nodiscard]] Json configuration_json(const LoadedLoom& loom, const circuit::Configuration& configuration);
 [[nodiscard]] std::string configuration_text(const LoadedLoom& loom, const circuit::Configuration& configuration);
+// An entry as status and the book tell it; the line ends the line.
+[[nodiscard]] Json entry_json(const job::Entry& entry);
+[[nodiscard]] std::string entry_line(const job::Entry& entry);
 [[nodiscard]] Json kit_json(const job::Kit& kit);
 [[nodiscard]] Json point_json(const LoadedLoom& loom, circuit::PointId id);
 [[nodiscard]] std::string point_text(const LoadedLoom& loom,
