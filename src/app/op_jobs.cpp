@@ -75,6 +75,14 @@ std::string job_head_text(const store::JobHead& head) {
 
 }  // namespace
 
+std::string words_hint(const std::string& word, const std::vector<std::string>& words) {
+  const std::string near = base::did_you_mean(word, words);
+  if (!near.empty()) return near;
+  std::string all;
+  for (const std::string& one : words) all += (all.empty() ? "words: " : ", ") + one;
+  return all;
+}
+
 Reply usage_error(std::string code, std::string message, std::string hint) {
   Reply reply = fail(base::make_error(std::move(code), std::move(message), std::move(hint)));
   reply.exit_code = 2;
@@ -135,15 +143,8 @@ Reply jobs_show(const JobsRequest& request) {
   if (!job.customer.empty()) reply.text += "  customer   " + wrap(job.customer, 13) + "\n";
   reply.text += "  loom       " + job.loom + "\n";
   for (const job::Entry& entry : job.entries) {
-    reply.result["entries"].push_back({{"n", entry.number},
-                                       {"at", entry.at},
-                                       {"verb", entry.verb},
-                                       {"what", entry.what},
-                                       {"shows", entry.shows},
-                                       {"minutes", entry.minutes},
-                                       {"struck", entry.struck}});
-    reply.text += "  " + padded(std::to_string(entry.number), 4) + entry.verb + " " + entry.what +
-                  (entry.shows.empty() ? "" : "  " + entry.shows) + (entry.struck ? "   (taken back)" : "") + "\n";
+    reply.result["entries"].push_back(entry_json(entry));
+    reply.text += entry_line(entry);
   }
   if (!job.closed_at.empty()) reply.text += "  closed at " + job.closed_at + "\n";
   return reply;
@@ -192,7 +193,7 @@ Reply op_jobs(Context& context, const Arguments& arguments) {
   if (found == std::end(kJobsWords)) {
     std::vector<std::string> words;
     for (const JobsWord& one : kJobsWords) words.emplace_back(one.word);
-    return usage_error("jobs.unknown-word", "jobs cannot \"" + word + "\"", base::did_you_mean(word, words));
+    return usage_error("jobs.unknown-word", "jobs cannot \"" + word + "\"", words_hint(word, words));
   }
   if (context.book == nullptr)
     return fail(base::make_error("book.nowhere", "there is no book of jobs here", "use the command line"));

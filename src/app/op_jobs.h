@@ -2,6 +2,9 @@
 // The words of `jobs`, one function each, and what they share. The operation itself is in op_jobs.cpp.
 #pragma once
 
+#include <string>
+#include <vector>
+
 #include "app/book_files.h"
 #include "app/operation.h"
 
@@ -36,6 +39,8 @@ Reply jobs_photo_remove(const JobsRequest& request);
 // op_jobs_rates.cpp
 Reply jobs_rates(const JobsRequest& request);
 
+// "did you mean list?", else all of them.
+[[nodiscard]] std::string words_hint(const std::string& word, const std::vector<std::string>& words);
 [[nodiscard]] Reply usage_error(std::string code, std::string message, std::string hint);
 
 // A loom's text onto the shelf under `name`, or under a further name when another stands there; an equal one is used as

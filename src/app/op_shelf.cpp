@@ -9,7 +9,6 @@
 #include "app/op_jobs.h"
 #include "app/ops.h"
 #include "app/words.h"
-#include "base/nearest.h"
 #include "formats/loom_text.h"
 #include "text/path.h"
 
@@ -231,7 +230,7 @@ Reply op_shelf(Context& context, const Arguments& arguments) {
   if (found == std::end(kShelfWords)) {
     std::vector<std::string> words;
     for (const ShelfWord& one : kShelfWords) words.emplace_back(one.word);
-    return usage_error("shelf.unknown-word", "shelf cannot \"" + word + "\"", base::did_you_mean(word, words));
+    return usage_error("shelf.unknown-word", "shelf cannot \"" + word + "\"", words_hint(word, words));
   }
   if (context.book == nullptr)
     return fail(base::make_error("book.nowhere", "there is no shelf of looms here", "use the command line"));

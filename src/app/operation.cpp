@@ -168,7 +168,8 @@ base::Result<double> number_option(const Arguments& arguments, const std::string
   if (q->over_range || q->value < low || q->value > high)
     return base::make_error("args.range",
                             name + " is a number from " + base::format_number(low) + " to " +
-                                base::format_number(high) + ", not " + arguments.get(name),
+                                base::format_number(high) + ", not " +
+                                (q->over_range ? std::string("OL") : base::format_number(q->value)),
                             "");
   return q->value;
 }
