@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+// Where recorded frames come from: a text log, a packet file, a live tap. Damage is counted and passed over, never the
+// end of the reading. Frames come in the order of the file.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "can/frame.h"
+
+namespace halfsplit::capture {
+
+enum class TimeBase : std::uint8_t {
+  kNone,      // the file has no times: order only, time_us is 0 throughout
+  kRelative,  // counts from the first frame, or from frame to frame (then summed up)
+  kAbsolute,  // since 1970
+};
+
+// Something in the file that was passed over.
+struct Damage {
+  std::uint64_t line = 0;    // as Frame::line
+  std::uint32_t column = 0;  // from 1; 0: the whole line or packet
+  std::string what;          // "not a frame: \"can0 1234\""
+};
+
+struct Recording {
+  std::string format;  // "candump log", "candump console", "pcap", "pcapng", "live"
+  TimeBase time_base = TimeBase::kNone;
+  std::vector<std::string> channels;  // names in the order of Frame::channel
+  std::uint64_t frames = 0, lines = 0, bytes = 0;
+  std::uint64_t damaged = 0;         // lines or packets passed over
+  std::uint64_t skipped = 0;         // empty lines, comments, packets of other links
+  std::vector<Damage> first_damage;  // at most kKeptDamage
+  bool truncated = false;            // ended in the middle of a line, packet or compressed block
+  std::uint64_t backwards = 0;       // times that lie before the frame ahead of them
+};
+constexpr std::size_t kKeptDamage = 8;
+
+class FrameSource {
+ public:
+  virtual ~FrameSource() = default;
+  // Fills `into` from the front and returns how many; 0: the end.
+  [[nodiscard]] virtual std::size_t next(std::span<can::Frame> into) = 0;
+  // What has been read so far.
+  [[nodiscard]] virtual const Recording& recording() const = 0;
+};
+
+}  // namespace halfsplit::capture
