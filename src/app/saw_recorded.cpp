@@ -60,13 +60,13 @@ std::string recorded_lines(const circuit::Loom& loom, const RecordedBus& recorde
 std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus) {
   std::vector<circuit::ModuleId> awake;
   const LoadedLoom& loom = session.loom();
-  session.engine->campaign().with_view(
-      {}, candidates::electrical_part(loom.loom, session.state), [&](predict::CircuitView& view) {
-        for (const std::size_t s : loom.netlist.buses.at(bus.index()).seats) {
-          const circuit::ModuleId module = loom.netlist.transceivers[s].module;
-          if (view.alive(module)) awake.push_back(module);
-        }
-      });
+  session.engine->campaign().with_view({}, candidates::electrical_part(loom.loom, session.state),
+                                       [&](predict::CircuitView& view) {
+                                         for (const std::size_t s : loom.netlist.buses.at(bus.index()).seats) {
+                                           const circuit::ModuleId module = loom.netlist.transceivers[s].module;
+                                           if (view.alive(module)) awake.push_back(module);
+                                         }
+                                       });
   std::sort(awake.begin(), awake.end());
   awake.erase(std::unique(awake.begin(), awake.end()), awake.end());
   return awake;

@@ -23,16 +23,7 @@ constexpr double kMarginalQuiet = 0.3;  // messages that come and go by themselv
 constexpr double kClaims = 0.95;        // a module that lost its supply claims its address when it is back
 constexpr double kClaimsAnyway = 0.05;  // one that did not: after bus-off, say
 
-BusTap tap_of(const Scene& scene, const evidence::Observable& o) {
-  const circuit::BusWiring& wiring = scene.netlist.buses.at(o.bus.index());
-  if (o.red.is_none()) return {o.bus, wiring.reader_high, wiring.reader_low};
-  const auto node = [&](circuit::PointId point) {
-    return point.is_none() ? circuit::NodeId() : scene.netlist.points.at(point.index()).node;
-  };
-  return {o.bus, node(o.red), node(o.black)};
-}
-
-bool comes_and_goes(const Scene& scene, const std::vector<fault::FaultId>& faults) {
+bool may_come_and_go(const Scene& scene, const std::vector<fault::FaultId>& faults) {
   return std::any_of(faults.begin(), faults.end(), [&](fault::FaultId id) {
     return scene.universe.faults.at(id.index()).kind == fault::FaultKind::kIntermittent;
   });
@@ -63,13 +54,22 @@ RecordedChances quiet(const Scene& scene, CircuitView& view, const evidence::Obs
   double others = 1.0;
   for (const ModuleId module : o.meanwhile) others *= heard_at(scene, view, module, tap);
   // A fault that stays lets nobody go quiet for a while, but what is marginal comes and goes by itself.
-  const double seen = others * (comes_and_goes(scene, faults) ? all_quiet : by_itself);
+  const double seen = others * (may_come_and_go(scene, faults) ? all_quiet : by_itself);
   const double gap = kStrayQuiet + (1.0 - 2.0 * kStrayQuiet) * seen;
   const double claims = kClaimsAnyway + (kClaims - kClaimsAnyway) * dead;
   return {gap * claims, gap * (1.0 - claims), 1.0 - gap};
 }
 
 }  // namespace
+
+BusTap tap_of(const Scene& scene, const evidence::Observable& o) {
+  const circuit::BusWiring& wiring = scene.netlist.buses.at(o.bus.index());
+  if (o.red.is_none()) return {o.bus, wiring.reader_high, wiring.reader_low};
+  const auto node = [&](circuit::PointId point) {
+    return point.is_none() ? circuit::NodeId() : scene.netlist.points.at(point.index()).node;
+  };
+  return {o.bus, node(o.red), node(o.black)};
+}
 
 double share_shown(Kind kind) {
   switch (kind) {

@@ -8,9 +8,13 @@
 #include "evidence/observable.h"
 #include "evidence/prediction.h"
 #include "fault/fault.h"
+#include "predict/bus_picture.h"
 #include "predict/observe.h"
 
 namespace halfsplit::predict {
+
+// Where it was recorded.
+[[nodiscard]] BusTap tap_of(const Scene& scene, const evidence::Observable& observable);
 
 // Weight of the moment in which a fault that comes and goes shows, in what is told of a recording (ours): never heard
 // only when it showed throughout; quiet for a while only when it showed and went.
