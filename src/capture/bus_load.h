@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Bits that frames take on the wire. From ISO 11898-1: a data frame of the classic kind has 47 bits (base identifier) or
-// 67 (extended) beside its data, the three bits of pause behind it included; of these 34 or 54 and the data may be
+// Bits that frames take on the wire. From ISO 11898-1: a data frame of the classic kind has 47 bits (base identifier)
+// or 67 (extended) beside its data, the three bits of pause behind it included; of these 34 or 54 and the data may be
 // stuffed, after each four at worst one. A remote frame has no data. CAN FD frames are counted as if their data went at
 // the bit rate of the identifier, with the longer checksum: more than they take.
 #pragma once

@@ -8,8 +8,8 @@ namespace halfsplit::capture {
 namespace {
 
 constexpr std::array<std::string_view, kErrorClasses> kClassNames = {
-    "sending timed out", "arbitration lost",   "controller",      "protocol violation", "transceiver",
-    "no acknowledgement", "bus off",           "bus error",       "controller restarted", "error counters"};
+    "sending timed out",  "arbitration lost", "controller", "protocol violation",   "transceiver",
+    "no acknowledgement", "bus off",          "bus error",  "controller restarted", "error counters"};
 constexpr std::uint64_t kErrorsToOne = 10;  // so many errors to one frame: "nothing else"
 
 void close_burst(Errors& errors, const ErrorBurst& burst) {

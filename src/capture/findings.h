@@ -67,10 +67,10 @@ struct Sender {
   SenderKey key;
   std::uint64_t frames = 0;
   Mark first, last;
-  std::vector<Claim> claims;    // in the order first seen
-  double fastest_us = 0.0;      // shortest median of its cyclic messages; 0: it has none
-  std::int64_t quiet_us = 0;    // silence longer than this is a finding; 0: not judged
-  std::vector<Message> messages;  // by identifier
+  std::vector<Claim> claims;        // in the order first seen
+  double fastest_us = 0.0;          // shortest median of its cyclic messages; 0: it has none
+  std::int64_t quiet_us = 0;        // silence longer than this is a finding; 0: not judged
+  std::vector<Message> messages;    // by identifier
   std::vector<std::uint32_t> rate;  // frames in each slot (Load::slot_us)
 };
 
@@ -137,7 +137,8 @@ struct Request {
   Mark first, last;
   Mark first_unanswered;                  // line 0: none
   std::vector<std::uint8_t> answered_by;  // source addresses, rising
-  // Who had to answer and was on the bus then and later, but never did: the one asked; asked of all for claims, everyone.
+  // Who had to answer and was on the bus then and later, but never did: the one asked; asked of all for claims,
+  // everyone.
   std::vector<std::uint8_t> not_answered_by;
 };
 
@@ -226,12 +227,12 @@ struct ClockJump {
 struct Findings {
   std::uint64_t frames = 0;  // errors included
   std::uint64_t remote = 0, flexible = 0;
-  bool timed = false;  // false: no times, so nothing is said of rhythm, silences and load
+  bool timed = false;            // false: no times, so nothing is said of rhythm, silences and load
   std::int64_t start_us = 0;     // the first frame's time as recorded
   std::int64_t duration_us = 0;  // to the last frame
   Mark last;
-  std::vector<Sender> senders;    // by key
-  std::uint64_t unlisted = 0;     // frames beyond kMostMessages or kMostSenders
+  std::vector<Sender> senders;          // by key
+  std::uint64_t unlisted = 0;           // frames beyond kMostMessages or kMostSenders
   std::vector<SilentEvent> events;      // by time
   std::vector<SilentPattern> patterns;  // most events first
   std::uint64_t more_silences = 0;      // at least so many were not kept

@@ -22,8 +22,10 @@ MessageRecord* MessageTable::add(const can::Frame& frame) {
   if (2 * records_.size() >= slots_.size()) grow();
   const std::uint64_t key = key_of(frame);
   put(key, static_cast<std::uint32_t>(records_.size()));
-  MessageRecord record{.extended = frame.extended, .channel = frame.channel, .id = frame.id, .intervals = RhythmSample(key)};
-  records_.push_back(std::move(record));
+  MessageRecord& record = records_.emplace_back(RhythmSample(key));
+  record.extended = frame.extended;
+  record.channel = frame.channel;
+  record.id = frame.id;
   return &records_.back();
 }
 

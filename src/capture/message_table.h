@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// Finds a message's record by channel and identifier, once a frame: open addressing, a multiplication for a hash, records
-// in one vector. Bounded: what comes after kMostMessages different identifiers is counted only.
+// Finds a message's record by channel and identifier, once a frame: open addressing, a multiplication for a hash,
+// records in one vector. Bounded: what comes after kMostMessages different identifiers is counted only.
 #pragma once
 
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "can/frame.h"
@@ -19,6 +20,7 @@ constexpr std::size_t kMostSenders = 2048;
 enum class Role : std::uint8_t { kPlain, kClaim, kRequest, kAcknowledgement, kTransport, kCodes, kVolts, kDiagnostic };
 
 struct MessageRecord {
+  explicit MessageRecord(RhythmSample sample) : intervals(std::move(sample)) {}
   std::int64_t last_us = 0;
   std::uint64_t last_line = 0;
   std::uint64_t frames = 0;

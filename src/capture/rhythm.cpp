@@ -8,8 +8,8 @@
 namespace halfsplit::capture {
 
 void RhythmSample::keep(std::int64_t interval_us) {
-  const auto value = static_cast<std::uint32_t>(
-      std::clamp<std::int64_t>(interval_us, 0, std::numeric_limits<std::uint32_t>::max()));
+  const auto value =
+      static_cast<std::uint32_t>(std::clamp<std::int64_t>(interval_us, 0, std::numeric_limits<std::uint32_t>::max()));
   if (kept_.size() < kKeptIntervals) {
     kept_.push_back(value);
     if (kept_.size() == kKeptIntervals) {

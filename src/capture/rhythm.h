@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// The intervals between frames of one message, as a sample of fixed size drawn evenly over the recording: Li, "Reservoir
-// sampling algorithms of time complexity O(n (1 + log(N / n)))", ACM TOMS 20 (1994), algorithm L, with a fixed seed.
-// All intervals are in it until there are kKeptIntervals of them.
+// The intervals between frames of one message, as a sample of fixed size drawn evenly over the recording: Li,
+// "Reservoir sampling algorithms of time complexity O(n (1 + log(N / n)))", ACM TOMS 20 (1994), algorithm L, with a
+// fixed seed. All intervals are in it until there are kKeptIntervals of them.
 #pragma once
 
 #include <cstdint>

@@ -10,10 +10,10 @@ namespace halfsplit::capture {
 
 namespace {
 
-constexpr double kPeriodsQuiet = 5.0;              // of its fastest cyclic message
-constexpr double kLatestQuiet = 3.0;               // times the interval that 19 in 20 keep below
+constexpr double kPeriodsQuiet = 5.0;  // of its fastest cyclic message
+constexpr double kLatestQuiet = 3.0;   // times the interval that 19 in 20 keep below
 constexpr std::int64_t kLeastQuietUs = 100'000;
-constexpr double kShareOfItsTime = 0.5;            // a message that says how fast its sender is was there so long
+constexpr double kShareOfItsTime = 0.5;  // a message that says how fast its sender is was there so long
 constexpr std::int64_t kStoppedPeriods = 10;
 
 Message told_message(const MessageRecord& record) {
@@ -40,9 +40,8 @@ void judge_quiet(Sender& sender, const Message& message) {
   if (span(message.first, message.last) < kShareOfItsTime * span(sender.first, sender.last)) return;
   if (sender.fastest_us > 0.0 && sender.fastest_us <= message.rhythm.median_us) return;
   sender.fastest_us = message.rhythm.median_us;
-  sender.quiet_us = std::max(kLeastQuietUs, static_cast<std::int64_t>(std::max(
-                                                kPeriodsQuiet * message.rhythm.median_us,
-                                                kLatestQuiet * message.rhythm.p95_us)));
+  sender.quiet_us = std::max(kLeastQuietUs, static_cast<std::int64_t>(std::max(kPeriodsQuiet * message.rhythm.median_us,
+                                                                               kLatestQuiet * message.rhythm.p95_us)));
 }
 
 void mark_stopped(Sender& sender) {
@@ -73,12 +72,13 @@ std::vector<std::size_t> make_roster(const std::vector<SenderRecord>& records,
   for (const MessageRecord& record : messages) {
     Sender& sender = findings.senders[place[record.sender]];
     sender.messages.push_back(told_message(record));
-    if (own_rhythm(record.role) && findings.timed && sender.key.number != can::kNullAddress)
-      judge_quiet(sender, sender.messages.back());
+    const bool nobody = sender.key.extended && sender.key.number == can::kNullAddress;
+    if (own_rhythm(record.role) && findings.timed && !nobody) judge_quiet(sender, sender.messages.back());
   }
   for (Sender& sender : findings.senders) {
-    std::sort(sender.messages.begin(), sender.messages.end(),
-              [](const Message& a, const Message& b) { return a.id != b.id ? a.id < b.id : a.first.line < b.first.line; });
+    std::sort(sender.messages.begin(), sender.messages.end(), [](const Message& a, const Message& b) {
+      return a.id != b.id ? a.id < b.id : a.first.line < b.first.line;
+    });
     mark_stopped(sender);
   }
   return order;

@@ -21,9 +21,8 @@ void count_lamps(SeenLamps& seen, const can::Lamps& lamps, const Mark& mark) {
 }  // namespace
 
 SeenCodes::Reporter* SeenCodes::reporter(const SenderKey& source, std::uint32_t pgn) {
-  const auto found = std::find_if(reporters_.begin(), reporters_.end(), [&](const Reporter& r) {
-    return r.lamps.source == source && r.lamps.pgn == pgn;
-  });
+  const auto found = std::find_if(reporters_.begin(), reporters_.end(),
+                                  [&](const Reporter& r) { return r.lamps.source == source && r.lamps.pgn == pgn; });
   if (found != reporters_.end()) return &*found;
   if (reporters_.size() == kMostReporters) return nullptr;
   reporters_.emplace_back();

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Trouble codes of a recording: DM1, DM2 and their kind by source, diagnostic replies by identifier; when first and last
-// told, and when they came and went.
+// Trouble codes of a recording: DM1, DM2 and their kind by source, diagnostic replies by identifier; when first and
+// last told, and when they came and went.
 #pragma once
 
 #include <vector>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Time cut into at most kMostSlots equal slots. When the recording outgrows them, the slots become twice as long and each
-// two are put together, so that a recording of any length fits.
+// Time cut into at most kMostSlots equal slots. When the recording outgrows them, the slots become twice as long and
+// each two are put together, so that a recording of any length fits.
 #pragma once
 
 #include <cstdint>

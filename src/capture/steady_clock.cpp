@@ -1,18 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "capture/steady_clock.h"
 
+#include <limits>
+
 namespace halfsplit::capture {
 
 namespace {
 
-// What a damaged time may hold must not overflow the sums.
-constexpr std::int64_t kLargestStepUs = std::int64_t{1} << 60;
-
+// What a damaged time may hold must not overflow.
 std::int64_t bounded_difference(std::int64_t a, std::int64_t b) {
-  const __int128 difference = static_cast<__int128>(a) - b;
-  if (difference > kLargestStepUs) return kLargestStepUs;
-  if (difference < -kLargestStepUs) return -kLargestStepUs;
-  return static_cast<std::int64_t>(difference);
+  std::int64_t difference = 0;
+  if (!__builtin_sub_overflow(a, b, &difference)) return difference;
+  return a > b ? std::numeric_limits<std::int64_t>::max() : std::numeric_limits<std::int64_t>::min();
 }
 
 }  // namespace
@@ -29,7 +28,8 @@ void SteadyClock::step(const can::Frame& frame) {
     jumps_.push_back({frame.line, by});
   else
     ++more_jumps_;
-  zero_us_ = static_cast<std::int64_t>(static_cast<std::uint64_t>(frame.time_us) - static_cast<std::uint64_t>(last_us_));
+  zero_us_ =
+      static_cast<std::int64_t>(static_cast<std::uint64_t>(frame.time_us) - static_cast<std::uint64_t>(last_us_));
 }
 
 void SteadyClock::tell(Findings& findings) const {

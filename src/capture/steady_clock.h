@@ -11,8 +11,8 @@
 namespace halfsplit::capture {
 
 constexpr std::size_t kKeptJumps = 64;
-constexpr std::int64_t kJumpBackUs = 1'000'000;           // less: frames of several channels out of order, taken as one moment
-constexpr std::int64_t kJumpAheadUs = 86'400'000'000;     // a day
+constexpr std::int64_t kJumpBackUs = 1'000'000;  // less: frames of several channels out of order, taken as one moment
+constexpr std::int64_t kJumpAheadUs = 86'400'000'000;  // a day
 
 class SteadyClock {
  public:

@@ -17,9 +17,8 @@ std::vector<VoltsMark> SupplyVolts::add(const can::Frame& frame, const SenderKey
   }
   for (const VoltsMark& one : told) {
     recent_[reports_++ % kRecentVolts] = one;
-    const auto same = std::find_if(last_.begin(), last_.end(), [&](const VoltsMark& v) {
-      return v.source == one.source && v.spn == one.spn;
-    });
+    const auto same = std::find_if(last_.begin(), last_.end(),
+                                   [&](const VoltsMark& v) { return v.source == one.source && v.spn == one.spn; });
     if (same != last_.end())
       *same = one;
     else if (last_.size() < kMostVoltSources)
