@@ -21,7 +21,15 @@ constexpr std::size_t kLongestIsoTp = 65'535;
 constexpr std::size_t kMostIsoTp = 256;
 constexpr std::int64_t kIsoTpWaitUs = 1'000'000;  // N_Bs, N_Cr: later than that nobody waits
 
-enum class IsoTpEnd : std::uint8_t { kComplete, kLost, kRefused, kReplaced, kTimedOut, kCutShort, kCrowdedOut };
+enum class IsoTpEnd : std::uint8_t {
+  kComplete,
+  kLost,       // a frame in between is missing
+  kRefused,    // the receiver has no room for it
+  kReplaced,   // the sender began anew before it was done
+  kTimedOut,   // nothing came any more
+  kCutShort,   // under way when the recording ended
+  kCrowdedOut  // the oldest of more than kMostIsoTp
+};
 [[nodiscard]] std::string_view iso_tp_end_word(IsoTpEnd end);
 
 // A pair of 11- or 29-bit identifiers beyond those that are known by themselves.
@@ -76,6 +84,14 @@ class IsoTp {
   struct Route;
   using Ended = std::vector<IsoTpMessage>;
   [[nodiscard]] std::optional<Route> route(const Frame& frame) const;
+  void take_single(const Frame& frame, const Route& route, Ended& ended);
+  void take_first(const Frame& frame, const Route& route, Ended& ended);
+  void take_consecutive(const Frame& frame, const Route& route, Ended& ended);
+  void take_flow(const Frame& frame, const Route& route, Ended& ended);
+  void begin(const Frame& frame, const Route& route, std::uint32_t size, std::size_t from, Ended& ended);
+  void expire(std::int64_t now_us, Ended& ended);
+  void settle(std::size_t at, IsoTpEnd end, Ended& ended);
+  [[nodiscard]] std::size_t find(const Route& route, std::uint8_t channel) const;
 
   std::vector<IsoTpPair> pairs_;
   std::vector<Session> sessions_;

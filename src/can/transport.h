@@ -9,7 +9,6 @@
 // without times (every time_us the same) know no such end. Frames must come in the order of the recording.
 #pragma once
 
-#include <bitset>
 #include <cstddef>
 #include <cstdint>
 #include <string_view>
@@ -24,7 +23,7 @@ constexpr std::size_t kLongestTransport = 1785;  // 255 packets of 7 bytes
 constexpr std::size_t kMostTransports = 256;
 
 enum class TransportEnd : std::uint8_t {
-  kComplete,   // every packet was heard
+  kComplete,   // every packet was heard, however it ended then (acknowledged, aborted_by)
   kAborted,    // one of the two broke it off
   kMissed,     // acknowledged as received, but packets are not in the recording
   kReplaced,   // the sender began anew before it was done
@@ -50,12 +49,12 @@ struct TransportMessage {
   std::uint16_t out_of_order = 0;  // packets that came before an earlier one
   std::uint16_t announced_again = 0;
   std::uint8_t aborted_by = kNullAddress;       // kAborted
-  std::uint8_t abort_reason = 0;                // kAborted; abort_reason_word
+  std::uint8_t abort_reason = 0;                // of whom aborted_by says; abort_reason_word
   std::uint64_t first_line = 0, last_line = 0;  // announcement; last frame that belonged to it
   std::int64_t first_us = 0, last_us = 0;
   std::vector<std::uint8_t> bytes;  // kComplete: `size` of them; else empty
 };
-[[nodiscard]] std::string_view abort_reason_word(std::uint8_t reason);  // J1939-21, table 7 [m]
+[[nodiscard]] std::string_view abort_reason_word(std::uint8_t reason);
 
 struct TransportCounts {
   std::uint64_t announced = 0;  // broadcasts and requests to send, repetitions apart
@@ -89,12 +88,13 @@ class Transport {
 
  private:
   struct Session;
-  enum class Wait : std::uint8_t { kPacket, kGoAhead, kHold };
   using Ended = std::vector<TransportMessage>;
 
   void take_control(const Frame& frame, const J1939Id& id, Ended& ended);
-  void take_packet(const Frame& frame, const J1939Id& id);
-  void announce(const Frame& frame, const J1939Id& id, bool broadcast, Ended& ended);
+  void take_packet(const Frame& frame, const J1939Id& id, Ended& ended);
+  void announce(const Frame& frame, const J1939Id& id, Ended& ended);
+  [[nodiscard]] bool announced_again(const TransportMessage& message);
+  void begin(Session&& session, Ended& ended);
   void go_ahead(const Frame& frame, const J1939Id& id);
   void acknowledge(const Frame& frame, const J1939Id& id, Ended& ended);
   void abort(const Frame& frame, const J1939Id& id, Ended& ended);

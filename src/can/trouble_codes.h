@@ -67,8 +67,9 @@ struct CodeReport {
 [[nodiscard]] std::string trouble_code_text(const TroubleCode& code);
 
 struct FailureMode {
-  std::string_view name;  // "voltage low"
-  std::string_view means;
+  std::string_view name;    // "voltage low"
+  std::string_view means;   // "voltage below normal or wire shorted to a low source"
+  std::string_view wiring;  // what of the wiring usually does it: "short to ground or open feed"; empty: nothing
 };
 [[nodiscard]] FailureMode failure_mode(std::uint8_t fmi);  // 0 to 31; above: empty
 
