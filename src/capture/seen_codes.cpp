@@ -37,21 +37,21 @@ void SeenCodes::see(Reporter& reporter, const can::TroubleCode& code, const Mark
   };
   const std::uint64_t report = reporter.lamps.messages;
   const auto found = std::find_if(reporter.codes.begin(), reporter.codes.end(), same);
-  if (found == reporter.codes.end()) {
-    if (entries_.size() == kMostCodes) {
-      ++not_kept_;
-      return;
-    }
-    reporter.codes.push_back(entries_.size());
-    entries_.emplace_back();
-    SeenCode& seen = entries_.back().seen;
+  const std::size_t index = found == reporter.codes.end() ? entries_.size() : *found;
+  if (index == kMostCodes) {
+    ++not_kept_;
+    return;
+  }
+  if (index == entries_.size()) {
+    reporter.codes.push_back(index);
+    SeenCode& seen = entries_.emplace_back().seen;
     seen.source = reporter.lamps.source;
     seen.pgn = reporter.lamps.pgn;
     seen.least_count = seen.most_count = code.occurrences;
     seen.first = mark;
     if (report > 1) ++seen.came;
   }
-  Entry& entry = entries_[found == reporter.codes.end() ? entries_.size() - 1 : *found];
+  Entry& entry = entries_[index];
   if (entry.in_report == report) return;  // told twice in one message
   if (entry.in_report != 0 && entry.in_report + 1 != report) ++entry.seen.came;
   entry.in_report = report;
