@@ -163,7 +163,7 @@ class Reading {
     }
     QuietTogether group;
     group.who = in_order(who);
-    group.restarted = 2 * claimed >= came_back;
+    group.end = 2 * claimed >= came_back ? QuietTogether::End::kRestarts : QuietTogether::End::kReturns;
     group.remark = times_text(events);
     for (const ModuleId module : who) meanwhile.erase(module);
     group.meanwhile = in_order(meanwhile);

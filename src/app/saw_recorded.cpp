@@ -25,7 +25,9 @@ Json recorded_json(const circuit::Loom& loom, const RecordedBus& recorded) {
             {"answered", Json::array()}};
   for (const QuietTogether& group : recorded.quiet)
     json["quiet"].push_back(
-        {{"together", names_json(loom, group.who)}, {"restarts", group.restarted}, {"remark", group.remark}});
+        {{"together", names_json(loom, group.who)},
+         {"seen", evidence::categories(evidence::Kind::kQuiet)[static_cast<std::size_t>(group.end)]},
+         {"remark", group.remark}});
   for (const Answered& one : recorded.answered)
     json["answered"].push_back({{"listener", loom.modules[one.listener.index()].name},
                                 {"speaker", loom.modules[one.speaker.index()].name},
@@ -45,10 +47,11 @@ std::string recorded_lines(const circuit::Loom& loom, const RecordedBus& recorde
   };
   if (!recorded.heard.empty()) line("heard", evidence::joined_modules(loom, recorded.heard), "");
   if (!recorded.never.empty()) line("never", evidence::joined_modules(loom, recorded.never), "");
+  constexpr std::string_view kEnds[] = {", started anew", ", went on without starting anew", ": not this time"};
   for (const QuietTogether& group : recorded.quiet)
     line("quiet",
          evidence::joined_modules(loom, group.who) + (group.who.size() > 1 ? " together" : "") +
-             (group.restarted ? ", started anew" : ", went on without starting anew"),
+             std::string(kEnds[static_cast<std::size_t>(group.end)]),
          group.remark);
   for (const Answered& one : recorded.answered)
     line(one.answers ? "hears" : "deaf",

@@ -67,8 +67,9 @@ TEST_F(Entry, ComesBackFromItsText) {
     recorded.never = some(0);
     for (int i = 0; i < 2; ++i)
       if (rng.chance(0.5))
-        recorded.quiet.push_back({some(1), rng.chance(0.5), rng.chance(0.5) ? "2 times: 1-2" : "", {}});
-    if (rng.chance(0.5)) recorded.quiet.push_back({some(1), false, "", some(1)});
+        recorded.quiet.push_back(
+            {some(1), static_cast<QuietTogether::End>(rng.below(3)), rng.chance(0.5) ? "2 times: 1-2" : "", {}});
+    if (rng.chance(0.5)) recorded.quiet.push_back({some(1), QuietTogether::End::kReturns, "", some(1)});
     if (rng.chance(0.5))
       recorded.answered.push_back({circuit::ModuleId(rng.below(4)), circuit::ModuleId(4 + rng.below(4)),
                                    rng.chance(0.5), rng.chance(0.5) ? "4 asked" : ""});
@@ -83,7 +84,7 @@ TEST_F(Entry, ComesBackFromItsText) {
     ASSERT_EQ(again->quiet.size(), recorded.quiet.size());
     for (std::size_t i = 0; i < again->quiet.size(); ++i) {
       EXPECT_EQ(again->quiet[i].who, recorded.quiet[i].who);
-      EXPECT_EQ(again->quiet[i].restarted, recorded.quiet[i].restarted);
+      EXPECT_EQ(again->quiet[i].end, recorded.quiet[i].end);
     }
   }
 }
