@@ -74,7 +74,7 @@ void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size
 
 std::vector<const Evidence*> BeliefEngine::read_together(const Evidence& e) const {
   const auto by_reader = [](evidence::Kind kind) {
-    return kind == evidence::Kind::kCode || kind == evidence::Kind::kAnswers;
+    return kind == evidence::Kind::kCode || kind == evidence::Kind::kAnswers || evidence::is_recorded(kind);
   };
   std::vector<const Evidence*> others;
   const evidence::Observable& what = e.observation.what;

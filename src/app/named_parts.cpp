@@ -32,6 +32,13 @@ class NamesReader {
       case evidence::Kind::kAnswers:
         named_.modules.insert(what.module);
         return;
+      case evidence::Kind::kHeard:
+      case evidence::Kind::kHears:
+        named_.modules.insert(what.module);
+        return;
+      case evidence::Kind::kQuiet:
+        named_.modules.insert(what.together.begin(), what.together.end());
+        return;
       default:
         return;
     }

@@ -7,6 +7,7 @@
 #include "app/code_list.h"
 #include "app/job_steps.h"
 #include "app/ops.h"
+#include "app/saw_recorded.h"
 #include "app/words.h"
 #include "base/nearest.h"
 #include "evidence/observable_text.h"
@@ -162,6 +163,11 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     const base::Result<CodeList> list = parse_code_list(loom.loom, spoken.what, spoken.shows);
     if (!list) return fail(list.diagnostics());
     return saw_codes(context, session, *list, list_what(*list), list_shows(*list));
+  }
+  if (is_recorded_bus(spoken.what)) {
+    const base::Result<RecordedBus> recorded = parse_recorded_bus(loom, spoken.what, spoken.shows);
+    if (!recorded) return fail(recorded.diagnostics());
+    return saw_recorded(context, session, *recorded, kRecordingMinutes);
   }
   const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
   double minutes = 0.0;

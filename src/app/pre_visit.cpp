@@ -50,6 +50,10 @@ std::string instrument_of(Kind kind) {
     case Kind::kLive:
     case Kind::kAnswers:
       return "code reader";
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears:
+      return "bus recorder";
     case Kind::kHeat:
       return "hot air";
     case Kind::kCool:

@@ -15,7 +15,7 @@ constexpr double kProvenAbove = 0.8;
 
 bool is_symptom_kind(evidence::Kind kind) {
   return kind == evidence::Kind::kCode || kind == evidence::Kind::kLive || kind == evidence::Kind::kLook ||
-         kind == evidence::Kind::kAnswers;
+         kind == evidence::Kind::kAnswers || evidence::is_recorded(kind);
 }
 
 // Does a reading agree with a prediction? Within four of its spreads, or a category with some chance.

@@ -5,6 +5,7 @@
 
 #include "app/book_files.h"
 #include "app/meter_file.h"
+#include "app/recorded_bus.h"
 #include "base/number.h"
 #include "evidence/observable_text.h"
 #include "formats/job_text.h"
@@ -80,11 +81,15 @@ void add_evidence(Session& session, int entry, const evidence::Observation& seen
   session.evidence.push_back(std::move(evidence));
 }
 
-void replay_list(Session& session, const job::Entry& entry, const CodeList& list) {
+void replay_readings(Session& session, const job::Entry& entry, const std::vector<evidence::Observation>& readings) {
   const LoadedLoom& loom = session.loom();
-  for (const evidence::Observation& seen : readings_of(loom.loom, list))
+  for (const evidence::Observation& seen : readings)
     add_evidence(session, entry.number, seen, evidence::format_observable(loom.loom, loom.netlist, seen.what),
                  evidence::format_seen(loom.loom, seen.what, seen.seen));
+}
+
+void replay_list(Session& session, const job::Entry& entry, const CodeList& list) {
+  replay_readings(session, entry, readings_of(session.drawing(), list));
   for (OtherCode& other : others_of(list, entry.number)) session.others.push_back(std::move(other));
 }
 
@@ -113,6 +118,10 @@ void replay_entry(Session& session, const job::Entry& entry) {
   if (is_unknown_code(loom.loom, entry.what)) {
     const base::Result<CodeList> one = other_code(entry.what, entry.shows);
     return one ? replay_list(session, entry, *one) : set_aside(one.diagnostics());
+  }
+  if (is_recorded_bus(entry.what)) {
+    const base::Result<RecordedBus> recorded = parse_recorded_bus(loom, entry.what, entry.shows);
+    return recorded ? replay_readings(session, entry, readings_of(*recorded)) : set_aside(recorded.diagnostics());
   }
   base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, entry.what);
   if (!what) return set_aside(what.diagnostics());

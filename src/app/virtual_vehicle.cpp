@@ -187,14 +187,27 @@ std::vector<fault::Change> VirtualVehicle::blown(const std::vector<fault::Repair
   return changes;
 }
 
-std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired,
-                                                   const circuit::Configuration& configuration) {
-  std::vector<fault::Change> changes = blown(repaired);
-  const bool comes_and_goes = std::any_of(trouble_.faults.begin(), trouble_.faults.end(), [&](const auto& f) {
+bool VirtualVehicle::comes_and_goes(const std::vector<fault::RepairId>& repaired) const {
+  return std::any_of(trouble_.faults.begin(), trouble_.faults.end(), [&](const auto& f) {
     const fault::Fault& its = loom_->universe.faults[f.first.index()];
     return its.kind == fault::FaultKind::kIntermittent && !is_in(repaired, its.repair);
   });
-  const bool present = !comes_and_goes || rng_.chance(predict::kIntermittentPresent);
+}
+
+predict::SlowView VirtualVehicle::circuit(const circuit::Configuration& configuration, bool shown,
+                                          const std::vector<fault::RepairId>& repaired) const {
+  std::vector<fault::Change> some = blown(repaired);
+  for (const fault::Change& change : wrong(repaired, shown)) some.push_back(change);
+  some = electrical::remaining_changes(netlist_, configuration, std::move(some));
+  electrical::Model model = electrical::make_model(loom_->loom, netlist_, configuration);
+  electrical::apply_changes(model, some);
+  return {std::move(model), loom_->loom.system_volts, some};
+}
+
+std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired,
+                                                   const circuit::Configuration& configuration) {
+  std::vector<fault::Change> changes = blown(repaired);
+  const bool present = !comes_and_goes(repaired) || rng_.chance(predict::kIntermittentPresent);
   for (const fault::Change& change : wrong(repaired, present)) changes.push_back(change);
   return electrical::remaining_changes(netlist_, configuration, std::move(changes));
 }

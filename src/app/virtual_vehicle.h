@@ -14,6 +14,8 @@
 #include "evidence/observable.h"
 #include "evidence/prediction.h"
 #include "meters/meter_profile.h"
+#include "predict/circuit_view.h"
+#include "predict/observe.h"
 
 namespace halfsplit::app {
 
@@ -49,6 +51,12 @@ class VirtualVehicle {
   // of the drawing's repairs.
   [[nodiscard]] const std::vector<fault::RepairId>& needs() const { return needs_; }
   [[nodiscard]] bool whole(const std::vector<fault::RepairId>& repaired) const;
+  // The circuit as it stands, with what comes and goes in it or not; solved anew whenever it is asked.
+  [[nodiscard]] predict::SlowView circuit(const circuit::Configuration& configuration, bool shown,
+                                          const std::vector<fault::RepairId>& repaired) const;
+  // With its own parts, within their tolerances.
+  [[nodiscard]] predict::Scene scene() const { return {loom_->loom, netlist_, loom_->universe, meter_}; }
+  [[nodiscard]] bool comes_and_goes(const std::vector<fault::RepairId>& repaired) const;
   [[nodiscard]] const Trouble& hidden() const { return trouble_; }
   [[nodiscard]] std::string name() const { return trouble_.name(loom_->universe); }
   [[nodiscard]] std::string kind() const { return trouble_.kind(loom_->universe); }

@@ -320,6 +320,13 @@ Json observable_json(const LoadedLoom& loom, const evidence::Observable& what) {
   if (!what.live.is_none()) json["live"] = loom.loom.lives[what.live.index()].name;
   if (!what.part.is_none()) json["part"] = loom.loom.parts[what.part.index()].name;
   if (!what.module.is_none()) json["module"] = loom.loom.modules[what.module.index()].name;
+  if (!what.bus.is_none()) json["bus"] = loom.loom.buses[what.bus.index()].name;
+  if (!what.from.is_none()) json["from"] = loom.loom.modules[what.from.index()].name;
+  const auto modules = [&](const char* key, const std::vector<circuit::ModuleId>& ids) {
+    for (const circuit::ModuleId id : ids) json[key].push_back(loom.loom.modules[id.index()].name);
+  };
+  modules("together", what.together);
+  modules("meanwhile", what.meanwhile);
   if (!what.connector.is_none()) json["connector"] = loom.loom.connectors[what.connector.index()].name;
   const std::string_view unit = evidence::unit_of(loom.loom, what);
   if (!unit.empty()) json["unit"] = std::string(unit);
@@ -352,6 +359,10 @@ std::string instrument_text(const evidence::Observable& what, const meters::Mete
     case Kind::kLive:
     case Kind::kAnswers:
       return "code reader";
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears:
+      return "a recording of the bus, a minute or more";
     case Kind::kLook:
       return "look";
     case Kind::kWiggle:

@@ -595,6 +595,10 @@ double reading_minutes(Kind kind) {
       return 3.0;
     case Kind::kCool:
       return 1.5;
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears:
+      return 3.0;  // a recording of two minutes, and plugging in
   }
   return 1.0;
 }

@@ -233,17 +233,20 @@ struct ModuleInside {
   base::Span where;
 };
 
+constexpr std::uint32_t kLargestAddress = 253;  // 254: none yet, 255: to all (SAE J1939-81)
+
 struct Module {
   std::string name;
   PlaceId place;
   FrameId frame;  // its housing, used as ground when no ground pin is drawn
   std::vector<ModulePin> pins;
   std::vector<ModuleInside> inside;
-  double alive_above_v = 0.0;         // supply minus ground; 0 = the default for system volts
-  std::vector<SetupId> powered_with;  // when no supply pin is drawn: alive when all are made
-  bool answers = true;                // it answers the code reader when alive
-  bool shows_codes = false;           // its own display tells its codes, whatever the bus does
-  std::vector<BusId> gateway;         // it passes messages on between these (none, or two and more)
+  double alive_above_v = 0.0;            // supply minus ground; 0 = the default for system volts
+  std::vector<SetupId> powered_with;     // when no supply pin is drawn: alive when all are made
+  bool answers = true;                   // it answers the code reader when alive
+  bool shows_codes = false;              // its own display tells its codes, whatever the bus does
+  std::vector<BusId> gateway;            // it passes messages on between these (none, or two and more)
+  std::optional<std::uint32_t> address;  // J1939 source address, 0 to kLargestAddress
   std::string part_number;
   std::string caution;
   Hazard hazard = Hazard::kNone;

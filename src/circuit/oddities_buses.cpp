@@ -2,6 +2,7 @@
 // Is each bus one piece of metal, or two? Seats that hang on nothing or on another bus, pairs drawn crosswise, rings, a
 // code reader beside the bus, the commander of a LIN bus.
 #include <algorithm>
+#include <map>
 #include <numeric>
 #include <set>
 #include <string>
@@ -42,8 +43,23 @@ class BusCheck {
       return;
     }
     for (const std::size_t s : netlist_.buses[b].seats) check_seat(b, netlist_.transceivers[s]);
+    check_addresses(b);
     check_ring(b);
     check_reader(b);
+  }
+
+  void check_addresses(std::size_t b) {
+    std::map<std::uint32_t, const Module*> known;
+    for (const std::size_t s : netlist_.buses[b].seats) {
+      const Module& module = module_of(netlist_.transceivers[s]);
+      if (!module.address) continue;
+      const auto [first, fresh] = known.emplace(*module.address, &module);
+      if (!fresh && first->second != &module)
+        list_.warn("address-twice", module.where,
+                   first->second->name + " and " + module.name + " have source address " +
+                       std::to_string(*module.address) + " on one bus",
+                   "each module of a bus has an address of its own: look at the drawing or a recording");
+    }
   }
 
   void check_alone(std::size_t b) {

@@ -27,6 +27,9 @@ const std::vector<KindRecord>& records() {
       {Kind::kCool, "cool", {"changes", "steady"}},
       {Kind::kHighest, "highest", {}},
       {Kind::kLowest, "lowest", {}},
+      {Kind::kHeard, "heard", {"yes", "never"}},
+      {Kind::kQuiet, "quiet", {"restarts", "returns", "no"}},
+      {Kind::kHears, "hears", {"yes", "no"}},
   };
   return table;
 }
@@ -40,6 +43,8 @@ bool is_numeric(Kind kind) { return record(kind).categories.empty(); }
 std::string_view kind_word(Kind kind) { return record(kind).word; }
 bool is_volts(Kind kind) { return kind == Kind::kVolts || kind == Kind::kHighest || kind == Kind::kLowest; }
 bool provokes(Kind kind) { return kind == Kind::kWiggle || kind == Kind::kHeat || kind == Kind::kCool; }
+
+bool is_recorded(Kind kind) { return kind == Kind::kHeard || kind == Kind::kQuiet || kind == Kind::kHears; }
 
 std::optional<Kind> find_kind(std::string_view word) {
   for (const KindRecord& entry : records())

@@ -29,6 +29,9 @@ enum class Kind : std::uint8_t {
   kCool,        // ... while it is cooled with a spray
   kHighest,     // volts at their highest, by a scope or a meter that holds peaks
   kLowest,      // volts at their lowest
+  kHeard,       // in a recording of a bus: the module's messages are in it, or never
+  kQuiet,       // ... a group of modules went quiet together while others were heard: and restarts, or goes on
+  kHears,       // ... a module answers what another one asks
 };
 
 // Categories are indices into the words of the kind.
@@ -40,6 +43,8 @@ enum class Kind : std::uint8_t {
 [[nodiscard]] bool is_volts(Kind kind);
 // Something is done to an item while the symptom is watched: wiggle, heat, cool. The vehicle may be in any state.
 [[nodiscard]] bool provokes(Kind kind);
+// Told by a recording of a bus, which spans many moments of a fault that comes and goes.
+[[nodiscard]] bool is_recorded(Kind kind);
 
 struct Observable {
   Kind kind = Kind::kVolts;
@@ -48,8 +53,12 @@ struct Observable {
   circuit::CodeId code;
   circuit::LiveId live;
   circuit::PartId part;            // look; wiggle, heat, cool
-  circuit::ModuleId module;        // answers; heat, cool
+  circuit::ModuleId module;        // answers; heat, cool; heard; hears: who listens
   circuit::ConnectorId connector;  // wiggle, heat, cool
+  // Recordings. The tap is at `red` (high, or the one wire) and `black` (low); none: at the drawn reader.
+  circuit::BusId bus;                                  // heard, quiet: which was recorded
+  circuit::ModuleId from;                              // hears: who asks
+  std::vector<circuit::ModuleId> together, meanwhile;  // quiet: who was, and who was heard all the while; ids rising
   circuit::Configuration configuration;
   friend bool operator==(const Observable&, const Observable&) = default;
   friend auto operator<=>(const Observable&, const Observable&) = default;

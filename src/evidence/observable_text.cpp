@@ -7,6 +7,8 @@
 
 #include "base/nearest.h"
 #include "base/number.h"
+#include "evidence/observable_names.h"
+#include "evidence/recorded_text.h"
 
 namespace halfsplit::evidence {
 
@@ -15,66 +17,6 @@ namespace {
 using base::make_error;
 using circuit::Loom;
 using circuit::Netlist;
-
-std::string trimmed(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(" \t");
-  if (first == std::string_view::npos) return "";
-  return std::string(text.substr(first, text.find_last_not_of(" \t") - first + 1));
-}
-
-std::vector<std::string> point_names(const Netlist& netlist) {
-  std::vector<std::string> names;
-  for (const circuit::Point& point : netlist.points) names.push_back(point.name);
-  return names;
-}
-
-template <class Thing>
-std::vector<std::string> names_of(const std::vector<Thing>& things) {
-  std::vector<std::string> names;
-  for (const Thing& thing : things) names.push_back(thing.name);
-  return names;
-}
-
-template <class Thing>
-std::size_t index_of(const std::vector<Thing>& things, const std::string& name) {
-  for (std::size_t i = 0; i < things.size(); ++i)
-    if (things[i].name == name) return i;
-  return things.size();
-}
-
-base::Diagnostic unknown(const std::string& what, const std::string& name, const std::vector<std::string>& names) {
-  const std::string near = base::did_you_mean(name, names);
-  return make_error("test.unknown-name", "there is no " + what + " named \"" + name + "\" in this loom",
-                    near.empty() ? "names are those of the loom; `halfsplit check` lists them" : near);
-}
-
-// Names may hold blanks: every way to cut the text in two is tried.
-base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::string& text, Observable& observable) {
-  std::string red_only;
-  for (std::size_t cut = text.find(' '); cut != std::string::npos; cut = text.find(' ', cut + 1)) {
-    const std::string left = trimmed(text.substr(0, cut));
-    const std::string right = trimmed(text.substr(cut + 1));
-    const auto red = circuit::find_point(netlist, left);
-    const auto black = circuit::find_point(netlist, right);
-    if (red && black) {
-      observable.red = *red;
-      observable.black = *black;
-      if (*red == *black)
-        return make_error("test.two-points", "both probes are on " + left, "name two different points");
-      return base::Done{};
-    }
-    if (red) red_only = right;
-    if (black && red_only.empty()) red_only = left;
-  }
-  if (text.find(' ') == std::string::npos)
-    return make_error("test.two-points", "this test needs two points, red first: \"" + text + "\" is one",
-                      "for example: volts " + text + " chassis");
-  const std::string wrong = red_only.empty() ? text.substr(0, text.find(' ')) : red_only;
-  const std::string near = base::did_you_mean(wrong, point_names(netlist));
-  return make_error(
-      "test.unknown-point", "there is no point named \"" + wrong + "\" in this loom",
-      near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
-}
 
 // What is moved, warmed or cooled. Of a part with a plug, which has its name, one moves the plug and warms the part.
 base::Result<base::Done> parse_provoked(const Loom& loom, const std::string& name, Observable& observable) {
@@ -118,6 +60,10 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kHeat:
     case Kind::kCool:
       return parse_provoked(loom, rest, o);
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears:
+      return parse_recorded(loom, netlist, rest, o);
     default:
       return parse_two_points(netlist, rest, o);
   }
@@ -158,7 +104,9 @@ int find_category(Kind kind, std::string word) {
       {Kind::kCode, "inactive", 1},  {Kind::kCode, "none", 2},      {Kind::kCode, "gone", 2},
       {Kind::kCode, "present", 0},   {Kind::kWiggle, "no", 1},      {Kind::kWiggle, "yes", 0},
       {Kind::kHeat, "no", 1},        {Kind::kHeat, "yes", 0},       {Kind::kCool, "no", 1},
-      {Kind::kCool, "yes", 0}};
+      {Kind::kCool, "yes", 0},       {Kind::kHeard, "heard", 0},    {Kind::kHeard, "no", 1},
+      {Kind::kQuiet, "restart", 0},  {Kind::kQuiet, "yes", 1},      {Kind::kQuiet, "return", 1},
+      {Kind::kQuiet, "never", 2},    {Kind::kHears, "answers", 0},  {Kind::kHears, "silent", 1}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -192,6 +140,10 @@ std::string format_observable(const Loom& loom, const Netlist& netlist, const Ob
     case Kind::kHeat:
     case Kind::kCool:
       return std::string(kind_word(o.kind)) + " " + provoked_name(loom, o);
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears:
+      return format_recorded(loom, netlist, o);
     default:
       return std::string(kind_word(o.kind)) + " " + point(o.red) + " " + point(o.black);
   }
@@ -206,13 +158,14 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   if (verb == "module") verb = "answers";
   const std::optional<Kind> kind = find_kind(verb);
   if (!kind) {
-    const std::vector<std::string> verbs{"volts", "ohms",   "continuity", "lamp", "clamp", "code",    "live",
-                                         "look",  "module", "wiggle",     "heat", "cool",  "highest", "lowest"};
+    const std::vector<std::string> verbs{"volts",   "ohms",   "continuity", "lamp",   "clamp", "code",
+                                         "live",    "look",   "module",     "wiggle", "heat",  "cool",
+                                         "highest", "lowest", "heard",      "quiet",  "hears"};
     const std::string near = base::did_you_mean(verb, verbs);
-    return make_error(
-        "test.unknown-verb", "\"" + verb + "\" is not a test",
-        (near.empty() ? std::string() : near + " ") +
-            "tests: volts highest lowest ohms continuity lamp clamp code live look module wiggle heat cool");
+    return make_error("test.unknown-verb", "\"" + verb + "\" is not a test",
+                      (near.empty() ? std::string() : near + " ") +
+                          "tests: volts highest lowest ohms continuity lamp clamp code live look module wiggle heat "
+                          "cool heard quiet hears");
   }
   if (rest.empty())
     return make_error("test.empty", "\"" + whole + "\" does not say what to look at",

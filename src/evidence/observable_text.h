@@ -18,7 +18,7 @@ namespace halfsplit::evidence {
 [[nodiscard]] std::string provoked_name(const circuit::Loom& loom, const Observable& observable);
 
 // Verbs: volts, ohms, continuity, lamp (two points); clamp (a wire); code, live, look, module, wiggle, heat, cool (a
-// name).
+// name); heard, quiet, hears (recorded_text.h).
 // Errors: test.empty, test.unknown-verb, test.unknown-point, test.two-points, test.unknown-name; hints name the
 // nearest.
 [[nodiscard]] base::Result<Observable> parse_observable(const circuit::Loom& loom, const circuit::Netlist& netlist,

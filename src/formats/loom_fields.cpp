@@ -210,18 +210,25 @@ LoomTable part_common_table() {
            caution(), hazard(), rate(), repair_minutes(), part_money()}};
 }
 
+LoomField identifier(std::string_view key, double high, std::string_view help) {
+  LoomField field = plain(key, kIdentifier, help);
+  field.high = high;
+  return field;
+}
+
 LoomTable module_table() {
-  return {
-      "module",
-      "a control unit",
-      {place(), name_of("frame", kReference, FieldTarget::kFrame, "its housing's, ground when no pin is"),
-       volt("alive_above_v", kNone, 0.1, "supply it needs; 0.625 of system volts"),
-       setups("powered_with", "alive with all made; only without a supply pin"),
-       flag("answers", true, "it answers the code reader when alive"),
-       flag("shows_codes", false, "its codes can be read off its own display, whatever the bus does"),
-       name_of("gateway", kReferences, FieldTarget::kBus, "it passes messages on between these buses"), part_number(),
-       caution(), hazard(), rate(), repair_minutes(), part_money(), plain("plugs", kPlugs, "its plugs, by name"),
-       plain("pins", kPins, "what stands behind each pin"), plain("inside", kInside, "two-terminal parts inside")}};
+  return {"module",
+          "a control unit",
+          {place(), name_of("frame", kReference, FieldTarget::kFrame, "its housing's, ground when no pin is"),
+           volt("alive_above_v", kNone, 0.1, "supply it needs; 0.625 of system volts"),
+           setups("powered_with", "alive with all made; only without a supply pin"),
+           flag("answers", true, "it answers the code reader when alive"),
+           flag("shows_codes", false, "its codes can be read off its own display, whatever the bus does"),
+           name_of("gateway", kReferences, FieldTarget::kBus, "it passes messages on between these buses"),
+           identifier("address", circuit::kLargestAddress, "its J1939 source address, by which recordings know it"),
+           part_number(), caution(), hazard(), rate(), repair_minutes(), part_money(),
+           plain("plugs", kPlugs, "its plugs, by name"), plain("pins", kPins, "what stands behind each pin"),
+           plain("inside", kInside, "two-terminal parts inside")}};
 }
 
 LoomTable pin_table() {
@@ -320,11 +327,6 @@ LoomTable bus_table() {
 LoomTable message_table() {
   LoomField period = number("every_ms", Unit::kNone, kNone, 0.1, 1.0e8, "period; that of the group when pgn is known");
   period.unit_word = "ms";
-  const auto identifier = [](std::string_view key, double high, std::string_view help) {
-    LoomField field = plain(key, kIdentifier, help);
-    field.high = high;
-    return field;
-  };
   return {"message",
           "what one module sends and others wait for",
           {required(name_of("from", kReference, FieldTarget::kModule, "who sends it")),

@@ -48,6 +48,7 @@ class ModuleReader {
     module_.powered_with = draft_.setups(reader_.placed_texts("powered_with"));
     module_.answers = reader_.flag("answers");
     module_.shows_codes = reader_.flag("shows_codes");
+    module_.address = reader_.identifier("address");
     module_.part_number = reader_.text("part_number");
     module_.caution = reader_.text("caution");
     module_.hazard = read_hazard(reader_);

@@ -111,6 +111,12 @@ std::array<double, 3> broad_categories(Kind kind, const Noise& noise) {
       return {0.45, 0.2, 0.35};
     case Kind::kAnswers:
       return {0.7, 0.3, 0.0};
+    case Kind::kHeard:
+      return {0.8, 0.2, 0.0};
+    case Kind::kHears:
+      return {0.85, 0.15, 0.0};
+    case Kind::kQuiet:  // one group of many that might have been
+      return {0.01, 0.01, 0.98};
     default:  // kWiggle, kHeat, kCool
       return {0.1, 0.9, 0.0};
   }

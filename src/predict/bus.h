@@ -18,14 +18,15 @@ namespace halfsplit::predict {
 
 // In one way of reading (BusReading).
 [[nodiscard]] BusLevels bus_levels(const Scene& scene, CircuitView& view, circuit::BusId bus,
-                                   const circuit::BusReading& reading);
+                                   const circuit::BusReading& reading, const BusTap* tap = nullptr);
 // y of the page, "Who reads whom".
 [[nodiscard]] inline double read_level(const circuit::BusReading& reading, double high, double low) {
   return reading.high * high + reading.low * low;
 }
 
-// Worked out once for each circuit (the view keeps it).
-[[nodiscard]] std::shared_ptr<const BusPicture> bus_picture(const Scene& scene, CircuitView& view, circuit::BusId bus);
+// Worked out once for each circuit (the view keeps it). `tap`: the reader sits there.
+[[nodiscard]] std::shared_ptr<const BusPicture> bus_picture(const Scene& scene, CircuitView& view, circuit::BusId bus,
+                                                            const BusTap* tap = nullptr);
 
 // Share of the messages from one module that arrive at another, over buses and gateways; 1 where one of them has no
 // seat on any bus, 0 where one does not live. `bus`: sent on this one only.
@@ -33,6 +34,10 @@ namespace halfsplit::predict {
                              circuit::BusId bus = {});
 // Question and answer between the code reader and a module.
 [[nodiscard]] double reader_reaches(const Scene& scene, CircuitView& view, circuit::ModuleId module);
+
+// Share of the messages from one module that arrive at a tap on a bus, over buses and gateways; 0 where it does not
+// live. The tap takes part as a code reader does: it acknowledges.
+[[nodiscard]] double heard_at(const Scene& scene, CircuitView& view, circuit::ModuleId from, const BusTap& tap);
 
 // What the modules' talking does to the volts between two nodes.
 struct Talking {

@@ -19,14 +19,14 @@ using circuit::Transceiver;
 class Delivery {
  public:
   // `reader_bus`: on which the reader takes part; none: on no bus.
-  Delivery(const Scene& scene, CircuitView& view, BusId reader_bus)
-      : scene_(scene), view_(view), reader_bus_(reader_bus), best_(scene.loom.modules.size() + 1, 0.0) {}
+  Delivery(const Scene& scene, CircuitView& view, BusId reader_bus, const BusTap* tap = nullptr)
+      : scene_(scene), view_(view), reader_bus_(reader_bus), tap_(tap), best_(scene.loom.modules.size() + 1, 0.0) {}
 
   // All seats of a bus hear what one of its seats sends; the reader is seat number BusPicture::seats.
   void send(BusId bus, std::size_t seat, double chance) {
-    const std::shared_ptr<const BusPicture> kept = bus_picture(scene_, view_, bus);
-    const BusPicture& picture = *kept;
     const bool with_reader = bus == reader_bus_;
+    const std::shared_ptr<const BusPicture> kept = bus_picture(scene_, view_, bus, with_reader ? tap_ : nullptr);
+    const BusPicture& picture = *kept;
     const circuit::BusWiring& wiring = scene_.netlist.buses[bus.index()];
     const std::size_t n = picture.seats + (with_reader ? 1 : 0);
     const double* arrives = (with_reader ? picture.arrives_with_reader : picture.arrives).data() + seat * n;
@@ -70,6 +70,7 @@ class Delivery {
   const Scene& scene_;
   CircuitView& view_;
   BusId reader_bus_;
+  const BusTap* tap_;  // null: where the reader is drawn
   std::vector<double> best_;
   std::vector<std::size_t> changed_;  // gateways that have it, or have it better
 };
@@ -104,6 +105,18 @@ double arrival(const Scene& scene, CircuitView& view, ModuleId from, ModuleId to
   if (!view.alive(from) || !view.alive(to)) return 0.0;
   if (from == to || !has_seat(scene, from) || !has_seat(scene, to)) return 1.0;
   return delivery_of(scene, view, from, bus, {})[to.index()];
+}
+
+double heard_at(const Scene& scene, CircuitView& view, ModuleId from, const BusTap& tap) {
+  if (!view.alive(from)) return 0.0;
+  const auto key = std::make_pair(tap, from);
+  if (const auto found = view.tapped().heard.find(key); found != view.tapped().heard.end()) return found->second;
+  const circuit::BusWiring& wiring = scene.netlist.buses.at(tap.bus.index());
+  const bool drawn = tap.high == wiring.reader_high && tap.low == wiring.reader_low;
+  Delivery way(scene, view, tap.bus, drawn ? nullptr : &tap);
+  way.send_from(from, {});
+  const double chance = way.through_gateways().back();
+  return view.tapped().heard[key] = chance;
 }
 
 double reader_reaches(const Scene& scene, CircuitView& view, ModuleId module) {

@@ -129,8 +129,8 @@ BusLevels levels_at(const Scene& scene, BusId bus, const Lines& lines, Ports por
 
 }  // namespace
 
-BusLevels bus_levels(const Scene& scene, CircuitView& view, BusId bus, const BusReading& reading) {
-  const Lines lines = lines_of(scene, view, bus);
+BusLevels bus_levels(const Scene& scene, CircuitView& view, BusId bus, const BusReading& reading, const BusTap* tap) {
+  const Lines lines = lines_of(scene, view, bus, tap);
   const std::vector<Ends> ends = ends_of(lines);
   return levels_at(scene, bus, lines, Ports(view.transfers(ends, ends), ends.size()), reading);
 }

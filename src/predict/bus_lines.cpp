@@ -36,7 +36,7 @@ Line line_of(const Scene& scene, CircuitView& view, const Transceiver& seat, std
 
 }  // namespace
 
-Lines lines_of(const Scene& scene, CircuitView& view, BusId bus) {
+Lines lines_of(const Scene& scene, CircuitView& view, BusId bus, const BusTap* tap) {
   const circuit::BusWiring& wiring = scene.netlist.buses.at(bus.index());
   const BusKindRecord& kind = circuit::bus_kind(wiring.kind);
   Lines lines;
@@ -47,7 +47,9 @@ Lines lines_of(const Scene& scene, CircuitView& view, BusId bus) {
     if (kind.two_wires) lines.all.push_back(line_of(scene, view, seat, lines.seats, false));
     ++lines.seats;
   }
-  if (wiring.reader_high.is_none()) return lines;
+  const NodeId reader_high = tap == nullptr ? wiring.reader_high : tap->high;
+  const NodeId reader_low = tap == nullptr ? wiring.reader_low : tap->low;
+  if (reader_high.is_none()) return lines;
   const auto reader = [&](NodeId node, const circuit::BusLine& line) {
     lines.all.push_back({lines.seats,
                          {node, scene.netlist.reference},
@@ -56,8 +58,8 @@ Lines lines_of(const Scene& scene, CircuitView& view, BusId bus) {
                          circuit::bus_volts(kind, line.drive_v, scene.loom.system_volts),
                          line.drive_ohm + kRailOhm});
   };
-  reader(wiring.reader_high, kind.high);
-  if (kind.two_wires) reader(wiring.reader_low, kind.low);
+  reader(reader_high, kind.high);
+  if (kind.two_wires) reader(reader_low, kind.low);
   ++lines.seats;
   return lines;
 }

@@ -29,7 +29,8 @@ struct Lines {
   [[nodiscard]] std::size_t low(std::size_t seat) const { return seat * per_seat + 1; }
 };
 
-[[nodiscard]] Lines lines_of(const Scene& scene, CircuitView& view, circuit::BusId bus);
+// `tap`: the reader sits there; null: where it is drawn.
+[[nodiscard]] Lines lines_of(const Scene& scene, CircuitView& view, circuit::BusId bus, const BusTap* tap = nullptr);
 [[nodiscard]] std::vector<electrical::Ends> ends_of(const Lines& lines);
 
 }  // namespace halfsplit::predict

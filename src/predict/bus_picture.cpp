@@ -127,12 +127,12 @@ can::Traffic traffic_over(const std::vector<Heard>& ways, const std::vector<char
   return sum;
 }
 
-BusPicture draw_picture(const Scene& scene, CircuitView& view, BusId bus) {
+BusPicture draw_picture(const Scene& scene, CircuitView& view, BusId bus, const BusTap* tap) {
   const circuit::BusWiring& wiring = scene.netlist.buses.at(bus.index());
   const BusKindRecord& kind = circuit::bus_kind(wiring.kind);
   BusPicture picture;
   picture.seats = wiring.seats.size();
-  picture.reader = !wiring.reader_high.is_none();
+  picture.reader = tap != nullptr || !wiring.reader_high.is_none();
   if (picture.seats == 0) return picture;
   const std::size_t all = picture.seats + (picture.reader ? 1 : 0);
   std::vector<char> takes_part(all, 1);
@@ -144,7 +144,7 @@ BusPicture draw_picture(const Scene& scene, CircuitView& view, BusId bus) {
   }
   std::vector<Heard> ways;
   for (const BusReading& reading : kind.readings) {
-    BusLevels levels = bus_levels(scene, view, bus, reading);
+    BusLevels levels = bus_levels(scene, view, bus, reading, tap);
     ways.push_back(heard_of(scene, bus, levels, reading));
     if (ways.size() == 1) picture.levels = std::move(levels);
     if (ways.size() == 1 && all_good(ways.front(), takes_part, all)) break;
@@ -177,10 +177,15 @@ BusFlags bus_flags(std::span<const fault::Change> changes) {
   return flags;
 }
 
-std::shared_ptr<const BusPicture> bus_picture(const Scene& scene, CircuitView& view, BusId bus) {
+std::shared_ptr<const BusPicture> bus_picture(const Scene& scene, CircuitView& view, BusId bus, const BusTap* tap) {
+  if (tap != nullptr) {
+    std::shared_ptr<const BusPicture>& at = view.tapped().pictures[*tap];
+    if (at == nullptr) at = std::make_shared<const BusPicture>(draw_picture(scene, view, bus, tap));
+    return at;
+  }
   std::shared_ptr<const BusPicture> kept = view.picture(bus);
   if (kept != nullptr) return kept;
-  kept = std::make_shared<const BusPicture>(draw_picture(scene, view, bus));
+  kept = std::make_shared<const BusPicture>(draw_picture(scene, view, bus, nullptr));
   view.keep_picture(bus, kept);
   return kept;
 }

@@ -9,6 +9,7 @@
 
 #include "can/traffic.h"
 #include "circuit/loom.h"
+#include "circuit/netlist_ids.h"
 
 namespace halfsplit::predict {
 
@@ -27,6 +28,13 @@ struct BusLevels {
   std::vector<double> tau_s;                    // by receiver
   std::vector<double> ampere_high, ampere_low;  // by sender: what it puts into its lines (out of them: below 0)
 };
+// Where a recording was made, when that is not at the drawn reader: nodes of the lines, `low` none on one-wire buses.
+struct BusTap {
+  circuit::BusId bus;
+  circuit::NodeId high, low;
+  friend auto operator<=>(const BusTap&, const BusTap&) = default;
+};
+
 struct BusPicture {
   BusLevels levels;       // in the first way of reading
   bool reader = false;    // is there one drawn on this bus

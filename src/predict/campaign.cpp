@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <optional>
 
+#include "predict/recorded.h"
+
 namespace halfsplit::predict {
 
 namespace {
@@ -34,6 +36,12 @@ void add(electrical::BenchCounts& sum, const electrical::BenchCounts& more) {
 }
 
 }  // namespace
+
+double Campaign::weight_of(Moment moment, evidence::Kind kind) {
+  if (moment == Moment::kAlways) return 1.0;
+  const double shown = evidence::is_recorded(kind) ? share_shown(kind) : kIntermittentPresent;
+  return moment == Moment::kShown ? shown : 1.0 - shown;
+}
 
 struct Campaign::Setting {
   circuit::Configuration configuration;
@@ -146,17 +154,17 @@ void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases
   for (std::size_t row = 0; row < cases.size(); ++row) {
     if (cancel.cancelled()) return;
     if (comes_and_goes(scene_, cases[row])) {
-      predict_case(cases[row], true, kIntermittentPresent, table, row, observables, columns);
-      predict_case(cases[row], false, 1.0 - kIntermittentPresent, table, row, observables, columns);
+      predict_case(cases[row], Moment::kShown, table, row, observables, columns);
+      predict_case(cases[row], Moment::kGone, table, row, observables, columns);
     } else {
-      predict_case(cases[row], true, 1.0, table, row, observables, columns);
+      predict_case(cases[row], Moment::kAlways, table, row, observables, columns);
     }
   }
 }
 
-void Campaign::predict_case(const Case& which, bool intermittents_open, double weight, ResponseTable& table,
-                            std::size_t row, const std::vector<Observable>& observables,
-                            const std::vector<std::size_t>& columns) {
+void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& table, std::size_t row,
+                            const std::vector<Observable>& observables, const std::vector<std::size_t>& columns) {
+  const bool intermittents_open = moment != Moment::kGone;
   const circuit::Configuration& configuration = observables[columns.front()].configuration;
   std::vector<fault::FaultId> faults;
   for (const auto& entry : which.faults) faults.push_back(entry.first);
@@ -183,6 +191,7 @@ void Campaign::predict_case(const Case& which, bool intermittents_open, double w
     Prediction& cell = table.at(row, columns[i]);
     // A moment that finds no rest adds nothing: its weight is missing.
     cell.settled = (cell.settled && !cell.components.empty()) || some.settled;
+    const double weight = weight_of(moment, observables[columns[i]].kind);
     for (evidence::Component& component : some.components) {
       component.weight *= weight;
       cell.components.push_back(component);

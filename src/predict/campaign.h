@@ -76,9 +76,10 @@ class Campaign {
   void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases,
                     const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns,
                     const base::CancelToken& cancel);
-  void predict_case(const Case& which, bool intermittents_open, double weight, evidence::ResponseTable& table,
-                    std::size_t row, const std::vector<evidence::Observable>& observables,
-                    const std::vector<std::size_t>& columns);
+  enum class Moment : std::uint8_t { kAlways, kShown, kGone };  // of what comes and goes: there, or not
+  [[nodiscard]] static double weight_of(Moment moment, evidence::Kind kind);
+  void predict_case(const Case& which, Moment moment, evidence::ResponseTable& table, std::size_t row,
+                    const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns);
   [[nodiscard]] std::vector<fault::Change> raw_changes(const Case& which, bool intermittents_open) const;
   [[nodiscard]] std::vector<fault::Change> circuit_changes(const circuit::Configuration& configuration,
                                                            const std::vector<fault::Change>& changes) const;

@@ -101,6 +101,7 @@ void CircuitView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPict
 void CircuitView::forget_buses() {
   pictures_.clear();
   deliveries_.clear();
+  tapped_ = {};
 }
 const Ways& CircuitView::ways() {
   static const Ways only;

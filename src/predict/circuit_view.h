@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <optional>
 #include <span>
@@ -59,6 +60,12 @@ class CircuitView {
   virtual void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture);
   // What has been worked out of messages (bus_delivery.cpp), by its own keys.
   [[nodiscard]] std::unordered_map<std::uint64_t, std::vector<double>>& deliveries() { return deliveries_; }
+  // The same with a tap elsewhere than at the drawn reader.
+  struct Tapped {
+    std::map<BusTap, std::shared_ptr<const BusPicture>> pictures;
+    std::map<std::pair<BusTap, circuit::ModuleId>, double> heard;
+  };
+  [[nodiscard]] Tapped& tapped() { return tapped_; }
 
  protected:
   BusFlags flags_;
@@ -66,6 +73,7 @@ class CircuitView {
 
   std::vector<std::shared_ptr<const BusPicture>> pictures_;  // by BusId, as far as asked
   std::unordered_map<std::uint64_t, std::vector<double>> deliveries_;
+  Tapped tapped_;
 };
 
 // The fast path. Puts the fault in when made; the bench must have no other view at work.

@@ -10,6 +10,7 @@
 #include "predict/bus.h"
 #include "predict/normal.h"
 #include "predict/provoke.h"
+#include "predict/recorded.h"
 
 namespace halfsplit::predict {
 
@@ -332,6 +333,13 @@ Prediction observe_as_it_is(const Scene& scene, Views views, const evidence::Obs
     case Kind::kCool: {
       const double changes = chance_to_provoke(scene, observable, faults);
       return categories(changes, 1.0 - changes);
+    }
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears: {
+      if (!views.now.settled()) return unsettled();
+      const RecordedChances chances = recorded_chances(scene, views.now, observable, faults);
+      return categories(chances.first, chances.second, chances.third);
     }
     default:
       return observe_meter(scene, views.now, observable);

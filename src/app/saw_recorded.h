@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+// A recording of a bus goes into the job: one entry, and what it says of the suspects.
+#pragma once
+
+#include "app/operation.h"
+#include "app/recorded_bus.h"
+#include "app/session.h"
+
+namespace halfsplit::app {
+
+// `minutes`: what it took. Refused where nobody on that bus could be heard: errors saw.bus-asleep, saw.recording-empty.
+[[nodiscard]] Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes);
+// The modules with a seat on that bus that live in the healthy vehicle in the state of the job.
+[[nodiscard]] std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus);
+
+constexpr double kRecordingMinutes = 3.0;  // plugging in and two minutes of traffic (ours)
+
+}  // namespace halfsplit::app
