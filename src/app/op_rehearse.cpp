@@ -9,6 +9,7 @@
 #include "app/ops.h"
 #include "app/player.h"
 #include "app/quality.h"
+#include "app/recording_rounds.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "report/reliability_svg.h"
@@ -59,6 +60,9 @@ Reply op_bench(Context& context, const Arguments& arguments) {
     reply.exit_code = 2;
     return reply;
   }
+  if (arguments.has("recordings"))
+    return measure_recordings(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
+                                        or_common(meter->meter), arguments.has("play")});
   if (arguments.has("quality"))
     return measure_quality(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
                                      or_common(meter->meter), arguments.get("out")});

@@ -5,6 +5,7 @@
 #include <array>
 #include <iterator>
 
+#include "base/nearest.h"
 #include "evidence/recorded_text.h"
 #include "text/blanks.h"
 
@@ -45,6 +46,7 @@ class ItemReader {
     if (verb == "heard") return add(rest, recorded_.heard);
     if (verb == "never") return add(rest, recorded_.never);
     if (verb == "restarts" || verb == "returns") return quiet(rest, verb == "restarts", remark);
+    if (verb == "active" || verb == "past") return code(rest, verb == "past");
     if (verb == "hears" || verb == "deaf") return answered(rest, verb == "hears", remark);
     return wrong(item);
   }
@@ -52,7 +54,8 @@ class ItemReader {
  private:
   static base::Diagnostic wrong(const std::string& item) {
     return base::make_error("saw.recording-item", "\"" + item + "\" is nothing that a recording tells",
-                            "heard A + B; never C; restarts A + B; returns A; hears A from B; deaf A to B; file NAME");
+                            "heard A + B; never C; restarts A + B; returns A; hears A from B; deaf A to B; active "
+                            "CODE; past CODE; file NAME");
   }
 
   base::Result<base::Done> add(const std::string& text, std::vector<ModuleId>& to) {
@@ -74,6 +77,18 @@ class ItemReader {
     if (done && cut != std::string::npos) done = add(text.substr(cut + kWhile.size()), group.meanwhile);
     if (done) recorded_.quiet.push_back(std::move(group));
     return done;
+  }
+
+  base::Result<base::Done> code(const std::string& name, bool past) {
+    std::vector<std::string> names;
+    for (std::size_t c = 0; c < loom_.codes.size(); ++c) {
+      names.push_back(loom_.codes[c].name);
+      if (names.back() != name) continue;
+      recorded_.codes.push_back({circuit::CodeId(c), past});
+      return base::Done{};
+    }
+    return base::make_error("test.unknown-name", "there is no code named \"" + name + "\" in this loom",
+                            base::did_you_mean(name, names));
   }
 
   base::Result<base::Done> answered(const std::string& text, bool answers, const std::string& remark) {
@@ -140,6 +155,8 @@ std::string recorded_shows(const LoadedLoom& loom, const RecordedBus& recorded) 
     add(with_remark(one.answers ? "hears " + name(one.listener) + " from " + name(one.speaker)
                                 : "deaf " + name(one.listener) + " to " + name(one.speaker),
                     one.remark));
+  for (const ToldCode& told : recorded.codes)
+    add((told.past ? "past " : "active ") + loom.loom.codes[told.code.index()].name);
   if (!recorded.file.empty()) add("file " + recorded.file);
   return text;
 }
@@ -173,6 +190,12 @@ std::vector<evidence::Observation> readings_of(const RecordedBus& recorded) {
     hears.module = one.listener;
     hears.from = one.speaker;
     tell(hears, one.answers ? 0 : 1);
+  }
+  for (const ToldCode& told : recorded.codes) {
+    evidence::Observable code;
+    code.kind = Kind::kCode;
+    code.code = told.code;
+    tell(code, told.past ? 1 : 0);
   }
   return readings;
 }

@@ -31,6 +31,9 @@ Json recorded_json(const circuit::Loom& loom, const RecordedBus& recorded) {
                                 {"speaker", loom.modules[one.speaker.index()].name},
                                 {"answers", one.answers},
                                 {"remark", one.remark}});
+  json["codes"] = Json::array();
+  for (const ToldCode& told : recorded.codes)
+    json["codes"].push_back({{"code", loom.codes[told.code.index()].name}, {"seen", told.past ? "past" : "active"}});
   if (!recorded.file.empty()) json["file"] = recorded.file;
   return json;
 }
@@ -52,6 +55,10 @@ std::string recorded_lines(const circuit::Loom& loom, const RecordedBus& recorde
          loom.modules[one.listener.index()].name + (one.answers ? " answers " : " does not answer ") +
              loom.modules[one.speaker.index()].name,
          one.remark);
+  for (const ToldCode& told : recorded.codes) {
+    const circuit::Code& code = loom.codes[told.code.index()];
+    line(told.past ? "past" : "active", code.name + "  " + code.text, "");
+  }
   return text;
 }
 
