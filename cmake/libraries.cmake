@@ -14,6 +14,9 @@ halfsplit_import(halfsplit_klu klu klu.h suitesparse)       # libsuitesparse-dev
 halfsplit_import(halfsplit_amd amd amd.h suitesparse)       # libsuitesparse-dev: its ordering
 halfsplit_import(halfsplit_edit edit histedit.h "")         # libedit-dev: line editing at the keyboard (BSD licence)
 halfsplit_import(halfsplit_hpdf hpdf hpdf.h "")             # libhpdf-dev: the sheet as PDF (zlib licence)
+# libexpat1-dev: XML of KCD files (MIT licence). Chosen over pugixml: it tells line and column of everything it reports,
+# refuses what is no XML, streams, and hands over entity definitions before they grow, so that they can be refused.
+halfsplit_import(halfsplit_expat expat expat.h "")
 find_package(ZLIB REQUIRED)                                 # zlib1g-dev: a job small enough for a square code
 find_path(HALFSPLIT_MICROHTTPD_INCLUDE microhttpd.h REQUIRED)   # libmicrohttpd-dev: HTTP for the page (LGPL 2.1); loaded by serve
 halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: QR codes (LGPL 2.1)

@@ -33,10 +33,11 @@ NotedGap* LongestGaps::find(std::uint64_t order) {
   return found == kept_.end() ? nullptr : &*found;
 }
 
-std::vector<NotedGap> LongestGaps::in_order() const {
-  std::vector<NotedGap> sorted = kept_;
-  std::sort(sorted.begin(), sorted.end(), [](const NotedGap& a, const NotedGap& b) { return a.order < b.order; });
-  return sorted;
+NotedGap* LongestGaps::longest_ending_since(std::int64_t at_us) {
+  NotedGap* longest = nullptr;
+  for (NotedGap& noted : kept_)
+    if (noted.gap.after.at_us >= at_us && (longest == nullptr || longer_gap(noted, *longest))) longest = &noted;
+  return longest;
 }
 
 std::uint64_t LongestGaps::let_go(std::int64_t longer_than_us) const {

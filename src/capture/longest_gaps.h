@@ -28,7 +28,7 @@ class LongestGaps {
   NotedGap& note(const Gap& gap, std::uint64_t order);
   [[nodiscard]] NotedGap* find(std::uint64_t order);
   [[nodiscard]] const std::vector<NotedGap>& kept() const { return kept_; }  // in no order
-  [[nodiscard]] std::vector<NotedGap> in_order() const;
+  [[nodiscard]] NotedGap* longest_ending_since(std::int64_t at_us);
   // At least so many longer than this were let go.
   [[nodiscard]] std::uint64_t let_go(std::int64_t longer_than_us) const;
 

@@ -14,8 +14,6 @@ struct SenderRecord {
   std::uint64_t frames = 0;
   Mark first, last;
   LongestGaps gaps;
-  std::uint64_t last_gap = 0;  // NotedGap::order
-  std::int64_t last_gap_end_us = 0;
   bool claimed_at_first = false;    // an address claim soon after its first frame
   std::vector<std::uint32_t> rate;  // frames by slot
 };

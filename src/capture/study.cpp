@@ -149,8 +149,6 @@ void Study::State::note_gap(SenderRecord& sender, std::size_t which, const Mark&
   NotedGap& noted = sender.gaps.note({sender.last, mark}, ++gaps_noted_);
   noted.volts_before = volts_.last_before(sender.last);
   noted.volts_least = volts_.least_within(sender.last, mark);
-  sender.last_gap = gaps_noted_;
-  sender.last_gap_end_us = mark.at_us;
   if (awaiting_.size() < kMostAwaiting) awaiting_.emplace_back(which, gaps_noted_);
 }
 
@@ -229,8 +227,7 @@ void Study::State::claim(const can::Frame& frame, SenderRecord& sender, const Ma
   claims_.add(frame, mark);
   if (requests_.asked(frame.channel, can::kPgnAddressClaimed, mark)) return;
   if (mark.at_us <= sender.first.at_us + kClaimAfterUs) sender.claimed_at_first = true;
-  if (sender.last_gap == 0 || mark.at_us > sender.last_gap_end_us + kClaimAfterUs) return;
-  if (NotedGap* gap = sender.gaps.find(sender.last_gap)) gap->claimed = true;
+  if (NotedGap* gap = sender.gaps.longest_ending_since(mark.at_us - kClaimAfterUs)) gap->claimed = true;
 }
 
 // The adapter's time of a place a moment ago, in the recording's steady time.
