@@ -19,7 +19,7 @@ namespace halfsplit::app {
 namespace {
 
 constexpr double kRecorded_s = 120.0;
-constexpr std::size_t kMostTries = 60;  // vehicles drawn for one whose recording shows trouble
+constexpr std::size_t kMostDrawn = 60;  // vehicles drawn for one whose recording shows trouble
 
 struct RoundTally {
   std::size_t vehicles = 0, first = 0, in_three = 0, alike = 0;
@@ -63,7 +63,7 @@ class Rounds {
   [[nodiscard]] const Json& each() const { return each_; }
 
   void run(const evidence::Observable& tap, std::map<std::string, RoundTally>& kinds, infer::Reliability& claims) {
-    for (std::size_t i = 0, tries = 0; i < options_.count && tries < kMostTries * options_.count; ++tries) {
+    for (std::size_t i = 0, tries = 0; i < options_.count && tries < kMostDrawn * options_.count; ++tries) {
       if (context_.cancel.cancelled()) return;
       const std::uint64_t seed = options_.seed + tries;
       base::Result<VirtualVehicle> vehicle =

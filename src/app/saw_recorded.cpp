@@ -82,6 +82,16 @@ std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus) {
   return awake;
 }
 
+Reply show_recorded(Session& session, const RecordedBus& recorded) {
+  const LoadedLoom& loom = session.loom();
+  Reply reply;
+  reply.result["saw"] = recorded_what(loom, recorded);
+  reply.result["shows"] = recorded_shows(loom, recorded);
+  reply.result["recorded"] = recorded_json(loom.loom, recorded);
+  reply.text = recorded_what(loom, recorded) + "\n" + recorded_lines(loom.loom, recorded) + "Nothing was entered.\n";
+  return reply;
+}
+
 Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes) {
   const LoadedLoom& loom = session.loom();
   if (readings_of(recorded).empty())
