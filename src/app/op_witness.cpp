@@ -7,9 +7,9 @@
 #include "app/ops.h"
 #include "app/recorded_from.h"
 #include "app/saw_recorded.h"
+#include "app/told_tap.h"
 #include "base/nearest.h"
 #include "base/number.h"
-#include "evidence/recorded_text.h"
 #include "text/blanks.h"
 
 namespace halfsplit::app {
@@ -17,35 +17,6 @@ namespace halfsplit::app {
 namespace {
 
 constexpr std::int64_t kSteadyAfter_us = 60'000'000;  // so long without, to say that nobody went quiet this time
-
-// Which bus, and where: told, or the only one with a drawn reader, or the only one.
-base::Result<evidence::Observable> told_tap(const LoadedLoom& loom, const Arguments& arguments) {
-  std::string bus = arguments.get("on");
-  const circuit::Loom& drawn = loom.loom;
-  if (bus.empty()) {
-    std::vector<std::string> with_reader, all;
-    for (const circuit::Bus& one : drawn.buses) {
-      all.push_back(one.name);
-      if (one.reader_high) with_reader.push_back(one.name);
-    }
-    if (all.empty())
-      return base::make_error("witness.no-bus", "this loom has no bus",
-                              "draw it: docs/formats/buses.md, or sketch can-backbone");
-    const std::vector<std::string>& likely = with_reader.size() == 1 ? with_reader : all;
-    if (likely.size() != 1) {
-      std::string names;
-      for (const std::string& name : all) names += (names.empty() ? "" : ", ") + name;
-      return base::make_error("witness.which-bus", "on which bus was it recorded: " + names + "?",
-                              "halfsplit witness FILE --on " + all.front());
-    }
-    bus = likely.front();
-  }
-  std::string text = "heard on " + bus + (arguments.has("at") ? " at " + arguments.get("at") : "");
-  evidence::Observable tap;
-  const base::Result<base::Done> done = evidence::take_bus(drawn, loom.netlist, text, tap);
-  if (!done) return done.diagnostics();
-  return tap;
-}
 
 // "33=BCM", "0x21=BCM".
 base::Result<std::map<std::uint32_t, circuit::ModuleId>> told_modules(const circuit::Loom& loom,
@@ -67,7 +38,7 @@ base::Result<std::map<std::uint32_t, circuit::ModuleId>> told_modules(const circ
     const auto found = std::find(names.begin(), names.end(), name);
     if (found == names.end())
       return base::make_error("test.unknown-name", "there is no module named \"" + name + "\" in this loom",
-                              base::did_you_mean(name, names));
+                              base::did_you_mean(name, names) + " modules are those of the loom");
     told[static_cast<std::uint32_t>(value)] = circuit::ModuleId(static_cast<std::size_t>(found - names.begin()));
   }
   return told;
@@ -95,7 +66,7 @@ Reply op_witness(Context& context, const Arguments& arguments) {
   if (!opened) return fail(opened.diagnostics());
   Session& session = *opened;
   const LoadedLoom& loom = session.loom();
-  const base::Result<evidence::Observable> tap = told_tap(loom, arguments);
+  const base::Result<evidence::Observable> tap = told_tap(loom, arguments.get("on"), arguments.get("at"));
   if (!tap) return fail(tap.diagnostics());
   const auto told = told_modules(loom.loom, arguments.all("who"));
   if (!told) return fail(told.diagnostics());

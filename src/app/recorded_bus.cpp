@@ -97,8 +97,9 @@ class ItemReader {
       recorded_.codes.push_back({circuit::CodeId(c), past});
       return base::Done{};
     }
+    const std::string near = base::did_you_mean(name, names);
     return base::make_error("test.unknown-name", "there is no code named \"" + name + "\" in this loom",
-                            base::did_you_mean(name, names));
+                            near.empty() ? "a code of the loom by its whole name: VCU SPN 639 FMI 9" : near);
   }
 
   base::Result<base::Done> answered(const std::string& text, bool answers, const std::string& remark) {

@@ -181,13 +181,17 @@ bool shows_trouble(const RecordedBus& recorded) {
 
 RecordedFrom record_virtual(const LoadedLoom& loom, const VirtualVehicle& vehicle, const evidence::Observable& tap,
                             double seconds, std::uint64_t seed) {
-  const TappedBus tapped = tap_bus(vehicle, {tap, seconds, seed}, {});
+  return study_tapped(loom, tap_bus(vehicle, {tap, seconds, seed}, {}), tap, "");
+}
+
+RecordedFrom study_tapped(const LoadedLoom& loom, const TappedBus& tapped, const evidence::Observable& tap,
+                          const std::string& file) {
   capture::Study study;
   study.take(tapped.frames);
   std::vector<circuit::ModuleId> expected;
   for (const std::size_t s : loom.netlist.buses.at(tap.bus.index()).seats)
     expected.push_back(loom.netlist.transceivers[s].module);
-  return recorded_from(loom, tap, study.findings(), {}, expected, "");
+  return recorded_from(loom, tap, study.findings(), {}, expected, file);
 }
 
 Reply measure_recordings(Context& context, const RecordingOptions& options) {
