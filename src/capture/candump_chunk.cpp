@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "capture/usual_line.h"
 #include "text/utf8.h"
 
 namespace halfsplit::capture {
@@ -23,6 +24,11 @@ class ChunkReader {
     for (const char* at = chunk_.text.data(); at < end;) {
       if (chunk_.count == chunk_.frames.size()) chunk_.frames.resize(std::max<std::size_t>(1024, chunk_.count * 2));
       can::Frame& frame = chunk_.frames[chunk_.count];
+      if (const char* next = wide_ ? usual_.read(at, end, frame) : nullptr) {
+        take_usual(frame);
+        at = next;
+        continue;
+      }
       const char* next = read_candump_line(at, end, frame, line_);
       frame.line = ++chunk_.lines;
       if (cut && next == end) judge_cut_line(frame, at);
@@ -32,6 +38,14 @@ class ChunkReader {
   }
 
  private:
+  void take_usual(can::Frame& frame) {
+    frame.line = ++chunk_.lines;
+    frame.channel = static_cast<std::uint8_t>(last_channel_);
+    chunk_.backwards += frame.time_us < chunk_.last_time_us ? 1 : 0;  // one was timed before: the first is never usual
+    chunk_.last_time_us = frame.time_us;
+    ++chunk_.count;
+  }
+
   // The last line of a file that does not end with one: a frame whose bytes may be missing is none.
   void judge_cut_line(const can::Frame& frame, const char* at) {
     if (line_.kind == LineKind::kNothing || line_.kind == LineKind::kLoss) return;
@@ -81,6 +95,7 @@ class ChunkReader {
       if (found == chunk_.channels.end()) chunk_.channels.push_back(line_.channel);
     }
     frame.channel = static_cast<std::uint8_t>(last_channel_);
+    if (chunk_.timed) usual_.expect(line_.channel);
     return true;
   }
 
@@ -102,8 +117,10 @@ class ChunkReader {
 
   CandumpChunk& chunk_;
   TimeStyle style_;
+  bool wide_ = style_ == TimeStyle::kSince1970 || style_ == TimeStyle::kFromFirst;  // ten digits stand for themselves
   Line line_;
   std::size_t last_channel_ = 0;
+  UsualLine usual_;
 };
 
 // Counts from the first frame never fall on a sound clock, and end no earlier than the frames took on the fastest bus;

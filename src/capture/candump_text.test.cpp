@@ -3,8 +3,14 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <string_view>
+
 #include "base/bytes.h"
+#include "base/rng.h"
+#include "capture/candump_line.h"
 #include "capture/test_frames.h"
+#include "capture/usual_line.h"
 
 namespace halfsplit::capture {
 namespace {
@@ -202,6 +208,94 @@ TEST(CandumpText, JumpsBackAreCounted) {
 TEST(CandumpText, AFrameWithoutTimeTakesThatOfItsNeighbour) {
   const Read got = read("  can0  123   [0]\n" + console({"1600000000.000000"}) + "  can0  123   [0]\n");
   EXPECT_EQ(times(got), (std::vector<std::int64_t>{1600000000000000, 1600000000000000, 1600000000000000}));
+}
+
+// --- fast and side by side, but the same ---------------------------------------------------------------------------
+
+// A line altered in a few places, so that some are usual, some unusual and some damaged.
+std::string altered(std::string line, base::Rng& rng) {
+  constexpr std::string_view kLikely = "0123456789ABCDEFabcdefgGx#().: R\r";
+  for (std::uint64_t edits = rng.below(3); edits > 0; --edits) {
+    const std::size_t at = rng.below(line.size());
+    const char likely = kLikely[rng.below(kLikely.size())];
+    line[at] = rng.chance(0.9) ? likely : static_cast<char>(rng.below(256));
+  }
+  std::replace(line.begin(), line.end(), '\n', ' ');
+  return line + "\n";
+}
+
+TEST(UsualLine, AgreesWithTheSlowReader) {
+  base::Rng rng(1);
+  std::size_t usual = 0;
+  for (int i = 0; i < 20'000; ++i) {
+    const std::string line = altered("(1600000000.123456) can0 18FEF100#0011aA33ff55667F", rng);
+    const std::string text = line + std::string(60, 'x') + "\n";
+    can::Frame fast{}, slow{};
+    UsualLine reader;
+    reader.expect("can0");
+    const char* past = reader.read(text.data(), text.data() + text.size(), fast);
+    Line facts;
+    const char* slow_past = read_candump_line(text.data(), text.data() + text.size(), slow, facts);
+    if (past == nullptr) continue;
+    ++usual;
+    ASSERT_EQ(facts.kind, LineKind::kFrame) << line;
+    ASSERT_EQ(facts.channel, "can0") << line;
+    ASSERT_EQ(facts.time, LineTime::kWide) << line;
+    ASSERT_EQ(past, slow_past);
+    ASSERT_EQ(show(fast), show(slow)) << line;
+  }
+  EXPECT_GT(usual, 10'000U);
+  EXPECT_LT(usual, 19'000U);
+}
+
+// Real threads are system's; here the parts are worked in another order than asked.
+class Backwards final : public base::Workers {
+ public:
+  [[nodiscard]] std::size_t hands() const override { return 3; }
+  void run(std::size_t count, const std::function<void(std::size_t)>& task) override {
+    while (count > 0) task(--count);
+  }
+};
+
+TEST(CandumpText, WhoeverReadsTheChunksTheFramesAreTheSame) {
+  base::Rng rng(2);
+  std::string text;
+  for (int i = 0; i < 40'000; ++i) {
+    char line[80];
+    std::snprintf(line, sizeof line, "(%010d.%06d) can%d 18FEF100#0011223344556677", 1600000000 + i / 100,
+                  static_cast<int>(rng.below(1000000)), i > 20'000 && rng.chance(0.1) ? 1 : 0);
+    text += rng.chance(0.01) ? altered(line, rng) : line + std::string("\n");
+  }
+  const Read one = read(text);
+  Backwards backwards;
+  Read other;
+  const auto source = read_candump_text(std::make_unique<base::StringBytes>(text), backwards);
+  source->deliver([&](std::span<const can::Frame> frames) {
+    other.frames.insert(other.frames.end(), frames.begin(), frames.end());
+    return true;
+  });
+  other.recording = source->recording();
+  ASSERT_EQ(one.frames.size(), other.frames.size());
+  for (std::size_t i = 0; i < one.frames.size(); ++i) ASSERT_EQ(show(one.frames[i]), show(other.frames[i]));
+  EXPECT_EQ(one.recording.damaged, other.recording.damaged);
+  EXPECT_EQ(one.recording.lines, 40'000U);
+  EXPECT_EQ(other.recording.lines, 40'000U);
+  EXPECT_EQ(one.recording.backwards, other.recording.backwards);
+  EXPECT_GT(one.recording.backwards, 10'000U);
+  EXPECT_GT(one.recording.damaged, 50U);
+  for (std::size_t i = 0; i < kKeptDamage; ++i)
+    EXPECT_EQ(one.recording.first_damage.at(i).line, other.recording.first_damage.at(i).line);
+}
+
+TEST(CandumpText, DeliveringCanBeEndedEarly) {
+  std::string text;
+  for (int i = 0; i < 100'000; ++i) text += "  can0  123   [1]  11\n";
+  base::OneWorker one;
+  const auto source = read_candump_text(std::make_unique<base::StringBytes>(text), one);
+  std::size_t calls = 0;
+  source->deliver([&](std::span<const can::Frame>) { return ++calls < 3; });
+  EXPECT_EQ(calls, 3U);
+  EXPECT_LT(source->recording().frames, 20'000U);
 }
 
 // --- the end of the file ---------------------------------------------------------------------------------------------

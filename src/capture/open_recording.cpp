@@ -8,12 +8,16 @@
 
 #include "capture/candump_line.h"
 #include "capture/candump_text.h"
+#include "capture/packet_file.h"
 #include "capture/peeked_bytes.h"
+#include "capture/unpack.h"
 
 namespace halfsplit::capture {
 
 namespace {
 
+constexpr int kMostLayers = 3;                // of a file compressed again and again
+constexpr std::size_t kMagic = 4;             // bytes
 constexpr std::size_t kLookedAt = 64 * 1024;  // bytes in which a text must show a frame
 
 struct OtherForm {
@@ -64,7 +68,16 @@ bool shows_a_frame(std::string_view beginning) {
 base::Result<std::unique_ptr<FrameSource>> open_recording(std::unique_ptr<base::ByteSource> bytes,
                                                           base::Workers& workers, const std::string& name) {
   auto peeked = std::make_unique<PeekedBytes>(std::move(bytes));
+  Packing packing = find_packing(peeked->peek(kMagic));
+  for (int layer = 0; packing != Packing::kNone && layer < kMostLayers; ++layer) {
+    peeked = std::make_unique<PeekedBytes>(unpack(std::move(peeked), packing));
+    packing = find_packing(peeked->peek(kMagic));
+  }
   const std::string_view beginning = peeked->peek(kLookedAt);
+  if (is_other_link(beginning))
+    return base::make_error("capture.other-link", name + ": a packet file, but of another network than CAN",
+                            "record the CAN interface: tshark -i can0 -w FILE, or candump -l can0");
+  if (is_packet_file(beginning)) return read_packet_file(std::move(peeked), workers);
   if (beginning.empty()) {
     if (std::optional<base::Diagnostic> problem = peeked->problem()) return *std::move(problem);
     return base::make_error("capture.empty", name + ": there is nothing in it",

@@ -63,7 +63,10 @@ bool DbcCursor::is_keyword(std::string_view word) {
   return std::find(std::begin(kKeywords), std::end(kKeywords), word) != std::end(kKeywords);
 }
 
-void DbcCursor::skip_blanks() { at_ = std::min(text_.find_first_not_of(kDbcBlanks, at_), text_.size()); }
+void DbcCursor::skip_blanks() {
+  at_ = std::min(text_.find_first_not_of(kDbcBlanks, at_), text_.size());
+  last_ = at_;
+}
 
 bool DbcCursor::at_end() {
   skip_blanks();

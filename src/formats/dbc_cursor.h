@@ -16,6 +16,8 @@ class DbcCursor {
   explicit DbcCursor(std::string_view text) : text_(text) {}
 
   [[nodiscard]] std::size_t at() const { return at_; }
+  // Where the word, mark or string began that was asked for last.
+  [[nodiscard]] std::size_t last() const { return last_; }
   [[nodiscard]] bool at_end();  // nothing but blanks follows
   // A run of characters that are no blank and none of : ; , | @ ( ) [ ] "; empty: none stands here.
   [[nodiscard]] std::string_view word();
@@ -42,6 +44,7 @@ class DbcCursor {
 
   std::string_view text_;
   std::size_t at_ = 0;
+  std::size_t last_ = 0;
 };
 
 }  // namespace halfsplit::formats

@@ -27,7 +27,7 @@ void DbcReader::broken(std::string_view expected) {
   if (failed_) return;
   failed_ = true;
   notes_.add("dbc.broken-statement", "expected " + std::string(expected), "this statement is passed over",
-             cursor_.at());
+             cursor_.last());
 }
 
 void DbcReader::unknown(std::string_view what) {

@@ -51,6 +51,7 @@ base::Result<DescriptionFile> read_description_text(std::string_view name, std::
 }
 
 std::string description_utf8(std::string_view text) {
+  if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
   if (!text::find_invalid_utf8(text)) return std::string(text);
   std::string out;
   out.reserve(text.size() + text.size() / 8);
