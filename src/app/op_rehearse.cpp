@@ -10,6 +10,7 @@
 #include "app/player.h"
 #include "app/quality.h"
 #include "app/recording_rounds.h"
+#include "app/told_tap.h"
 #include "app/words.h"
 #include "base/number.h"
 #include "report/reliability_svg.h"
@@ -36,6 +37,28 @@ Json score_json(const Score& s) {
 std::string against_plan(double took, double expected, double bound, bool exact) {
   const std::string least = exact ? ", the best possible plan" : "; no plan below " + minutes_text(bound);
   return "Parts paid: " + minutes_text(took) + " (at the start " + minutes_text(expected) + " expected" + least + ")\n";
+}
+
+// What a tap records before the first test: where it is told, else at the drawn reader.
+base::Result<RecordedFrom> record_first(Context& context, const LoadedLoom& loom, const VirtualVehicle& vehicle,
+                                        const Arguments& arguments, std::uint64_t seed, Reply& reply) {
+  const base::Result<double> seconds = number_option(arguments, "seconds", 120.0, 1.0, 3600.0);
+  if (!seconds) return seconds.diagnostics();
+  const base::Result<evidence::Observable> tap = told_tap(loom, arguments.get("on"), arguments.get("at"));
+  if (!tap) return tap.diagnostics();
+  evidence::Observable at_work = *tap;
+  at_work.configuration = candidates::at_work(loom.loom);
+  const std::string path = arguments.get("record");
+  const TappedBus tapped = tap_bus(vehicle, {at_work, *seconds, seed}, {});
+  if (!path.empty()) {
+    const std::string& name = loom.loom.buses[tap->bus.index()].name;
+    const base::Result<base::Done> written =
+        context.files.write(path, path.ends_with(".pcapng") ? capture::write_pcapng(tapped.frames, name)
+                                                            : capture::write_candump_log(tapped.frames, name));
+    if (!written) return written.diagnostics();
+    reply.text += "wrote " + path + ": " + std::to_string(tapped.frames.size()) + " frames of an invented vehicle\n";
+  }
+  return study_tapped(loom, tapped, at_work, path);
 }
 
 struct KindTally {
@@ -175,7 +198,18 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
     if (!vehicle) return fail(vehicle.diagnostics());
     if (context.progress != nullptr && total > 1)
       context.progress->report("rehearsing", static_cast<double>(i) / static_cast<double>(total));
+    RecordedFrom from;
+    const bool recorded = arguments.has("recorded") || arguments.has("record");
+    if (recorded) {
+      base::Result<RecordedFrom> made =
+          record_first(context, (*engine)->loom(), *vehicle, arguments, options.seed, reply);
+      if (!made) return fail(made.diagnostics());
+      from = std::move(made).value();
+    }
     Player player(context, *engine, std::move(vehicle).value());
+    if (recorded && shows_trouble(from.recorded))
+      player.tell_first("saw", recorded_what((*engine)->loom(), from.recorded),
+                        recorded_shows((*engine)->loom(), from.recorded));
     const Score score = player.play();
     if (total == 1) reply.text += player.story();
     reply.text += "seed " + std::to_string(options.seed) + ": " + padded(score.fault, 30) +

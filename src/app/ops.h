@@ -20,6 +20,7 @@ Reply op_import(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);
+Reply op_witness(Context& context, const Arguments& arguments);
 Reply op_did(Context& context, const Arguments& arguments);
 Reply op_undo(Context& context, const Arguments& arguments);
 Reply op_skip(Context& context, const Arguments& arguments);

@@ -14,8 +14,9 @@
 namespace halfsplit::app {
 
 struct QuietTogether {
+  enum class End : std::uint8_t { kRestarts, kReturns, kSteady };
   std::vector<circuit::ModuleId> who;        // ids rising
-  bool restarted = false;                    // they claimed their addresses anew
+  End end = End::kReturns;                   // they claimed their addresses anew; went on; were not quiet at all
   std::string remark;                        // how often, and in which lines: "3 times: 120-131, 4021-4033"
   std::vector<circuit::ModuleId> meanwhile;  // heard all the while; empty: all that were heard, less `who`
 };

@@ -30,6 +30,10 @@ class Reading {
     out_.recorded.file = file;
     tell_heard();
     tell_never(awake);
+    if (strangers_ > out_.recorded.heard.size() && out_.recorded.never.size() > out_.recorded.heard.size())
+      note("witness.other-vehicle",
+           "more strangers than modules of this loom, and most of its modules are not heard: is it this vehicle's?",
+           "halfsplit undo takes the entry back; --dry only shows it");
     if (!findings_.timed)
       note("witness.no-times", "the recording has no times: nothing is taken from it of who went quiet",
            "record with times: candump -l, or -t a");
@@ -80,6 +84,7 @@ class Reading {
       modules_.push_back(module_of(sender));
       if (modules_.back()) heard.insert(*modules_.back());
       if (modules_.back() && sender.key.extended) addresses_.emplace(sender.key.number, *modules_.back());
+      strangers_ += modules_.back() ? 0 : 1;
       if (!modules_.back())
         strangers += (strangers.empty() ? "" : ", ") + std::string(sender.key.extended ? "address " : "identifier ") +
                      std::to_string(sender.key.number);
@@ -163,7 +168,7 @@ class Reading {
     }
     QuietTogether group;
     group.who = in_order(who);
-    group.restarted = 2 * claimed >= came_back;
+    group.end = 2 * claimed >= came_back ? QuietTogether::End::kRestarts : QuietTogether::End::kReturns;
     group.remark = times_text(events);
     for (const ModuleId module : who) meanwhile.erase(module);
     group.meanwhile = in_order(meanwhile);
@@ -238,6 +243,7 @@ class Reading {
   RecordedFrom out_;
   std::vector<std::optional<ModuleId>> modules_;  // by sender
   std::map<std::uint32_t, ModuleId> addresses_;
+  std::size_t strangers_ = 0;
   std::vector<std::size_t> events_of_;  // by group
 };
 

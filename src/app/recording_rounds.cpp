@@ -11,6 +11,7 @@
 #include "app/words.h"
 #include "base/number.h"
 #include "capture/study.h"
+#include "evidence/observable_text.h"
 #include "infer/reliability.h"
 
 namespace halfsplit::app {
@@ -18,7 +19,7 @@ namespace halfsplit::app {
 namespace {
 
 constexpr double kRecorded_s = 120.0;
-constexpr std::size_t kMostTries = 60;  // vehicles drawn for one whose recording shows trouble
+constexpr std::size_t kMostDrawn = 60;  // vehicles drawn for one whose recording shows trouble
 
 struct RoundTally {
   std::size_t vehicles = 0, first = 0, in_three = 0, alike = 0;
@@ -58,8 +59,11 @@ class Rounds {
   Rounds(Context& context, const std::shared_ptr<BeliefEngine>& engine, const RecordingOptions& options)
       : context_(context), engine_(engine), options_(options) {}
 
+  // What each vehicle came to.
+  [[nodiscard]] const Json& each() const { return each_; }
+
   void run(const evidence::Observable& tap, std::map<std::string, RoundTally>& kinds, infer::Reliability& claims) {
-    for (std::size_t i = 0, tries = 0; i < options_.count && tries < kMostTries * options_.count; ++tries) {
+    for (std::size_t i = 0, tries = 0; i < options_.count && tries < kMostDrawn * options_.count; ++tries) {
       if (context_.cancel.cancelled()) return;
       const std::uint64_t seed = options_.seed + tries;
       base::Result<VirtualVehicle> vehicle =
@@ -71,6 +75,8 @@ class Rounds {
       if (context_.progress != nullptr)
         context_.progress->report("recordings", static_cast<double>(i) / static_cast<double>(options_.count));
       RoundTally& tally = kinds[vehicle->kind()];
+      each_.push_back(
+          {{"seed", seed}, {"fault", vehicle->name()}, {"recorded", recorded_shows(engine_->loom(), from.recorded)}});
       weigh(*vehicle, tap, from.recorded, tally, claims);
       if (options_.play) play(std::move(vehicle).value(), from.recorded, tally);
     }
@@ -82,7 +88,9 @@ class Rounds {
     std::vector<Evidence> evidence;
     for (const evidence::Observation& one : readings_of(recorded)) {
       Evidence e;
-      e.entry = 1;
+      e.entry = static_cast<int>(evidence.size()) + 1;
+      e.what = evidence::format_observable(engine_->loom().loom, engine_->loom().netlist, one.what);
+      e.shows = typed(one.what, one.seen);
       e.observation = one;
       e.observation.what.configuration = tap.configuration;
       evidence.push_back(std::move(e));
@@ -91,15 +99,22 @@ class Rounds {
     const auto ranked = ranked_repairs(*engine_, belief);
     ++tally.vehicles;
     double top = 0.0;
+    Json& likeliest = each_.back()["likeliest"];
+    for (const std::size_t s : belief.ranked) {
+      const infer::Suspect& suspect = belief.posterior.suspects[s];
+      likeliest.push_back({{"suspect", engine_->suspect_name(suspect)}, {"probability", suspect.probability}});
+      if (likeliest.size() == 4) break;
+    }
     for (std::size_t i = 0; i < ranked.size(); ++i) {
       const bool right = vehicle.whole(ranked[i].second);
       if (i == 0) top = ranked[i].first;
       if (ranked[i].first > 0.01) claims.add(std::min(1.0, ranked[i].first), right);
-      if (!right) continue;
+      if (!right || each_.back().contains("rank")) continue;  // more than what is hidden mends it as well
       tally.first += i == 0 ? 1 : 0;
       tally.in_three += i < 3 ? 1 : 0;
       tally.alike += ranked[i].first > 0.2 * top ? 1 : 0;
       tally.probability += ranked[i].first;
+      each_.back()["rank"] = i + 1;
     }
   }
 
@@ -116,6 +131,7 @@ class Rounds {
   Context& context_;
   std::shared_ptr<BeliefEngine> engine_;
   const RecordingOptions& options_;
+  Json each_ = Json::array();
 };
 
 std::string share_text(std::size_t part, std::size_t whole) {
@@ -165,18 +181,23 @@ bool shows_trouble(const RecordedBus& recorded) {
 
 RecordedFrom record_virtual(const LoadedLoom& loom, const VirtualVehicle& vehicle, const evidence::Observable& tap,
                             double seconds, std::uint64_t seed) {
-  const TappedBus tapped = tap_bus(vehicle, {tap, seconds, seed}, {});
+  return study_tapped(loom, tap_bus(vehicle, {tap, seconds, seed}, {}), tap, "");
+}
+
+RecordedFrom study_tapped(const LoadedLoom& loom, const TappedBus& tapped, const evidence::Observable& tap,
+                          const std::string& file) {
   capture::Study study;
   study.take(tapped.frames);
   std::vector<circuit::ModuleId> expected;
   for (const std::size_t s : loom.netlist.buses.at(tap.bus.index()).seats)
     expected.push_back(loom.netlist.transceivers[s].module);
-  return recorded_from(loom, tap, study.findings(), {}, expected, "");
+  return recorded_from(loom, tap, study.findings(), {}, expected, file);
 }
 
 Reply measure_recordings(Context& context, const RecordingOptions& options) {
   std::map<std::string, RoundTally> kinds;
   infer::Reliability claims;
+  Json each = Json::array();
   for (const std::string& path : options.looms) {
     const base::Result<std::shared_ptr<BeliefEngine>> engine = context.cache.engine(context, path, options.meter);
     if (!engine) return fail(engine.diagnostics());
@@ -184,7 +205,9 @@ Reply measure_recordings(Context& context, const RecordingOptions& options) {
     if (!tap)
       return fail(base::make_error("bench.no-tap", path + " draws no reader on a bus: nowhere to record",
                                    "give a loom whose bus has `reader`"));
-    Rounds(context, *engine, options).run(*tap, kinds, claims);
+    Rounds rounds(context, *engine, options);
+    rounds.run(*tap, kinds, claims);
+    each.push_back({{"loom", path}, {"vehicles", rounds.each()}});
   }
   RoundTally all;
   Json rows = Json::array();
@@ -202,7 +225,10 @@ Reply measure_recordings(Context& context, const RecordingOptions& options) {
       "a fifth as likely as the likeliest (what a recording cannot part stays together).\n" +
       "calibration error " + base::format_significant(claims.calibration_error(), 3) + " over " +
       std::to_string(claims.all().claims) + " claims\n";
-  reply.result = {{"kinds", rows}, {"all", row_json("all", all)}, {"calibration_error", claims.calibration_error()}};
+  reply.result = {{"kinds", rows},
+                  {"all", row_json("all", all)},
+                  {"each", each},
+                  {"calibration_error", claims.calibration_error()}};
   return reply;
 }
 

@@ -9,13 +9,16 @@
 
 #include "app/operation.h"
 #include "app/recorded_from.h"
-#include "app/virtual_vehicle.h"
+#include "app/virtual_bus.h"
 
 namespace halfsplit::app {
 
 // Two minutes at a tap (`bus`, points, configuration) of the vehicle, studied and turned into an entry.
 [[nodiscard]] RecordedFrom record_virtual(const LoadedLoom& loom, const VirtualVehicle& vehicle,
                                           const evidence::Observable& tap, double seconds, std::uint64_t seed);
+// The same of what was recorded already.
+[[nodiscard]] RecordedFrom study_tapped(const LoadedLoom& loom, const TappedBus& tapped,
+                                        const evidence::Observable& tap, const std::string& file);
 // The drawn reader's bus of a loom, in the state at work; none: no reader is drawn.
 [[nodiscard]] std::optional<evidence::Observable> reader_tap(const circuit::Loom& loom);
 // Does it show anything that a recording of a healthy vehicle would not?

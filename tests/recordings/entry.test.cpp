@@ -67,8 +67,9 @@ TEST_F(Entry, ComesBackFromItsText) {
     recorded.never = some(0);
     for (int i = 0; i < 2; ++i)
       if (rng.chance(0.5))
-        recorded.quiet.push_back({some(1), rng.chance(0.5), rng.chance(0.5) ? "2 times: 1-2" : "", {}});
-    if (rng.chance(0.5)) recorded.quiet.push_back({some(1), false, "", some(1)});
+        recorded.quiet.push_back(
+            {some(1), static_cast<QuietTogether::End>(rng.below(3)), rng.chance(0.5) ? "2 times: 1-2" : "", {}});
+    if (rng.chance(0.5)) recorded.quiet.push_back({some(1), QuietTogether::End::kReturns, "", some(1)});
     if (rng.chance(0.5))
       recorded.answered.push_back({circuit::ModuleId(rng.below(4)), circuit::ModuleId(4 + rng.below(4)),
                                    rng.chance(0.5), rng.chance(0.5) ? "4 asked" : ""});
@@ -83,8 +84,36 @@ TEST_F(Entry, ComesBackFromItsText) {
     ASSERT_EQ(again->quiet.size(), recorded.quiet.size());
     for (std::size_t i = 0; i < again->quiet.size(); ++i) {
       EXPECT_EQ(again->quiet[i].who, recorded.quiet[i].who);
-      EXPECT_EQ(again->quiet[i].restarted, recorded.quiet[i].restarted);
+      EXPECT_EQ(again->quiet[i].end, recorded.quiet[i].end);
     }
+  }
+}
+
+TEST_F(Entry, StaysCalmOnAnything) {
+  base::Rng rng(77);
+  const std::string seed =
+      "heard ECU + PMP; never LGT; restarts RCV + PMP while ECU (3 times: 12-40); hears PMP from ECU; deaf ECU to PMP; "
+      "past VCU SPN 520331 FMI 9; file a.log";
+  for (int turn = 0; turn < 5000; ++turn) {
+    std::string shows = seed;
+    for (std::size_t i = 1 + rng.below(4); i > 0; --i) {
+      const std::size_t at = rng.below(shows.size());
+      if (rng.chance(0.3))
+        shows.erase(at, rng.below(20));
+      else
+        shows[at] = "();+ \n0aE"[rng.below(9)];
+      if (shows.empty()) shows = " ";
+    }
+    const base::Result<RecordedBus> told = parse_recorded_bus(*loom_, "recording on vehicle", shows);
+    if (!told) {
+      EXPECT_FALSE(told.diagnostics().front().hint.empty()) << shows;
+      continue;
+    }
+    // What was read comes back from its own words.
+    const std::string again = recorded_shows(*loom_, *told);
+    const base::Result<RecordedBus> twice = parse_recorded_bus(*loom_, "recording on vehicle", again);
+    ASSERT_TRUE(twice.ok()) << shows << " -> " << again;
+    EXPECT_EQ(recorded_shows(*loom_, *twice), again);
   }
 }
 
