@@ -262,7 +262,11 @@ void Remarks::recording() {
         count_text(r.damaged, "line is", "lines are") +
             " damaged and passed over, the first: " + (r.first_damage.empty() ? "?" : r.first_damage[0].what),
         damage);
-  if (r.truncated) add("truncated", "it ends in the middle: it was cut off", {});
+  if (r.truncated || r.problem)
+    add("truncated",
+        r.problem ? "reading ended before its time: " + r.problem->message : "it ends in the middle: it was cut off",
+        {});
+  if (r.lost > 0) add("lost", "the tap itself says that it lost " + count_text(r.lost, "frame", "frames"), {});
   if (f_.unlisted > 0)
     add("not-all-listed", thousands(f_.unlisted) + " frames are of more senders or messages than are kept apart", {});
 }
