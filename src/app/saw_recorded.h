@@ -10,7 +10,9 @@ namespace halfsplit::app {
 
 // `minutes`: what it took. Refused where nobody on that bus could be heard: errors saw.bus-asleep, saw.recording-empty.
 [[nodiscard]] Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes);
-// The modules with a seat on that bus that live in the healthy vehicle in the state of the job.
+// What would be entered; nothing is.
+[[nodiscard]] Reply show_recorded(Session& session, const RecordedBus& recorded);
+// Of those expected on that bus (recorded_from.h) who lives in the healthy vehicle in the state of the job.
 [[nodiscard]] std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus);
 
 constexpr double kRecordingMinutes = 3.0;  // plugging in and two minutes of traffic (ours)
