@@ -36,6 +36,8 @@ Reply op_close(Context& context, const Arguments& arguments);
 // The book of jobs and the shelf of looms.
 Reply op_jobs(Context& context, const Arguments& arguments);
 Reply op_shelf(Context& context, const Arguments& arguments);
+// In the pocket.
+Reply op_decode(Context& context, const Arguments& arguments);
 // To practise, and about the formats.
 Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);
