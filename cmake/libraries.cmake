@@ -20,6 +20,7 @@ halfsplit_import(halfsplit_expat expat expat.h "")
 find_package(ZLIB REQUIRED)                                 # zlib1g-dev: a job small enough for a square code
 find_path(HALFSPLIT_MICROHTTPD_INCLUDE microhttpd.h REQUIRED)   # libmicrohttpd-dev: HTTP for the page (LGPL 2.1); loaded by serve
 halfsplit_import(halfsplit_qrencode qrencode qrencode.h "") # libqrencode-dev: QR codes (LGPL 2.1)
+halfsplit_import(halfsplit_zstd "libzstd.a;zstd" zstd.h "") # libzstd-dev: recordings packed with zstd (BSD licence)
 find_package(Threads REQUIRED)
 # The book's libraries as archives where there are any: loading three more shared ones costs every start a millisecond.
 halfsplit_import(halfsplit_sqlite "libsqlite3.a;sqlite3" sqlite3.h "")             # libsqlite3-dev: the job book
@@ -37,6 +38,9 @@ if(HALFSPLIT_TESTS)
 endif()
 if(HALFSPLIT_TESTS OR HALFSPLIT_BENCH)
   find_library(HALFSPLIT_NGSPICE ngspice)                   # libngspice0-dev: the outside twin of our solver, tests only
+endif()
+if(HALFSPLIT_TESTS)
+  halfsplit_import(halfsplit_pcap pcap pcap/pcap.h "")      # libpcap0.8-dev: the outside twin of our reader of packets, tests only
 endif()
 if(HALFSPLIT_BENCH)
   find_package(benchmark REQUIRED)                          # libbenchmark-dev

@@ -7,6 +7,7 @@
 
 #include "app/loaded_loom.h"
 #include "app/session.h"
+#include "base/bytes.h"
 #include "base/nearest.h"
 #include "formats/job_text.h"
 #include "text/utf8.h"
@@ -225,6 +226,11 @@ base::Result<std::string> BookFiles::read(const std::string& path, std::size_t l
   if (!file) return file.diagnostics();
   if (!beneath_.exists(*file)) return no_loom(path.substr(kShelf.size()), list(std::string(kShelf)));
   return beneath_.read(*file, limit_bytes);
+}
+
+base::Result<std::unique_ptr<base::ByteSource>> BookFiles::open(const std::string& path) {
+  if (!is_book_path(path)) return beneath_.open(path);
+  return base::open_text(read(path, std::string::npos));
 }
 
 base::Result<base::Done> BookFiles::write(const std::string& path, std::string_view text) {

@@ -33,6 +33,7 @@ class BookFiles final : public base::Files {
   // Of "book:N": book.no-job, book.bad-number, job.*, book.*; written: job.moved, book.loom. Of "shelf:NAME":
   // shelf.bad-name, shelf.none.
   [[nodiscard]] base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
+  [[nodiscard]] base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
   [[nodiscard]] base::Result<base::Done> write(const std::string& path, std::string_view text) override;
   [[nodiscard]] bool exists(const std::string& path) override;
   // "book:" and "shelf:" list numbers of jobs (those not removed) and names of looms.

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "app/memory_files.h"
 
+#include "base/bytes.h"
+
 namespace halfsplit::app {
 
 base::Result<std::string> MemoryFiles::read(const std::string& path, std::size_t limit_bytes) {
@@ -9,6 +11,11 @@ base::Result<std::string> MemoryFiles::read(const std::string& path, std::size_t
   if (found == files_.end())
     return base::make_error("file.missing", "there is no " + path, "open it first in this process");
   return found->second;
+}
+
+base::Result<std::unique_ptr<base::ByteSource>> MemoryFiles::open(const std::string& path) {
+  if (!path.starts_with("mem:")) return beneath_.open(path);
+  return base::open_text(read(path, std::string::npos));
 }
 
 base::Result<base::Done> MemoryFiles::write(const std::string& path, std::string_view text) {

@@ -14,6 +14,7 @@ class MemoryFiles final : public base::Files {
  public:
   explicit MemoryFiles(base::Files& beneath) : beneath_(beneath) {}
   base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
+  base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
   base::Result<base::Done> write(const std::string& path, std::string_view text) override;
   bool exists(const std::string& path) override;
   std::vector<std::string> list(const std::string& folder) override { return beneath_.list(folder); }

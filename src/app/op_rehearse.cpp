@@ -9,8 +9,11 @@
 #include "app/ops.h"
 #include "app/player.h"
 #include "app/quality.h"
+#include "app/recording_rounds.h"
+#include "app/told_tap.h"
 #include "app/words.h"
 #include "base/number.h"
+#include "capture/write_recording.h"
 #include "report/reliability_svg.h"
 
 namespace halfsplit::app {
@@ -37,6 +40,33 @@ std::string against_plan(double took, double expected, double bound, bool exact)
   return "Parts paid: " + minutes_text(took) + " (at the start " + minutes_text(expected) + " expected" + least + ")\n";
 }
 
+// What a tap records before the first test: where it is told, else at the drawn reader.
+base::Result<RecordedFrom> record_first(Context& context, const LoadedLoom& loom, const VirtualVehicle& vehicle,
+                                        const Arguments& arguments, std::uint64_t seed, Reply& reply) {
+  const base::Result<double> seconds = number_option(arguments, "seconds", 120.0, 1.0, 3600.0);
+  if (!seconds) return seconds.diagnostics();
+  const base::Result<evidence::Observable> tap = told_tap(loom, arguments.get("on"), arguments.get("at"));
+  if (!tap) return tap.diagnostics();
+  evidence::Observable at_work = *tap;
+  at_work.configuration = candidates::at_work(loom.loom);
+  const std::string path = arguments.get("record");
+  const TappedBus tapped = tap_bus(vehicle, {at_work, *seconds, seed}, {});
+  if (!path.empty()) {
+    const std::vector<std::string> channels{"can0"};
+    std::string bytes;
+    if (path.ends_with(".pcapng")) {
+      capture::append_pcapng_head(bytes, channels);
+      capture::append_pcapng(bytes, tapped.frames, channels);
+    } else {
+      capture::append_candump(bytes, tapped.frames, channels);
+    }
+    const base::Result<base::Done> written = context.files.write(path, bytes);
+    if (!written) return written.diagnostics();
+    reply.text += "wrote " + path + ": " + std::to_string(tapped.frames.size()) + " frames of an invented vehicle\n";
+  }
+  return study_tapped(loom, tapped, at_work, path);
+}
+
 struct KindTally {
   std::size_t runs = 0, right = 0, wrong_parts = 0;
   double minutes = 0.0;
@@ -59,6 +89,9 @@ Reply op_bench(Context& context, const Arguments& arguments) {
     reply.exit_code = 2;
     return reply;
   }
+  if (arguments.has("recordings"))
+    return measure_recordings(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
+                                        or_common(meter->meter), arguments.has("play")});
   if (arguments.has("quality"))
     return measure_quality(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
                                      or_common(meter->meter), arguments.get("out")});
@@ -171,15 +204,27 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
     if (!vehicle) return fail(vehicle.diagnostics());
     if (context.progress != nullptr && total > 1)
       context.progress->report("rehearsing", static_cast<double>(i) / static_cast<double>(total));
+    RecordedFrom from;
+    const bool recorded = arguments.has("recorded") || arguments.has("record");
+    if (recorded) {
+      base::Result<RecordedFrom> made =
+          record_first(context, (*engine)->loom(), *vehicle, arguments, options.seed, reply);
+      if (!made) return fail(made.diagnostics());
+      from = std::move(made).value();
+    }
     Player player(context, *engine, std::move(vehicle).value());
+    if (recorded && shows_trouble(from.recorded))
+      player.tell_first("saw", recorded_what((*engine)->loom(), from.recorded),
+                        recorded_shows((*engine)->loom(), from.recorded));
     const Score score = player.play();
     if (total == 1) reply.text += player.story();
     reply.text += "seed " + std::to_string(options.seed) + ": " + padded(score.fault, 30) +
                   (score.right     ? " mended"
                    : score.gave_up ? " given up"
                                    : " NOT mended") +
-                  ", " + std::to_string(score.tests) + " tests, " + std::to_string(score.repairs) + " repair" +
-                  (score.repairs == 1 ? "" : "s") + ", " + minutes_text(score.minutes) + "\n";
+                  ", " + std::to_string(score.tests) + (score.tests == 1 ? " test, " : " tests, ") +
+                  std::to_string(score.repairs) + " repair" + (score.repairs == 1 ? "" : "s") + ", " +
+                  minutes_text(score.minutes) + "\n";
     runs.push_back(score_json(score));
     right += score.right ? 1U : 0U;
     wrong_parts += static_cast<std::size_t>(score.wrong_parts);

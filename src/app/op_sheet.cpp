@@ -10,6 +10,7 @@
 #include "app/proof.h"
 #include "app/words.h"
 #include "base/check.h"
+#include "evidence/observable_text.h"
 #include "formats/job_code.h"
 #include "report/sheet.h"
 #include "report/sheet_pdf.h"

@@ -31,6 +31,7 @@ struct Context {
   std::string own_meter = {};            // file of the user's own meter, copied into new jobs; empty: none
   base::Questions* questions = nullptr;  // none: nobody can be asked
   BookFiles* book = nullptr;             // the same that `files` is made of; none: this door has no book
+  base::Workers* workers = nullptr;      // none: one pair of hands
 };
 
 // Argument values by field name. A flag is present or not.

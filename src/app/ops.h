@@ -20,6 +20,7 @@ Reply op_import(Context& context, const Arguments& arguments);
 // On a job.
 Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);
+Reply op_witness(Context& context, const Arguments& arguments);
 Reply op_did(Context& context, const Arguments& arguments);
 Reply op_undo(Context& context, const Arguments& arguments);
 Reply op_skip(Context& context, const Arguments& arguments);
@@ -38,6 +39,8 @@ Reply op_jobs(Context& context, const Arguments& arguments);
 Reply op_shelf(Context& context, const Arguments& arguments);
 // In the pocket.
 Reply op_decode(Context& context, const Arguments& arguments);
+// A recording of a bus.
+Reply op_capture(Context& context, const Arguments& arguments);
 // To practise, and about the formats.
 Reply op_rehearse(Context& context, const Arguments& arguments);
 Reply op_bench(Context& context, const Arguments& arguments);

@@ -68,6 +68,10 @@ void Player::open() {
     see(o.what, o.seen, told ? "  " : "");
   }
   if (absent > 0) say("  " + std::to_string(absent) + " more codes: absent");
+  for (const Told& told : told_first_) {
+    enter(told.verb, told.what, told.shows);
+    say(wrap("  " + told.what + ": " + told.shows, 4));
+  }
 }
 
 void Player::see(const evidence::Observable& what, const evidence::Seen& seen, const std::string& indent) {

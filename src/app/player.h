@@ -35,6 +35,10 @@ struct Score {
 class Player {
  public:
   Player(Context& context, std::shared_ptr<BeliefEngine> engine, VirtualVehicle vehicle, Chooser strategy = {});
+  // An entry behind the complaint, before the first test.
+  void tell_first(const std::string& verb, const std::string& what, const std::string& shows) {
+    told_first_.push_back({verb, what, shows});
+  }
   Score play();
   [[nodiscard]] const std::string& story() const { return story_; }
   [[nodiscard]] const std::vector<Claim>& claims() const {
@@ -61,7 +65,12 @@ class Player {
   void put_back();
   void leave();
 
+  struct Told {
+    std::string verb, what, shows;
+  };
+
   Context& context_;
+  std::vector<Told> told_first_;
   Session session_;
   VirtualVehicle vehicle_;
   Chooser strategy_;

@@ -20,6 +20,12 @@ base::Result<std::string> ProfileFiles::read(const std::string& path, std::size_
   return beneath_.read(path_, limit_bytes);
 }
 
+base::Result<std::unique_ptr<base::ByteSource>> ProfileFiles::open(const std::string& path) {
+  if (path != kProfilePath) return beneath_.open(path);
+  if (path_.empty()) return no_folder();
+  return beneath_.open(path_);
+}
+
 base::Result<base::Done> ProfileFiles::write(const std::string& path, std::string_view text) {
   if (path != kProfilePath) return beneath_.write(path, text);
   if (path_.empty()) return no_folder();

@@ -17,6 +17,7 @@ class ProfileFiles final : public base::Files {
   ProfileFiles(base::Files& beneath, std::string folder)
       : beneath_(beneath), folder_(std::move(folder)), path_(folder_.empty() ? "" : folder_ + "/profile.toml") {}
   base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
+  base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
   base::Result<base::Done> write(const std::string& path, std::string_view text) override;
   bool exists(const std::string& path) override;
   std::vector<std::string> list(const std::string& folder) override { return beneath_.list(folder); }

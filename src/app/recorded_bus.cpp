@@ -5,6 +5,7 @@
 #include <array>
 #include <iterator>
 
+#include "base/nearest.h"
 #include "evidence/recorded_text.h"
 #include "text/blanks.h"
 
@@ -28,6 +29,14 @@ std::string take_remark(std::string& item) {
   return remark;
 }
 
+using End = QuietTogether::End;
+struct EndWord {
+  End end;
+  std::string_view word;
+};
+constexpr std::array<EndWord, 3> kEndWords{
+    {{End::kRestarts, "restarts"}, {End::kReturns, "returns"}, {End::kSteady, "steady"}}};
+
 class ItemReader {
  public:
   ItemReader(const LoadedLoom& loom, RecordedBus& recorded) : loom_(loom.loom), recorded_(recorded) {}
@@ -44,15 +53,19 @@ class ItemReader {
     const std::string remark = take_remark(rest);
     if (verb == "heard") return add(rest, recorded_.heard);
     if (verb == "never") return add(rest, recorded_.never);
-    if (verb == "restarts" || verb == "returns") return quiet(rest, verb == "restarts", remark);
+    for (const EndWord& word : kEndWords)
+      if (verb == word.word) return quiet(rest, word.end, remark);
+    if (verb == "active" || verb == "past") return code(rest, verb == "past");
     if (verb == "hears" || verb == "deaf") return answered(rest, verb == "hears", remark);
     return wrong(item);
   }
 
  private:
   static base::Diagnostic wrong(const std::string& item) {
-    return base::make_error("saw.recording-item", "\"" + item + "\" is nothing that a recording tells",
-                            "heard A + B; never C; restarts A + B; returns A; hears A from B; deaf A to B; file NAME");
+    return base::make_error(
+        "saw.recording-item", "\"" + item + "\" is nothing that a recording tells",
+        "heard A + B; never C; restarts A + B; returns A; steady B; hears A from B; deaf A to B; active "
+        "CODE; past CODE; file NAME");
   }
 
   base::Result<base::Done> add(const std::string& text, std::vector<ModuleId>& to) {
@@ -64,16 +77,29 @@ class ItemReader {
     return base::Done{};
   }
 
-  base::Result<base::Done> quiet(const std::string& text, bool restarted, const std::string& remark) {
+  base::Result<base::Done> quiet(const std::string& text, End end, const std::string& remark) {
     constexpr std::string_view kWhile = " while ";
     const std::size_t cut = text.find(kWhile);
     QuietTogether group;
-    group.restarted = restarted;
+    group.end = end;
     group.remark = remark;
     base::Result<base::Done> done = add(text.substr(0, cut), group.who);
     if (done && cut != std::string::npos) done = add(text.substr(cut + kWhile.size()), group.meanwhile);
     if (done) recorded_.quiet.push_back(std::move(group));
     return done;
+  }
+
+  base::Result<base::Done> code(const std::string& name, bool past) {
+    std::vector<std::string> names;
+    for (std::size_t c = 0; c < loom_.codes.size(); ++c) {
+      names.push_back(loom_.codes[c].name);
+      if (names.back() != name) continue;
+      recorded_.codes.push_back({circuit::CodeId(c), past});
+      return base::Done{};
+    }
+    const std::string near = base::did_you_mean(name, names);
+    return base::make_error("test.unknown-name", "there is no code named \"" + name + "\" in this loom",
+                            near.empty() ? "a code of the loom by its whole name: VCU SPN 639 FMI 9" : near);
   }
 
   base::Result<base::Done> answered(const std::string& text, bool answers, const std::string& remark) {
@@ -133,13 +159,15 @@ std::string recorded_shows(const LoadedLoom& loom, const RecordedBus& recorded) 
   if (!recorded.heard.empty()) add("heard " + names(recorded.heard));
   if (!recorded.never.empty()) add("never " + names(recorded.never));
   for (const QuietTogether& group : recorded.quiet)
-    add(with_remark((group.restarted ? "restarts " : "returns ") + names(group.who) +
+    add(with_remark(std::string(kEndWords[static_cast<std::size_t>(group.end)].word) + " " + names(group.who) +
                         (group.meanwhile.empty() ? "" : " while " + names(group.meanwhile)),
                     group.remark));
   for (const Answered& one : recorded.answered)
     add(with_remark(one.answers ? "hears " + name(one.listener) + " from " + name(one.speaker)
                                 : "deaf " + name(one.listener) + " to " + name(one.speaker),
                     one.remark));
+  for (const ToldCode& told : recorded.codes)
+    add((told.past ? "past " : "active ") + loom.loom.codes[told.code.index()].name);
   if (!recorded.file.empty()) add("file " + recorded.file);
   return text;
 }
@@ -165,7 +193,7 @@ std::vector<evidence::Observation> readings_of(const RecordedBus& recorded) {
     const std::vector<ModuleId>& others = group.meanwhile.empty() ? recorded.heard : group.meanwhile;
     std::set_difference(others.begin(), others.end(), group.who.begin(), group.who.end(),
                         std::back_inserter(quiet.meanwhile));
-    tell(quiet, group.restarted ? 0 : 1);
+    tell(quiet, static_cast<int>(group.end));
   }
   for (const Answered& one : recorded.answered) {
     evidence::Observable hears;
@@ -173,6 +201,12 @@ std::vector<evidence::Observation> readings_of(const RecordedBus& recorded) {
     hears.module = one.listener;
     hears.from = one.speaker;
     tell(hears, one.answers ? 0 : 1);
+  }
+  for (const ToldCode& told : recorded.codes) {
+    evidence::Observable code;
+    code.kind = Kind::kCode;
+    code.code = told.code;
+    tell(code, told.past ? 1 : 0);
   }
   return readings;
 }

@@ -14,8 +14,9 @@
 namespace halfsplit::app {
 
 struct QuietTogether {
+  enum class End : std::uint8_t { kRestarts, kReturns, kSteady };
   std::vector<circuit::ModuleId> who;        // ids rising
-  bool restarted = false;                    // they claimed their addresses anew
+  End end = End::kReturns;                   // they claimed their addresses anew; went on; were not quiet at all
   std::string remark;                        // how often, and in which lines: "3 times: 120-131, 4021-4033"
   std::vector<circuit::ModuleId> meanwhile;  // heard all the while; empty: all that were heard, less `who`
 };
@@ -26,19 +27,26 @@ struct Answered {
   std::string remark;
 };
 
+// A code that a module told on the bus.
+struct ToldCode {
+  circuit::CodeId code;
+  bool past = false;  // told while it was recorded, but no longer at its end; else active
+};
+
 struct RecordedBus {
   evidence::Observable tap;  // `bus`, `red`, `black`
   std::vector<circuit::ModuleId> heard, never;
   std::vector<QuietTogether> quiet;
   std::vector<Answered> answered;
+  std::vector<ToldCode> codes;
   std::string file;  // where it came from, as told; may be empty
 };
 
 // "recording on CAN1 at X9:C X9:D": begins with the word.
 [[nodiscard]] bool is_recorded_bus(std::string_view what);
 // `shows`: items with semicolons between: "heard VCU + EBS; never TPM; restarts BCM + ICM (3 times: 120-131); returns
-// EBS while VCU + BCM; hears EBS from VCU; deaf EBS to VCU; file morning.log". Errors: saw.recording-item, and those of
-// names and buses (evidence/recorded_text.h).
+// EBS while VCU + BCM; hears EBS from VCU; deaf EBS to VCU; active CODE; past CODE; file morning.log". Errors:
+// saw.recording-item, and those of names and buses (evidence/recorded_text.h).
 [[nodiscard]] base::Result<RecordedBus> parse_recorded_bus(const LoadedLoom& loom, std::string_view what,
                                                            std::string_view shows);
 [[nodiscard]] std::string recorded_what(const LoadedLoom& loom, const RecordedBus& recorded);

@@ -25,12 +25,17 @@ Json recorded_json(const circuit::Loom& loom, const RecordedBus& recorded) {
             {"answered", Json::array()}};
   for (const QuietTogether& group : recorded.quiet)
     json["quiet"].push_back(
-        {{"together", names_json(loom, group.who)}, {"restarts", group.restarted}, {"remark", group.remark}});
+        {{"together", names_json(loom, group.who)},
+         {"seen", evidence::categories(evidence::Kind::kQuiet)[static_cast<std::size_t>(group.end)]},
+         {"remark", group.remark}});
   for (const Answered& one : recorded.answered)
     json["answered"].push_back({{"listener", loom.modules[one.listener.index()].name},
                                 {"speaker", loom.modules[one.speaker.index()].name},
                                 {"answers", one.answers},
                                 {"remark", one.remark}});
+  json["codes"] = Json::array();
+  for (const ToldCode& told : recorded.codes)
+    json["codes"].push_back({{"code", loom.codes[told.code.index()].name}, {"seen", told.past ? "past" : "active"}});
   if (!recorded.file.empty()) json["file"] = recorded.file;
   return json;
 }
@@ -42,16 +47,21 @@ std::string recorded_lines(const circuit::Loom& loom, const RecordedBus& recorde
   };
   if (!recorded.heard.empty()) line("heard", evidence::joined_modules(loom, recorded.heard), "");
   if (!recorded.never.empty()) line("never", evidence::joined_modules(loom, recorded.never), "");
+  constexpr std::string_view kEnds[] = {", started anew", ", went on without starting anew", ": not this time"};
   for (const QuietTogether& group : recorded.quiet)
     line("quiet",
          evidence::joined_modules(loom, group.who) + (group.who.size() > 1 ? " together" : "") +
-             (group.restarted ? ", started anew" : ", went on without starting anew"),
+             std::string(kEnds[static_cast<std::size_t>(group.end)]),
          group.remark);
   for (const Answered& one : recorded.answered)
     line(one.answers ? "hears" : "deaf",
          loom.modules[one.listener.index()].name + (one.answers ? " answers " : " does not answer ") +
              loom.modules[one.speaker.index()].name,
          one.remark);
+  for (const ToldCode& told : recorded.codes) {
+    const circuit::Code& code = loom.codes[told.code.index()];
+    line(told.past ? "past" : "active", code.name + "  " + code.text, "");
+  }
   return text;
 }
 
@@ -70,6 +80,16 @@ std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus) {
   std::sort(awake.begin(), awake.end());
   awake.erase(std::unique(awake.begin(), awake.end()), awake.end());
   return awake;
+}
+
+Reply show_recorded(Session& session, const RecordedBus& recorded) {
+  const LoadedLoom& loom = session.loom();
+  Reply reply;
+  reply.result["saw"] = recorded_what(loom, recorded);
+  reply.result["shows"] = recorded_shows(loom, recorded);
+  reply.result["recorded"] = recorded_json(loom.loom, recorded);
+  reply.text = recorded_what(loom, recorded) + "\n" + recorded_lines(loom.loom, recorded) + "Nothing was entered.\n";
+  return reply;
 }
 
 Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes) {

@@ -10,6 +10,8 @@ namespace halfsplit::app {
 
 // `minutes`: what it took. Refused where nobody on that bus could be heard: errors saw.bus-asleep, saw.recording-empty.
 [[nodiscard]] Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes);
+// What would be entered; nothing is.
+[[nodiscard]] Reply show_recorded(Session& session, const RecordedBus& recorded);
 // The modules with a seat on that bus that live in the healthy vehicle in the state of the job.
 [[nodiscard]] std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus);
 

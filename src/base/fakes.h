@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "base/bytes.h"
 #include "base/seams.h"
 
 namespace halfsplit::base {
@@ -22,6 +23,9 @@ class MemoryFiles final : public Files {
     if (found->second.size() > limit_bytes)
       return make_error("file.too-large", path + ": larger than " + std::to_string(limit_bytes) + " bytes");
     return found->second;
+  }
+  [[nodiscard]] Result<std::unique_ptr<ByteSource>> open(const std::string& path) override {
+    return open_text(read(path, std::string::npos));
   }
   [[nodiscard]] Result<Done> write(const std::string& path, std::string_view text) override {
     if (unwritable.contains(path)) return make_error("file.unwritable", path + ": cannot be written");

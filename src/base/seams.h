@@ -3,8 +3,12 @@
 // touches these; the app room receives them in its Context; main.cpp and the tests supply them.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <functional>
+#include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -13,11 +17,29 @@
 
 namespace halfsplit::base {
 
+// Bytes that come one after the other: a file too long to hold, a pipe, what a compressed file holds. For one thread at
+// a time.
+class ByteSource {
+ public:
+  virtual ~ByteSource() = default;
+  // Fills `into` from the front and returns how many, perhaps fewer than fit; 0: there are no more, of which problem()
+  // may say why.
+  [[nodiscard]] virtual std::size_t read(std::span<char> into) = 0;
+  // Why the bytes ended before their time: file.unreadable, capture.truncated...
+  [[nodiscard]] virtual std::optional<Diagnostic> problem() const { return std::nullopt; }
+  // Bytes in all, where that is known before; for progress only.
+  [[nodiscard]] virtual std::optional<std::uint64_t> size() const { return std::nullopt; }
+  // Bytes taken so far of what size() counts: of a compressed file its compressed bytes.
+  [[nodiscard]] virtual std::uint64_t taken() const = 0;
+};
+
 class Files {
  public:
   virtual ~Files() = default;
   // Whole file as bytes. Errors: file.missing, file.unreadable, file.too-large (above limit_bytes).
   [[nodiscard]] virtual Result<std::string> read(const std::string& path, std::size_t limit_bytes) = 0;
+  // To read it bit by bit; "-" is standard input where the door has one. Errors: file.missing, file.unreadable.
+  [[nodiscard]] virtual Result<std::unique_ptr<ByteSource>> open(const std::string& path) = 0;
   // Atomic and crash-safe: a new file beside the old one, flushed to disk, then renamed over it. Errors:
   // file.unwritable.
   [[nodiscard]] virtual Result<Done> write(const std::string& path, std::string_view text) = 0;
@@ -37,6 +59,16 @@ class Progress {
  public:
   virtual ~Progress() = default;
   virtual void report(std::string_view what, double fraction) = 0;
+};
+
+// Hands for work that falls into independent parts. Results must be the same with one.
+class Workers {
+ public:
+  virtual ~Workers() = default;
+  [[nodiscard]] virtual std::size_t hands() const = 0;  // parts that are worked at once, at least 1
+  // task(0) .. task(count - 1), begun in that order, side by side as far as there are hands; returns when all are done.
+  // What a task throws is thrown here, of several that of the first part. A task calls no run() of the same workers.
+  virtual void run(std::size_t count, const std::function<void(std::size_t)>& task) = 0;
 };
 
 // Somebody at the keyboard who can be asked; a door without one leaves the seam empty.

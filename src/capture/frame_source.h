@@ -5,10 +5,13 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
+#include "base/diagnostic.h"
 #include "can/frame.h"
 
 namespace halfsplit::capture {
@@ -31,20 +34,33 @@ struct Recording {
   TimeBase time_base = TimeBase::kNone;
   std::vector<std::string> channels;  // names in the order of Frame::channel
   std::uint64_t frames = 0, lines = 0, bytes = 0;
-  std::uint64_t damaged = 0;         // lines or packets passed over
-  std::uint64_t skipped = 0;         // empty lines, comments, packets of other links
-  std::vector<Damage> first_damage;  // at most kKeptDamage
-  bool truncated = false;            // ended in the middle of a line, packet or compressed block
-  std::uint64_t backwards = 0;       // times that lie before the frame ahead of them
+  std::uint64_t damaged = 0;                // lines or packets passed over
+  std::uint64_t skipped = 0;                // empty lines, comments, packets of other links
+  std::vector<Damage> first_damage;         // at most kKeptDamage
+  bool truncated = false;                   // ended in the middle of a line, packet or compressed block
+  std::optional<base::Diagnostic> problem;  // why it ended before its time, where more than `truncated` is known
+  std::uint64_t backwards = 0;              // times that lie before the frame ahead of them
+  std::uint64_t lost = 0;                   // frames that the tap itself says it lost
 };
 constexpr std::size_t kKeptDamage = 8;
+constexpr std::size_t kBatch = 1024;
 
 class FrameSource {
  public:
   virtual ~FrameSource() = default;
   // Fills `into` from the front and returns how many; 0: the end.
   [[nodiscard]] virtual std::size_t next(std::span<can::Frame> into) = 0;
-  // What has been read so far.
+  // All that is left, batch by batch in order, each valid during its call; reading may go on beside `take` on another
+  // thread, calls of `take` never overlap and must not use the source's Workers. Ends early when `take` returns false.
+  // Fastest where a source has Workers.
+  virtual void deliver(const std::function<bool(std::span<const can::Frame>)>& take) {
+    std::vector<can::Frame> batch(kBatch);
+    for (std::size_t count = next(batch); count > 0; count = next(batch))
+      if (!take(std::span<const can::Frame>(batch).first(count))) return;
+  }
+  // How much of the file has been read, 0 to 1; none: nobody knows how long it is.
+  [[nodiscard]] virtual std::optional<double> fraction() const { return std::nullopt; }
+  // What has been read so far; inside `take` perhaps a little more than was delivered.
   [[nodiscard]] virtual const Recording& recording() const = 0;
 };
 

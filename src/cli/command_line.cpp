@@ -26,6 +26,7 @@
 #include "system/own_meter.h"
 #include "system/posix_files.h"
 #include "system/system_clock.h"
+#include "system/threads.h"
 
 namespace halfsplit::cli {
 
@@ -174,10 +175,13 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   TerminalProgress progress;
   app::Context context{files, clock, *cache, &progress, {}, system::find_own_meter(disk)};
   context.book = &book;
+  system::Threads threads;
+  context.workers = &threads;
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);
   if (batch->parsed()) return run_batch(context, std::cin, std::cout);
+  disk.offer_standard_input();
   TerminalQuestions questions;
   if (!json) context.questions = &questions;
   std::signal(SIGINT, on_interrupt);

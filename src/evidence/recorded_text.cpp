@@ -55,7 +55,8 @@ base::Result<base::Done> take_tap(const Netlist& netlist, bool two_wires, std::s
 base::Result<base::Done> take_bus(const Loom& loom, const Netlist& netlist, std::string& text, Observable& o) {
   constexpr std::string_view kOn = " on ";
   std::string named;
-  for (std::size_t cut = text.rfind(kOn); cut != std::string::npos && cut > 0; cut = text.rfind(kOn, cut - 1)) {
+  for (std::size_t cut = text.rfind(kOn); cut != std::string::npos;
+       cut = cut == 0 ? std::string::npos : text.rfind(kOn, cut - 1)) {
     named = text.substr(cut + kOn.size());
     // The longest name that fits.
     std::size_t best = loom.buses.size();

@@ -18,7 +18,7 @@ using circuit::Loom;
 
 constexpr std::size_t kMostListed = 12;  // names in a hint
 
-std::string quoted(std::string_view text) { return "\"" + text::shorten(text, 60) + "\""; }
+std::string in_quotes(std::string_view text) { return "\"" + text::shorten(text, 60) + "\""; }
 
 std::string_view trim(std::string_view text, std::size_t& offset) {
   while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) {
@@ -86,13 +86,13 @@ std::variant<PointPieces, TextProblem> split_point(std::string_view text, std::s
     piece(colon + 1, std::min(slash, end), pieces.cavity, pieces.cavity_at);
     if (pieces.has_out) piece(slash + 1, end, pieces.out, pieces.out_at);
   }
-  if (pieces.head.empty()) return bad(quoted(text) + " does not begin with a name", "write it like J4:12@cab");
+  if (pieces.head.empty()) return bad(in_quotes(text) + " does not begin with a name", "write it like J4:12@cab");
   if (pieces.has_cavity && pieces.cavity.empty())
-    return bad(quoted(text) + " has no cavity behind the ':'", "write it like J4:12@cab");
+    return bad(in_quotes(text) + " has no cavity behind the ':'", "write it like J4:12@cab");
   if (pieces.has_out && pieces.out.empty())
-    return bad(quoted(text) + " has no terminal behind the '/'", "write it like K1:85/86");
+    return bad(in_quotes(text) + " has no terminal behind the '/'", "write it like K1:85/86");
   if (pieces.has_side && pieces.side.empty())
-    return bad(quoted(text) + " has no side behind the '@'", "write it like J4:12@cab");
+    return bad(in_quotes(text) + " has no side behind the '@'", "write it like J4:12@cab");
   return pieces;
 }
 
@@ -148,7 +148,7 @@ TextProblem PointIndex::unknown_point(const PointPieces& pieces) const {
   std::vector<std::string> names;
   const std::size_t cost = things_.size() + plugs_.size();
   if (!hints_ || cost > hint_budget_)
-    return at_head(pieces, "unknown-point", quoted(pieces.head) + " is not on this drawing", "");
+    return at_head(pieces, "unknown-point", in_quotes(pieces.head) + " is not on this drawing", "");
   hint_budget_ -= cost;
   names.reserve(things_.size() + plugs_.size());
   for (const auto& [name, thing] : things_) names.push_back(name);
@@ -156,7 +156,7 @@ TextProblem PointIndex::unknown_point(const PointPieces& pieces) const {
     if (things_.count(name) == 0) names.push_back(name);
   std::sort(names.begin(), names.end());
   const std::string near = base::did_you_mean(pieces.head, names);
-  return at_head(pieces, "unknown-point", quoted(pieces.head) + " is not on this drawing",
+  return at_head(pieces, "unknown-point", in_quotes(pieces.head) + " is not on this drawing",
                  near.empty() ? "declare it as a connector, splice, stud, part or module" : near);
 }
 
@@ -164,13 +164,13 @@ TextProblem PointIndex::unknown_cavity(ConnectorId connector, const PointPieces&
   const circuit::Connector& owner = loom_.connectors[connector.index()];
   const bool part = !owner.part.is_none();
   return at_cavity(pieces, "unknown-cavity",
-                   owner.name + " has no " + (part ? "terminal " : "cavity ") + quoted(pieces.cavity),
+                   owner.name + " has no " + (part ? "terminal " : "cavity ") + in_quotes(pieces.cavity),
                    hint_from(pieces.cavity, cavity_names(owner), owner.name));
 }
 
 TextProblem PointIndex::unknown_side(ConnectorId connector, const PointPieces& pieces) const {
   const circuit::Connector& owner = loom_.connectors[connector.index()];
-  return {"unknown-side", owner.name + " has no side " + quoted(pieces.side),
+  return {"unknown-side", owner.name + " has no side " + in_quotes(pieces.side),
           "its sides are " + owner.sides[0] + " and " + owner.sides[1], pieces.side_at, pieces.side.size()};
 }
 
@@ -181,7 +181,7 @@ std::variant<PointIndex::Head, TextProblem> PointIndex::find_module_plug(const P
   if (!thing) return unknown_point(pieces);
   if (thing->kind == Thing::Kind::kModule) {
     const std::string plug = pieces.head.substr(dot + 1);
-    return at_head(pieces, "unknown-plug", owner + " has no plug " + quoted(plug),
+    return at_head(pieces, "unknown-plug", owner + " has no plug " + in_quotes(plug),
                    hint_from(pieces.head, plug_names(thing->index), owner));
   }
   return at_head(pieces, "unknown-plug", owner + " is no module, so it has no named plugs",
@@ -233,7 +233,7 @@ std::variant<FoundPoint, TextProblem> PointIndex::find_terminal(std::size_t part
     return TextProblem{"not-a-plug", owner.name + " has no plug, so its terminals have no sides",
                        "write " + owner.name + ":" + pieces.cavity, pieces.side_at, pieces.side.size()};
   if (std::find(terminals.begin(), terminals.end(), pieces.cavity) == terminals.end())
-    return at_cavity(pieces, "unknown-cavity", owner.name + " has no terminal " + quoted(pieces.cavity),
+    return at_cavity(pieces, "unknown-cavity", owner.name + " has no terminal " + in_quotes(pieces.cavity),
                      hint_from(pieces.cavity, terminals, owner.name));
   FoundPoint found;
   found.end.kind = EndPoint::Kind::kTerminal;

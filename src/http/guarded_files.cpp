@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "base/bytes.h"
+
 namespace halfsplit::http {
 
 namespace {
@@ -44,6 +46,12 @@ base::Result<std::string> GuardedFiles::read(const std::string& path, std::size_
   base::Result<std::string> text = beneath_.read(path, limit_bytes);
   if (text.ok()) remember(path, *text);
   return text;
+}
+
+base::Result<std::unique_ptr<base::ByteSource>> GuardedFiles::open(const std::string& path) {
+  if (path == kUploadPath) return base::open_text(read(path, std::string::npos));
+  if (!may_read(path)) return outside(path);
+  return beneath_.open(path);
 }
 
 void GuardedFiles::remember(const std::string& path, std::string_view text) {

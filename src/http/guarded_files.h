@@ -31,6 +31,7 @@ class GuardedFiles final : public base::Files {
   [[nodiscard]] std::size_t writes() const { return writes_; }  // that succeeded, so far
 
   [[nodiscard]] base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
+  [[nodiscard]] base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
   [[nodiscard]] base::Result<base::Done> write(const std::string& path, std::string_view text) override;
   [[nodiscard]] bool exists(const std::string& path) override;
   [[nodiscard]] std::vector<std::string> list(const std::string& folder) override;

@@ -110,6 +110,33 @@ Result<std::string> read_all(const Descriptor& file, const std::string& path, st
   return text;
 }
 
+// A file read as it is asked for, or standard input, which stays open.
+class DescriptorBytes final : public base::ByteSource {
+ public:
+  explicit DescriptorBytes(int number) : path_("standard input"), number_(number) {}
+  DescriptorBytes(std::string path, Descriptor file, std::optional<std::uint64_t> size)
+      : path_(std::move(path)), file_(std::move(file)), number_(file_.get()), size_(size) {}
+
+  [[nodiscard]] std::size_t read(std::span<char> into) override {
+    if (into.empty() || problem_) return 0;
+    const ssize_t got = persist([&] { return ::read(number_, into.data(), into.size()); });
+    if (got < 0) problem_ = base::make_error("file.unreadable", path_ + ": " + reason(errno));
+    taken_ += got > 0 ? static_cast<std::uint64_t>(got) : 0;
+    return got > 0 ? static_cast<std::size_t>(got) : 0;
+  }
+  [[nodiscard]] std::optional<Diagnostic> problem() const override { return problem_; }
+  [[nodiscard]] std::optional<std::uint64_t> size() const override { return size_; }
+  [[nodiscard]] std::uint64_t taken() const override { return taken_; }
+
+ private:
+  std::string path_;
+  Descriptor file_;
+  int number_;
+  std::optional<std::uint64_t> size_;
+  std::uint64_t taken_ = 0;
+  std::optional<Diagnostic> problem_;
+};
+
 // --- writing -------------------------------------------------------------------------------------------------------
 
 // The name at the end of a chain of symbolic links; it need not exist. None: the links run in a circle.
@@ -241,6 +268,20 @@ class Replacement {
 bool is_usable(const std::string& path) { return !path.empty() && path.find('\0') == std::string::npos; }
 
 }  // namespace
+
+base::Result<std::unique_ptr<base::ByteSource>> PosixFiles::open(const std::string& path) {
+  if (path == "-" && standard_input_)
+    return std::unique_ptr<base::ByteSource>(std::make_unique<DescriptorBytes>(STDIN_FILENO));
+  if (!is_usable(path)) return base::make_error("file.missing", "this is no path of a file");
+  Descriptor file = open_file(path, O_RDONLY);
+  if (!file.open()) return cannot_open(*this, path, errno);
+  struct stat about {};
+  if (::fstat(file.get(), &about) != 0) return base::make_error("file.unreadable", path + ": " + reason(errno));
+  if (S_ISDIR(about.st_mode)) return base::make_error("file.unreadable", path + ": is a folder", "name a file in it");
+  std::optional<std::uint64_t> size;
+  if (S_ISREG(about.st_mode)) size = static_cast<std::uint64_t>(about.st_size);
+  return std::unique_ptr<base::ByteSource>(std::make_unique<DescriptorBytes>(path, std::move(file), size));
+}
 
 base::Result<std::string> PosixFiles::read(const std::string& path, std::size_t limit_bytes) {
   if (!is_usable(path)) return base::make_error("file.missing", "this is no path of a file");

@@ -62,6 +62,46 @@ TEST_F(PosixFilesTest, WhatIsWrittenIsReadBackByteForByte) {
   EXPECT_EQ(files_.list(folder_.string()), std::vector<std::string>{"a"});  // nothing is left beside it
 }
 
+TEST_F(PosixFilesTest, AnOpenFileIsReadBitByBit) {
+  put("a", "0123456789");
+  const auto opened = files_.open(path("a"));
+  ASSERT_TRUE(opened.ok());
+  base::ByteSource& bytes = **opened;
+  EXPECT_EQ(bytes.size(), 10U);
+  std::string four(4, ' ');
+  EXPECT_EQ(bytes.read(four), 4U);
+  EXPECT_EQ(four, "0123");
+  EXPECT_EQ(bytes.taken(), 4U);
+  std::string rest(100, ' ');
+  EXPECT_EQ(bytes.read(rest), 6U);
+  EXPECT_EQ(bytes.read(rest), 0U);
+  EXPECT_FALSE(bytes.problem());
+}
+
+TEST_F(PosixFilesTest, WhatCannotBeOpenedIsSaid) {
+  EXPECT_EQ(problem(files_.open(path("none"))).code, "file.missing");
+  EXPECT_EQ(problem(files_.open(folder_.string())).code, "file.unreadable");
+}
+
+TEST_F(PosixFilesTest, ADashIsStandardInputOnlyWhereItIsOffered) {
+  const fs::path before = fs::current_path();
+  fs::current_path(folder_);
+  EXPECT_EQ(problem(files_.open("-")).code, "file.missing");
+  put("in", "typed");
+  const int kept = ::dup(STDIN_FILENO);
+  const int in = ::open("in", O_RDONLY | O_CLOEXEC);
+  ::dup2(in, STDIN_FILENO);
+  files_.offer_standard_input();
+  const auto opened = files_.open("-");
+  std::string text(10, ' ');
+  text.resize((*opened)->read(text));
+  ::dup2(kept, STDIN_FILENO);
+  ::close(kept);
+  ::close(in);
+  fs::current_path(before);
+  EXPECT_EQ(text, "typed");
+}
+
 TEST_F(PosixFilesTest, AnEmptyTextMakesAnEmptyFile) {
   ASSERT_TRUE(files_.write(path("a"), "").ok());
   const auto read = files_.read(path("a"), 0);

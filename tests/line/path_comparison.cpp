@@ -321,6 +321,9 @@ Observable TestsNearby::one(base::Rng& rng, const std::vector<fault::FaultId>& n
     case Kind::kLive:
       what.live = circuit::LiveId(of_module(rng, near, loom.lives));
       break;
+    case Kind::kHeard:
+    case Kind::kQuiet:
+    case Kind::kHears:  // not among the kinds drawn: predicted through what kAnswers asks
     case Kind::kAnswers:
       what.module = circuit::ModuleId(rng.below(loom.modules.size()));
       break;

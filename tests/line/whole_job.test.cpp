@@ -7,6 +7,7 @@
 
 #include "app/memory_files.h"
 #include "app/operation.h"
+#include "base/bytes.h"
 #include "tests/support/example_loom.h"
 
 namespace halfsplit {
@@ -17,6 +18,9 @@ using app::Json;
 class ReadOnlyFiles final : public base::Files {
  public:
   base::Result<std::string> read(const std::string& path, std::size_t) override { return test::read_file(path); }
+  base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override {
+    return base::open_text(read(path, std::string::npos));
+  }
   base::Result<base::Done> write(const std::string& path, std::string_view) override {
     return base::make_error("file.unwritable", path);
   }

@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: Apache-2.0
+// A recording of a bus goes into the job: what it tells of the loom's modules, as one entry.
+#include <algorithm>
+#include <map>
+
+#include "app/opened_recording.h"
+#include "app/ops.h"
+#include "app/recorded_from.h"
+#include "app/saw_recorded.h"
+#include "app/told_tap.h"
+#include "base/nearest.h"
+#include "base/number.h"
+#include "text/blanks.h"
+
+namespace halfsplit::app {
+
+namespace {
+
+constexpr std::int64_t kSteadyAfter_us = 60'000'000;  // so long without, to say that nobody went quiet this time
+
+// "33=BCM", "0x21=BCM".
+base::Result<std::map<std::uint32_t, circuit::ModuleId>> told_modules(const circuit::Loom& loom,
+                                                                      const std::vector<std::string>& texts) {
+  std::map<std::uint32_t, circuit::ModuleId> told;
+  std::vector<std::string> names;
+  for (const circuit::Module& module : loom.modules) names.push_back(module.name);
+  for (const std::string& text : texts) {
+    const std::size_t equals = text.find('=');
+    const std::string number = text.substr(0, equals);
+    const std::string name =
+        equals == std::string::npos ? "" : std::string(text::without_blanks(text.substr(equals + 1)));
+    char* end = nullptr;
+    const unsigned long value = std::strtoul(number.c_str(), &end, 0);
+    if (number.empty() || *end != '\0' || name.empty() || value > can::kLargestStandardId)
+      return base::make_error(
+          "witness.who", "\"" + text + "\" does not say who is who",
+          "an address or an 11-bit identifier, and a module: --who 33=" + names.front() + " or 0x21=" + names.front());
+    const auto found = std::find(names.begin(), names.end(), name);
+    if (found == names.end())
+      return base::make_error("test.unknown-name", "there is no module named \"" + name + "\" in this loom",
+                              base::did_you_mean(name, names) + " modules are those of the loom");
+    told[static_cast<std::uint32_t>(value)] = circuit::ModuleId(static_cast<std::size_t>(found - names.begin()));
+  }
+  return told;
+}
+
+// Groups that went quiet in an earlier recording of this job and do not in this one.
+void tell_steady(const Session& session, const capture::Findings& findings, RecordedBus& recorded) {
+  if (!findings.timed || findings.duration_us < kSteadyAfter_us) return;
+  for (const Evidence& e : session.evidence) {
+    const evidence::Observable& what = e.observation.what;
+    const bool heard_now = std::all_of(what.together.begin(), what.together.end(), [&](circuit::ModuleId module) {
+      return std::binary_search(recorded.heard.begin(), recorded.heard.end(), module);
+    });
+    if (what.kind != evidence::Kind::kQuiet || what.bus != recorded.tap.bus || !heard_now) continue;
+    const bool told = std::any_of(recorded.quiet.begin(), recorded.quiet.end(),
+                                  [&](const QuietTogether& group) { return group.who == what.together; });
+    if (!told) recorded.quiet.push_back({what.together, QuietTogether::End::kSteady, "", what.meanwhile});
+  }
+}
+
+}  // namespace
+
+Reply op_witness(Context& context, const Arguments& arguments) {
+  base::Result<Session> opened = open_session(context, arguments.get("job"));
+  if (!opened) return fail(opened.diagnostics());
+  Session& session = *opened;
+  const LoadedLoom& loom = session.loom();
+  const base::Result<evidence::Observable> tap = told_tap(loom, arguments.get("on"), arguments.get("at"));
+  if (!tap) return fail(tap.diagnostics());
+  const auto told = told_modules(loom.loom, arguments.all("who"));
+  if (!told) return fail(told.diagnostics());
+  const base::Result<double> minutes = number_option(arguments, "minutes", kRecordingMinutes, 0.0, 600.0);
+  if (!minutes) return fail(minutes.diagnostics());
+  const std::string path = arguments.get("file");
+  base::Result<OpenedRecording> recording = OpenedRecording::open(context, path, arguments.get("channel"));
+  if (!recording) return fail(recording.diagnostics());
+  const base::Result<StudiedRecording> studied = study(context, *recording, 0.0);
+  if (!studied) return fail(studied.diagnostics());
+  if (studied->stopped) {
+    Reply reply = fail(base::make_error("witness.stopped", "broken off before the end of " + path + ": nothing entered",
+                                        "who is missing in a part of it may be in the rest"));
+    return reply;
+  }
+  if (studied->findings.errors.nothing_else)
+    return fail(base::make_error("witness.wrong-bit-rate",
+                                 "hardly anything but error frames in " + path + ": it tells nothing of who is there",
+                                 "record again with the bus's own bit rate"));
+  const std::size_t slash = path.rfind('/');
+  RecordedFrom from = recorded_from(loom, *tap, studied->findings, *told, awake_on(session, tap->bus),
+                                    slash == std::string::npos ? path : path.substr(slash + 1));
+  tell_steady(session, studied->findings, from.recorded);
+  Reply reply = arguments.has("dry") ? show_recorded(session, from.recorded)
+                                     : saw_recorded(context, session, from.recorded, *minutes);
+  reply.diagnostics.insert(reply.diagnostics.begin(), from.notes.begin(), from.notes.end());
+  return reply;
+}
+
+}  // namespace halfsplit::app

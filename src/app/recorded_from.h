@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: Apache-2.0
+// From what a recording tells of addresses to what it tells of the modules of a loom: who is who, who of those expected
+// is never heard, which silences belong together, who answers whom, which codes were told. Everything that is left out
+// is said (docs/capture.md, "As evidence").
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "app/recorded_bus.h"
+#include "capture/findings.h"
+
+namespace halfsplit::app {
+
+struct RecordedFrom {
+  RecordedBus recorded;
+  std::vector<base::Diagnostic> notes;  // warnings: what is left out, and why
+};
+
+// `tap`: bus and points. `told`: source address or 11-bit identifier to module, as the user says. `awake`: modules of
+// the bus that live in the healthy vehicle as it was recorded: who of them is expected. `file`: for the entry.
+[[nodiscard]] RecordedFrom recorded_from(const LoadedLoom& loom, const evidence::Observable& tap,
+                                         const capture::Findings& findings,
+                                         const std::map<std::uint32_t, circuit::ModuleId>& told,
+                                         const std::vector<circuit::ModuleId>& awake, const std::string& file);
+
+}  // namespace halfsplit::app

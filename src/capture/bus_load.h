@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+// Bits that frames take on the wire. From ISO 11898-1: a data frame of the classic kind has 47 bits (base identifier)
+// or 67 (extended) beside its data, the three bits of pause behind it included; of these 34 or 54 and the data may be
+// stuffed, after each four at worst one. A remote frame has no data. CAN FD frames are counted as if their data went at
+// the bit rate of the identifier, with the longer checksum: more than they take.
+#pragma once
+
+#include <cstdint>
+
+#include "can/frame.h"
+#include "capture/findings.h"
+
+namespace halfsplit::capture {
+
+struct FrameBits {
+  std::uint32_t least = 0, most = 0;  // no stuff bits; as many as there can be
+};
+
+[[nodiscard]] constexpr FrameBits frame_bits(const can::Frame& frame) {
+  const std::uint32_t data = frame.kind == can::FrameKind::kRemote ? 0U : 8U * frame.length;
+  const std::uint32_t checksum = !frame.flexible ? 0U : frame.length > 16 ? 11U : 7U;
+  const std::uint32_t bits = (frame.extended ? 67U : 47U) + data + checksum;
+  const std::uint32_t stuffed = (frame.extended ? 54U : 34U) + data + checksum;
+  return {bits, bits + (stuffed - 1) / 4};
+}
+
+// Load of one channel. The busiest tenth of a second is looked for in tenths counted from its first frame.
+class BusLoad {
+ public:
+  void add(const can::Frame& frame, const Mark& mark, std::size_t slot) {
+    const FrameBits bits = frame_bits(frame);
+    ++load_.frames;
+    load_.bits_least += bits.least;
+    load_.bits_most += bits.most;
+    if (slot >= load_.slots.size()) load_.slots.resize(slot + 1);
+    load_.slots[slot].bits += bits.most;
+    if (mark.at_us >= tenth_.at_us + kTenthUs) next_tenth(mark);
+    in_tenth_.least += bits.least;
+    in_tenth_.most += bits.most;
+  }
+  void pair();
+  LoadSlot& slot(std::size_t s) {
+    if (s >= load_.slots.size()) load_.slots.resize(s + 1);
+    return load_.slots[s];
+  }
+  // `bit_rate` in bit/s; 0: guessed from the busiest tenth.
+  [[nodiscard]] ChannelLoad load(double bit_rate) const;
+
+ private:
+  static constexpr std::int64_t kTenthUs = 100'000;
+  void next_tenth(const Mark& mark);
+  static void see_peak(ChannelLoad& load, std::uint32_t& most_least, const Mark& tenth, const FrameBits& bits);
+
+  ChannelLoad load_;
+  Mark tenth_{-2 * kTenthUs, 0};
+  FrameBits in_tenth_;
+  std::uint32_t peak_least_ = 0;
+};
+
+}  // namespace halfsplit::capture

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+// For tests: everything of the findings that is a number, in one text, so that two can be compared.
+#pragma once
+
+#include <sstream>
+#include <string>
+
+#include "capture/findings.h"
+
+namespace halfsplit::capture {
+
+inline std::string findings_text(const Findings& f) {
+  std::ostringstream text;
+  const auto mark = [](const Mark& m) { return std::to_string(m.at_us) + "@" + std::to_string(m.line) + " "; };
+  text << f.frames << ' ' << f.duration_us << ' ' << f.slot_us << ' ' << f.unlisted << ' ' << f.not_kept << '\n';
+  for (const Sender& s : f.senders) {
+    text << int{s.key.channel} << '/' << s.key.number << ' ' << s.frames << ' ' << mark(s.first) << mark(s.last)
+         << s.fastest_us << ' ' << s.quiet_us << '\n';
+    for (const std::uint32_t rate : s.rate) text << rate << ' ';
+    for (const Claim& c : s.claims) text << c.name << ' ' << c.times << ' ' << mark(c.last);
+    for (const Message& m : s.messages)
+      text << "\n " << m.id << ' ' << m.frames << ' ' << m.rhythm.median_us << ' ' << m.rhythm.p5_us << ' '
+           << m.rhythm.p95_us << ' ' << mark(m.longest.before) << mark(m.longest.after) << m.answers << m.stopped;
+    text << '\n';
+  }
+  for (const SilentEvent& e : f.events) {
+    for (const Silence& s : e.silences)
+      text << s.sender << ' ' << mark(s.gap.before) << mark(s.gap.after) << s.to_the_end << s.claimed << ' ';
+    text << e.heard.size() << ' ' << e.too_slow.size() << ' ' << e.whole_bus << e.ended_together;
+    for (const auto* v : {&e.volts_before, &e.volts_least, &e.volts_after})
+      if (*v) text << ' ' << (*v)->volts << ' ' << mark((*v)->at);
+    text << '\n';
+  }
+  for (const Request& r : f.requests)
+    text << r.pgn << ' ' << int{r.from} << ' ' << int{r.to} << ' ' << r.times << ' ' << r.answered << ' ' << r.refused
+         << ' ' << r.unanswered << '\n';
+  for (const LongMessages& l : f.long_messages)
+    text << l.pgn << ' ' << l.begun << ' ' << l.complete << ' ' << l.aborted << ' ' << l.incomplete << '\n';
+  for (const SeenCode& c : f.codes)
+    text << c.code.spn << ' ' << int{c.code.fmi} << ' ' << c.times << ' ' << c.came << ' ' << c.went << mark(c.last)
+         << '\n';
+  for (const ChannelLoad& l : f.load) text << l.bits_most << ' ' << l.peak_bits << ' ' << mark(l.peak) << '\n';
+  for (const ClockJump& j : f.jumps) text << j.line << ' ' << j.by_us << '\n';
+  text << f.errors.frames << ' ' << f.errors.bursts.size() << ' ' << f.conflicts.size() << ' ' << f.cannot_claim.size();
+  return text.str();
+}
+
+}  // namespace halfsplit::capture

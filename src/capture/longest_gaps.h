@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+// The longest gaps of one sender, at most kKeptGaps of them whatever the length of the recording. Which of them are
+// silences is decided at the end, when the sender's period is known.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "capture/findings.h"
+
+namespace halfsplit::capture {
+
+constexpr std::size_t kKeptGaps = 200;
+
+struct NotedGap {
+  Gap gap;
+  std::uint64_t order = 0;  // counts all gaps noted, of any sender
+  bool claimed = false;
+  std::optional<VoltsMark> volts_before, volts_least, volts_after;
+};
+
+class LongestGaps {
+ public:
+  // Whether a gap so long finds a place; asked for every frame.
+  [[nodiscard]] bool wants(std::int64_t length_us) const { return length_us > shortest_; }
+  NotedGap& note(const Gap& gap, std::uint64_t order);
+  [[nodiscard]] NotedGap* find(std::uint64_t order);
+  [[nodiscard]] const std::vector<NotedGap>& kept() const { return kept_; }  // in no order
+  [[nodiscard]] NotedGap* longest_ending_since(std::int64_t at_us);
+  // At least so many longer than this were let go.
+  [[nodiscard]] std::uint64_t let_go(std::int64_t longer_than_us) const;
+
+ private:
+  std::vector<NotedGap> kept_;  // a heap, the shortest on top
+  std::int64_t shortest_ = kNotWorthNoting;
+  std::array<std::uint64_t, 64> dropped_ = {};  // by number of binary digits
+
+  static constexpr std::int64_t kNotWorthNoting = 50'000;
+};
+
+}  // namespace halfsplit::capture

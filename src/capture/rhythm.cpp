@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/rhythm.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace halfsplit::capture {
+
+void RhythmSample::keep(std::int64_t interval_us) {
+  const auto value =
+      static_cast<std::uint32_t>(std::clamp<std::int64_t>(interval_us, 0, std::numeric_limits<std::uint32_t>::max()));
+  if (kept_.size() < kKeptIntervals) {
+    kept_.push_back(value);
+    if (kept_.size() == kKeptIntervals) {
+      next_ = seen_;
+      skip();
+    }
+    return;
+  }
+  kept_[rng_.below(kKeptIntervals)] = value;
+  skip();
+}
+
+// The number of the next interval that finds a place.
+void RhythmSample::skip() {
+  const auto draw = [this] { return 1.0 - rng_.uniform(); };  // never 0
+  weight_ *= std::exp(std::log(draw()) / static_cast<double>(kKeptIntervals));
+  const double passed = std::floor(std::log(draw()) / std::log1p(-weight_));
+  next_ += 1 + static_cast<std::uint64_t>(std::clamp(passed, 0.0, 1.0e18));
+}
+
+Rhythm RhythmSample::rhythm() const {
+  Rhythm rhythm;
+  rhythm.of = kept_.size();
+  if (kept_.empty()) return rhythm;
+  std::vector<std::uint32_t> sorted = kept_;
+  std::sort(sorted.begin(), sorted.end());
+  // Between the two nearest ranks.
+  const auto at = [&sorted](double share) {
+    const double rank = share * static_cast<double>(sorted.size() - 1);
+    const auto below = static_cast<std::size_t>(rank);
+    const std::size_t above = std::min(below + 1, sorted.size() - 1);
+    const double low = sorted[below];
+    return low + (static_cast<double>(sorted[above]) - low) * (rank - static_cast<double>(below));
+  };
+  rhythm.median_us = at(0.5);
+  rhythm.p5_us = at(0.05);
+  rhythm.p95_us = at(0.95);
+  rhythm.cyclic = rhythm.of >= kLeastCyclic && rhythm.median_us > 0.0 && rhythm.p5_us >= 0.5 * rhythm.median_us &&
+                  rhythm.p95_us <= 2.0 * rhythm.median_us;
+  return rhythm;
+}
+
+}  // namespace halfsplit::capture

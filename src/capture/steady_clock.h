@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+// The times of a recording as one that never goes back: from its first frame, steps of the recorder's clock taken out.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "can/frame.h"
+#include "capture/findings.h"
+
+namespace halfsplit::capture {
+
+constexpr std::size_t kKeptJumps = 64;
+constexpr std::int64_t kJumpBackUs = 1'000'000;  // less: frames of several channels out of order, taken as one moment
+constexpr std::int64_t kJumpAheadUs = 86'400'000'000;  // a day
+
+class SteadyClock {
+ public:
+  [[nodiscard]] Mark mark(const can::Frame& frame) {
+    // Unsigned, as a damaged time may hold anything.
+    const auto at =
+        static_cast<std::int64_t>(static_cast<std::uint64_t>(frame.time_us) - static_cast<std::uint64_t>(zero_us_));
+    if (!begun_ || at < last_us_ || at > last_us_ + kJumpAheadUs || at > kLatestUs)
+      step(frame);
+    else
+      last_us_ = at;
+    return {last_us_, frame.line};
+  }
+  void tell(Findings& findings) const;
+
+ private:
+  static constexpr std::int64_t kLatestUs = std::int64_t{1} << 60;
+
+  void step(const can::Frame& frame);
+
+  bool begun_ = false;
+  std::int64_t start_us_ = 0, zero_us_ = 0, last_us_ = 0;
+  std::vector<ClockJump> jumps_;
+  std::uint64_t more_jumps_ = 0;
+};
+
+}  // namespace halfsplit::capture

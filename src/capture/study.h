@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a recording tells, found while it passes by: `take` frames in the order of the recording, in pieces of any size,
+// then ask for the findings. Memory depends on how many senders and messages there are (bounded by kMostSenders,
+// kMostMessages), not on the length. Not for several threads at once.
+#pragma once
+
+#include <memory>
+#include <span>
+
+#include "can/frame.h"
+#include "capture/findings.h"
+
+namespace halfsplit::capture {
+
+struct StudyOptions {
+  double bit_rate = 0.0;  // bit/s; 0: guessed
+};
+
+class Study {
+ public:
+  explicit Study(const StudyOptions& options = {});
+  ~Study();
+  Study(Study&&) noexcept;
+  Study& operator=(Study&&) noexcept;
+
+  void take(std::span<const can::Frame> frames);
+  // All so far. Long messages under way are given up as incomplete; taking may go on.
+  [[nodiscard]] Findings findings();
+
+ private:
+  class State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace halfsplit::capture

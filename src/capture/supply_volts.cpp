@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/supply_volts.h"
+
+#include <algorithm>
+
+#include "can/parameters.h"
+
+namespace halfsplit::capture {
+
+std::vector<VoltsMark> SupplyVolts::add(const can::Frame& frame, const SenderKey& source, const Mark& mark) {
+  std::vector<VoltsMark> told;
+  for (const std::uint32_t spn : {can::kSpnBatteryVoltage, can::kSpnKeySwitchVoltage}) {
+    const can::Parameter* parameter = can::find_parameter(spn);
+    if (parameter == nullptr || parameter->pgn != kPgnSupply) continue;
+    const can::ParameterReading reading = can::read_parameter(*parameter, frame.bytes());
+    if (reading.reading == can::Reading::kValue) told.push_back({reading.value, spn, source, mark});
+  }
+  for (const VoltsMark& one : told) {
+    recent_[reports_++ % kRecentVolts] = one;
+    const auto same = std::find_if(last_.begin(), last_.end(),
+                                   [&](const VoltsMark& v) { return v.source == one.source && v.spn == one.spn; });
+    if (same != last_.end())
+      *same = one;
+    else if (last_.size() < kMostVoltSources)
+      last_.push_back(one);
+  }
+  return told;
+}
+
+std::optional<VoltsMark> SupplyVolts::last_before(const Mark& mark) const {
+  for (std::size_t r = reports_; r-- > 0 && r + kRecentVolts >= reports_;) {
+    const VoltsMark& one = recent_[r % kRecentVolts];
+    if (one.at.line <= mark.line) return one;
+  }
+  return std::nullopt;
+}
+
+std::optional<VoltsMark> SupplyVolts::least_within(const Mark& from, const Mark& to) const {
+  std::optional<VoltsMark> least;
+  for (std::size_t r = reports_; r-- > 0 && r + kRecentVolts >= reports_;) {
+    const VoltsMark& one = recent_[r % kRecentVolts];
+    if (one.at.line <= from.line) break;
+    if (one.at.line < to.line && (!least || one.volts < least->volts)) least = one;
+  }
+  return least;
+}
+
+}  // namespace halfsplit::capture

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+// The supply as modules report it: group 65271, SPN 168 (battery) and SPN 158 (behind the key switch). The last reports
+// are kept, so that a gap can be told what was reported before and during it.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <vector>
+
+#include "can/frame.h"
+#include "capture/findings.h"
+
+namespace halfsplit::capture {
+
+constexpr std::uint32_t kPgnSupply = 65271;
+constexpr std::size_t kRecentVolts = 128;
+constexpr std::size_t kMostVoltSources = 256;
+
+class SupplyVolts {
+ public:
+  // The reports of a frame of kPgnSupply: none, one or two.
+  [[nodiscard]] std::vector<VoltsMark> add(const can::Frame& frame, const SenderKey& source, const Mark& mark);
+  [[nodiscard]] std::optional<VoltsMark> last_before(const Mark& mark) const;
+  [[nodiscard]] std::optional<VoltsMark> least_within(const Mark& from, const Mark& to) const;
+  [[nodiscard]] const std::vector<VoltsMark>& last() const { return last_; }  // of each source and SPN
+
+ private:
+  std::array<VoltsMark, kRecentVolts> recent_ = {};  // a ring
+  std::size_t reports_ = 0;
+  std::vector<VoltsMark> last_;
+};
+
+}  // namespace halfsplit::capture
