@@ -54,7 +54,7 @@ void tell_code(const can::TroubleCode& code, Decoded& decoded) {
               std::string(mode.means) + (mode.wiring.empty() ? "" : "; of the wiring: " + std::string(mode.wiring)));
 }
 
-void tell_codes(const can::CodeGroup& group, const can::CodeReport& report, Decoded& decoded) {
+void tell_code_report(const can::CodeGroup& group, const can::CodeReport& report, Decoded& decoded) {
   decoded.row("tells", std::string(group.name) + ", codes: " + std::string(group.tells));
   decoded.fields["codes"] = Json::array();
   tell_lamps(report.lamps, decoded);
@@ -132,7 +132,7 @@ void tell_name(std::uint64_t name, Decoded& decoded) {
 void tell_group_bytes(std::uint32_t pgn, Bytes bytes, Decoded& decoded) {
   const can::CodeGroup* codes = can::find_code_group(pgn);
   if (codes != nullptr) {
-    if (const auto report = can::read_code_report(bytes)) tell_codes(*codes, *report, decoded);
+    if (const auto report = can::read_code_report(bytes)) tell_code_report(*codes, *report, decoded);
     return;
   }
   if (pgn == can::kPgnAddressClaimed) {

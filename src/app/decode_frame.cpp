@@ -34,14 +34,14 @@ std::optional<can::Frame> frame_of(std::string_view text) {
   }
   std::string without_points(data);
   std::erase(without_points, '.');
-  const auto bytes = hex_bytes(without_points);
+  const auto bytes = bytes_of_hex(without_points);
   if (!bytes || bytes->size() > (frame.flexible ? 64U : 8U)) return std::nullopt;
   frame.length = static_cast<std::uint8_t>(bytes->size());
   std::copy(bytes->begin(), bytes->end(), frame.data.begin());
   return frame;
 }
 
-std::string address_text(std::uint8_t address) {
+std::string address_with_word(std::uint8_t address) {
   const std::string_view word = can::source_address_word(address);
   return std::to_string(address) + " (" + hex_text(address, 2) + ")" + (word.empty() ? "" : ", " + std::string(word));
 }
@@ -64,8 +64,8 @@ void tell_j1939_id(std::uint32_t number, Decoded& decoded) {
   if (group != nullptr) told += ", " + std::string(group->name) + ": " + std::string(group->tells);
   if (can::is_proprietary(id.pgn())) told += ", proprietary: its bytes mean what the maker wishes";
   decoded.row("group (PGN)", told);
-  decoded.row("from", address_text(id.source));
-  decoded.row("to", id.addressed() ? address_text(id.pdu_specific) : "everyone");
+  decoded.row("from", address_with_word(id.source));
+  decoded.row("to", id.addressed() ? address_with_word(id.pdu_specific) : "everyone");
 }
 
 void tell_short_id(std::uint32_t id, Decoded& decoded) {

@@ -82,7 +82,7 @@ void tell_address(std::uint8_t address, Decoded& decoded) {
                                       : std::string(word));
 }
 
-void tell_status(std::uint8_t status, Decoded& decoded) {
+void tell_status_byte(std::uint8_t status, Decoded& decoded) {
   Json bits = Json::array();
   decoded.row("status", hex_text(status, 2));
   for (const can::StatusBit& bit : can::status_bits()) {
@@ -116,8 +116,8 @@ bool tell_numbered(const std::string& word, const std::string& number, Decoded& 
     return address.has_value();
   }
   const auto bytes =
-      hex_bytes(number.starts_with("0X") ? std::string_view(number).substr(2) : std::string_view(number));
-  if (word == "STATUS" && bytes && bytes->size() == 1) return tell_status(bytes->front(), decoded), true;
+      bytes_of_hex(number.starts_with("0X") ? std::string_view(number).substr(2) : std::string_view(number));
+  if (word == "STATUS" && bytes && bytes->size() == 1) return tell_status_byte(bytes->front(), decoded), true;
   if (word == "NAME" && bytes && bytes->size() == 8)
     return tell_name(can::read_j1939_name(*bytes).value(), decoded), true;
   return false;
@@ -172,7 +172,7 @@ std::string hex_text(std::uint64_t value, int digits) {
   return text;
 }
 
-std::optional<std::vector<std::uint8_t>> hex_bytes(std::string_view text) {
+std::optional<std::vector<std::uint8_t>> bytes_of_hex(std::string_view text) {
   std::string digits;
   for (const char c : text) {
     if (c == ' ') continue;
@@ -222,19 +222,19 @@ std::optional<Decoded> decode_code(std::string_view text) {
   decoded.fields["kind"] = "code";
   const std::size_t dash = text.find('-');
   if (const auto code = can::read_code_text(text.substr(0, dash))) {
-    const auto type = dash == std::string_view::npos ? std::nullopt : hex_bytes(text.substr(dash + 1));
+    const auto type = dash == std::string_view::npos ? std::nullopt : bytes_of_hex(text.substr(dash + 1));
     if (dash != std::string_view::npos && (!type || type->size() != 1)) return std::nullopt;
     tell_two_bytes(*code, decoded);
     if (type) tell_failure_type(type->front(), decoded);
     return decoded;
   }
-  const auto bytes = hex_bytes(text);
+  const auto bytes = bytes_of_hex(text);
   const bool apart = text.find(' ') != std::string_view::npos || text.size() == 4 || text.size() == 6;
   if (!bytes || !apart || bytes->size() < 2 || bytes->size() > 4) return std::nullopt;
   tell_two_bytes(static_cast<std::uint16_t>(bytes->at(0) << 8 | bytes->at(1)), decoded);
   if (bytes->size() > 2) tell_failure_type(bytes->at(2), decoded);
   if (bytes->size() < 4) return decoded;
-  tell_status(bytes->at(3), decoded);
+  tell_status_byte(bytes->at(3), decoded);
   const can::TroubleCode code = can::split_trouble_code(std::span(*bytes).first<4>());
   decoded.fields["as_j1939"] = {{"spn", code.spn}, {"fmi", code.fmi}, {"occurrences", code.occurrences}};
   decoded.row("or, of J1939", can::trouble_code_text(code) + ", " + std::string(can::failure_mode(code.fmi).name));

@@ -38,7 +38,7 @@ void tell_name(std::uint64_t name, Decoded& decoded);
 void tell_failure_mode(std::uint8_t fmi, Decoded& decoded);
 [[nodiscard]] std::string hex_text(std::uint64_t value, int digits);  // "0x0FECA"
 // Digits only, an even number of them, blanks between allowed; none: something else stands there.
-[[nodiscard]] std::optional<std::vector<std::uint8_t>> hex_bytes(std::string_view text);
+[[nodiscard]] std::optional<std::vector<std::uint8_t>> bytes_of_hex(std::string_view text);
 // 65226, 0xFECA. None: no such number, or above `most`.
 [[nodiscard]] std::optional<std::uint32_t> whole_number(std::string_view text, std::uint32_t most);
 
