@@ -48,7 +48,8 @@ void tell_code(const can::TroubleCode& code, Decoded& decoded) {
   std::string text = can::trouble_code_text(code) + ": ";
   if (parameter != nullptr) text += std::string(parameter->name) + ", ";
   text += std::string(mode.name);
-  if (code.occurrences != can::kOccurrencesNotSaid) text += ", " + std::to_string(code.occurrences) + " times";
+  if (code.occurrences != can::kOccurrencesNotSaid)
+    text += code.occurrences == 1 ? ", once" : ", " + std::to_string(code.occurrences) + " times";
   decoded.row("code", text);
   decoded.row("",
               std::string(mode.means) + (mode.wiring.empty() ? "" : "; of the wiring: " + std::string(mode.wiring)));
@@ -71,7 +72,8 @@ void tell_parameters(std::uint32_t pgn, Bytes bytes, Decoded& decoded) {
     if (reading.reading == can::Reading::kValue) {
       one["value"] = reading.value;
       one["unit"] = parameter.unit;
-      text = base::format_number(reading.value) + " " + std::string(parameter.unit);
+      text = base::format_number(reading.value);
+      if (parameter.unit != "state") text += " " + std::string(parameter.unit);
     }
     all.push_back(one);
     decoded.row("  SPN " + std::to_string(parameter.spn), std::string(parameter.name) + ": " + text);

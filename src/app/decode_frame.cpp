@@ -87,8 +87,10 @@ void tell_described(const can::Message& message, const can::Frame& frame, Decode
     Json one = {{"name", value.signal->name}, {"value", value.value}, {"unit", value.signal->unit}};
     if (!value.word.empty()) one["word"] = value.word;
     signals.push_back(one);
-    decoded.row("  " + value.signal->name, base::format_number(value.value) + " " + value.signal->unit +
-                                               (value.word.empty() ? "" : ", " + std::string(value.word)));
+    std::string text = base::format_number(value.value);
+    if (!value.signal->unit.empty()) text += " " + value.signal->unit;
+    if (!value.word.empty()) text += ", " + std::string(value.word);
+    decoded.row("  " + value.signal->name, text);
   }
   decoded.fields["signals"] = signals;
 }
