@@ -128,8 +128,10 @@ TEST(Recorded, SeveralUnits) {
   for (const Sender& sender : f.senders)
     for (const Claim& claim : sender.claims) claims += claim.times;
   EXPECT_EQ(claims, 25U);
-  for (const SeenLamps& lamps : f.lamps)
-    if (lamps.source.number == 11) EXPECT_EQ(lamps.lit[2], 25U);  // amber warning in 25 frames without a code
+  for (const SeenLamps& lamps : f.lamps) {
+    // Amber warning in 25 frames without a code.
+    EXPECT_EQ(lamps.lit[2], lamps.source.number == 11 ? 25U : 0U);
+  }
   std::map<std::uint32_t, std::uint64_t> requests;
   for (const Request& r : f.requests) requests[r.pgn] += r.times;
   EXPECT_EQ(requests, (std::map<std::uint32_t, std::uint64_t>{{65242, 5}, {60928, 2}, {65387, 3}, {65253, 1}}));

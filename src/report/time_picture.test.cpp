@@ -9,6 +9,8 @@
 namespace halfsplit::report {
 namespace {
 
+std::string xml_problem(const std::string& text) { return XmlCheck(text).run(); }
+
 std::size_t occurrences(const std::string& text, const std::string& what) {
   std::size_t count = 0;
   for (std::size_t at = text.find(what); at != std::string::npos; at = text.find(what, at + 1)) ++count;
