@@ -6,7 +6,7 @@
 set -euo pipefail
 binary=$(command -v halfsplit) || { echo "halfsplit is not built: run ./dev demo" >&2; exit 2; }
 here=$(cd "$(dirname "$0")/.." && pwd)
-names=("$@"); [ ${#names[@]} -gt 0 ] || names=(gritter tipper-trailer refuse-truck road-sweeper)
+names=("$@"); [ ${#names[@]} -gt 0 ] || names=(gritter tipper-trailer refuse-truck road-sweeper drain-jetter)
 for name in "${names[@]}"; do
   folder="$here/examples/$name"
   [ -d "$folder" ] || { echo "there is no demo job \"$name\"; there are: $(cd "$here/examples" && echo *)" >&2; exit 2; }

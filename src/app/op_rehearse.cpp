@@ -13,6 +13,7 @@
 #include "app/told_tap.h"
 #include "app/words.h"
 #include "base/number.h"
+#include "capture/write_recording.h"
 #include "report/reliability_svg.h"
 
 namespace halfsplit::app {
@@ -51,10 +52,15 @@ base::Result<RecordedFrom> record_first(Context& context, const LoadedLoom& loom
   const std::string path = arguments.get("record");
   const TappedBus tapped = tap_bus(vehicle, {at_work, *seconds, seed}, {});
   if (!path.empty()) {
-    const std::string& name = loom.loom.buses[tap->bus.index()].name;
-    const base::Result<base::Done> written =
-        context.files.write(path, path.ends_with(".pcapng") ? capture::write_pcapng(tapped.frames, name)
-                                                            : capture::write_candump_log(tapped.frames, name));
+    const std::vector<std::string> channels{"can0"};
+    std::string bytes;
+    if (path.ends_with(".pcapng")) {
+      capture::append_pcapng_head(bytes, channels);
+      capture::append_pcapng(bytes, tapped.frames, channels);
+    } else {
+      capture::append_candump(bytes, tapped.frames, channels);
+    }
+    const base::Result<base::Done> written = context.files.write(path, bytes);
     if (!written) return written.diagnostics();
     reply.text += "wrote " + path + ": " + std::to_string(tapped.frames.size()) + " frames of an invented vehicle\n";
   }
@@ -216,8 +222,9 @@ Reply op_rehearse(Context& context, const Arguments& arguments) {
                   (score.right     ? " mended"
                    : score.gave_up ? " given up"
                                    : " NOT mended") +
-                  ", " + std::to_string(score.tests) + " tests, " + std::to_string(score.repairs) + " repair" +
-                  (score.repairs == 1 ? "" : "s") + ", " + minutes_text(score.minutes) + "\n";
+                  ", " + std::to_string(score.tests) + (score.tests == 1 ? " test, " : " tests, ") +
+                  std::to_string(score.repairs) + " repair" + (score.repairs == 1 ? "" : "s") + ", " +
+                  minutes_text(score.minutes) + "\n";
     runs.push_back(score_json(score));
     right += score.right ? 1U : 0U;
     wrong_parts += static_cast<std::size_t>(score.wrong_parts);

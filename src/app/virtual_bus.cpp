@@ -38,7 +38,6 @@ constexpr double kAskEvery_s = 5.0;                         // messages sent on 
 constexpr double kAnswer_s = 0.02;
 constexpr double kPacketGap_s = 0.05;  // of a broadcast in packets (SAE J1939-21)
 constexpr std::uint32_t kHeartbeatPgn = 0xFF00, kSupplyPgn = 65271;
-constexpr std::uint64_t kArbitraryCapable = 0x8000000000000000ULL;  // arbitrary address capable
 
 std::uint32_t id_of(std::uint32_t pgn, std::uint8_t source, std::uint8_t destination = can::kGlobalAddress,
                     std::uint8_t priority = 6) {
@@ -186,7 +185,11 @@ class BusTapper {
 
   void tell_claims(ModuleId module) {
     const std::uint8_t address = *address_of(module);
-    const std::array<std::uint8_t, 8> name = can::write_j1939_name(kArbitraryCapable | (module.index() + 1));
+    can::J1939Name who;  // says no more than who it is: function 255, not available (SAE J1939-81)
+    who.identity_number = static_cast<std::uint32_t>(module.index() + 1);
+    who.function = 255;
+    who.arbitrary_address_capable = true;
+    const std::array<std::uint8_t, 8> name = can::write_j1939_name(can::join_j1939_name(who));
     for (const Spell& up : uptimes_[module.index()])
       send(module, up.from_s, id_of(can::kPgnAddressClaimed, address), true, {name.begin(), name.end()});
   }
