@@ -33,6 +33,9 @@ constexpr JobsWord kJobsWords[] = {{"list", false, jobs_list},
                                    {"photos", true, jobs_photos},
                                    {"photo", true, jobs_photo_add},
                                    {"photo-remove", true, jobs_photo_remove},
+                                   {"recordings", true, jobs_recordings},
+                                   {"recording", true, jobs_recording_add},
+                                   {"recording-remove", true, jobs_recording_remove},
                                    {"rates", false, jobs_rates}};
 
 base::Result<std::string> day_option(const Arguments& arguments, const std::string& name) {

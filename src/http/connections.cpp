@@ -22,6 +22,8 @@ std::int64_t deadline_ms(Phase phase) {
       return 10'000;
     case Phase::kReadingMuch:
       return 120'000;  // a photo over a slow radio link
+    case Phase::kReadingFile:
+      return 600'000;  // 64 MB at 1 Mbit/s
     case Phase::kSending:
       return 60'000;
     default:
@@ -58,7 +60,7 @@ void Connections::enter(int socket, Phase phase, std::int64_t now_ms) {
   if (found == open_.end()) return;
   found->second.phase = phase;
   // A longer time to read counts from the beginning too.
-  if (phase != Phase::kReadingMuch) found->second.since_ms = now_ms;
+  if (phase != Phase::kReadingMuch && phase != Phase::kReadingFile) found->second.since_ms = now_ms;
   found->second.cancel.reset();
 }
 

@@ -17,7 +17,7 @@
 
 namespace halfsplit::http {
 
-enum class Phase { kFresh, kIdle, kReading, kReadingMuch, kWorking, kSending, kStreaming };
+enum class Phase { kFresh, kIdle, kReading, kReadingMuch, kReadingFile, kWorking, kSending, kStreaming };
 
 class Connections {
  public:
