@@ -1,37 +1,55 @@
 // The job in the order things happened. Nothing is deleted: an entry is struck, and the same once more counts again.
 import type { JSX } from 'preact';
 import type { Board } from '../api/board';
+import type { Kept } from '../api/recording';
 import type { Entry } from '../api/replies';
+import { fileIn } from '../lib/lines';
 import { draft } from '../state/drafts';
 import { act, jobName } from '../state/job';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
+import { ShowsWithLines } from './frames';
 import { Button } from './parts';
+import { useKept } from './recording';
 
 export function LogView({ board }: { board: Board }): JSX.Element {
   const { entries, minutes } = board.job;
+  const files = entries.some((entry) => fileIn(entry.what, entry.shows) !== undefined);
   return (
     <section class="panel">
       <h2>{t('tab.log')}</h2>
       <p class="quiet">{t('log.minutes', { time: numbers.value.minutes(minutes), n: entries.length })}</p>
-      <ol class="log" reversed>
-        {[...entries].reverse().map((entry) => (
-          <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} />
-        ))}
-      </ol>
+      {files ? <Lines board={board} /> : <LogList board={board} kept={[]} />}
       <NoteForm />
       <Skipped board={board} />
     </section>
   );
 }
 
-function Line({ entry, doubtful }: { entry: Entry; doubtful: boolean }): JSX.Element {
+/** With the job's recordings: an entry that came from one opens its lines. */
+function Lines({ board }: { board: Board }): JSX.Element {
+  return <LogList board={board} kept={useKept(board.job.job).list ?? []} />;
+}
+
+function LogList({ board, kept }: { board: Board; kept: Kept[] }): JSX.Element {
+  return (
+    <ol class="log" reversed>
+      {[...board.job.entries].reverse().map((entry) => (
+        <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} kept={kept} />
+      ))}
+    </ol>
+  );
+}
+
+function Line({ entry, doubtful, kept }: { entry: Entry; doubtful: boolean; kept: Kept[] }): JSX.Element {
+  const file = fileIn(entry.what, entry.shows);
+  const recording = file === undefined ? undefined : kept.find((one) => one.name === file)?.recording;
   const text = entry.verb === 'did' ? deedText(entry.what) : entry.what;
   return (
     <li class={entry.struck ? 'struck' : ''}>
       <span class="number quiet log-n">{entry.n}</span>
       <span class="log-text">
-        {entry.verb === 'note' ? <em>{text}</em> : text} {entry.shows ? <strong>{word(entry.shows)}</strong> : null}
+        {entry.verb === 'note' ? <em>{text}</em> : text} {entry.shows ? <strong>{file === undefined ? word(entry.shows) : <ShowsWithLines shows={entry.shows} recording={recording} />}</strong> : null}
         <span class="small quiet">
           {' '}
           {numbers.value.time(entry.at)}
