@@ -50,6 +50,8 @@ if(NOT HALFSPLIT_TESTS)
   return()
 endif()
 
+target_link_libraries(test_captures PRIVATE halfsplit_pcap)  # the outside twin of our reader of packet files
+
 # What takes minutes runs only when asked for: ./dev test -C slow -L slow
 function(halfsplit_slow_test name program filter)
   add_test(NAME ${name} CONFIGURATIONS slow COMMAND ${program} --gtest_filter=${filter}

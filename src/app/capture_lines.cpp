@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 #include <cstdio>
 
 #include "app/words.h"
@@ -32,7 +33,8 @@ std::string hex_bytes(const can::Frame& frame) {
 }
 
 std::string value_text(double value, std::string_view unit) {
-  return base::format_significant(value, 6) + (unit.empty() || unit == "state" ? "" : " " + std::string(unit));
+  return base::format_number(std::round(value * 1.0e6) / 1.0e6) +
+         (unit.empty() || unit == "state" ? "" : " " + std::string(unit));
 }
 
 }  // namespace

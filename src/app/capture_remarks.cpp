@@ -187,13 +187,22 @@ void Remarks::codes() {
 }
 
 void Remarks::requests() {
+  constexpr std::size_t kNamed = 4;
+  std::size_t unanswered = 0;
+  std::string first;
+  std::vector<std::uint64_t> lines;
   for (const capture::Request& r : f_.requests) {
     if (r.unanswered == 0 || r.to == can::kGlobalAddress || r.not_answered_by.empty()) continue;
-    add("not-answered",
-        address_text(report_, r.channel, r.to) + " does not answer " + address_text(report_, r.channel, r.from) +
-            ", which asks it for " + pgn_text(report_, r.pgn) + " (" + count_text(r.unanswered, "time", "times") + ")",
-        {r.first_unanswered.line});
+    lines.push_back(r.first_unanswered.line);
+    if (++unanswered <= kNamed)
+      first += (unanswered == 1 ? "" : "; ") + address_text(report_, r.channel, r.to) + " to " +
+               address_text(report_, r.channel, r.from) + ", " + pgn_text(report_, r.pgn);
   }
+  if (unanswered == 0) return;
+  add("not-answered",
+      (unanswered == 1 ? "a request is" : std::to_string(unanswered) + " requests are") +
+          " never answered by a sender that is there: " + first + (unanswered > kNamed ? " ..." : ""),
+      lines);
 }
 
 void Remarks::long_messages() {

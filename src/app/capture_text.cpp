@@ -17,7 +17,7 @@ namespace halfsplit::app {
 namespace {
 
 constexpr std::size_t kShownOccurrences = 12;
-constexpr std::size_t kWordWidth = 27;
+constexpr std::size_t kWordWidth = 24;
 constexpr std::size_t kShownLines = 4;
 
 std::string right(const std::string& text, std::size_t width) {

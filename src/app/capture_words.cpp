@@ -42,6 +42,19 @@ std::string_view network_group_word(std::uint32_t pgn) {
   }
 }
 
+// Where addresses are given out freely, they say nothing.
+bool free_addresses(const CaptureReport& report) {
+  constexpr std::uint8_t kMarine = 4;
+  std::size_t marine = 0;
+  std::size_t all = 0;
+  for (const capture::Sender& sender : report.findings.senders)
+    for (const capture::Claim& claim : sender.claims) {
+      ++all;
+      marine += can::split_j1939_name(claim.name).industry_group == kMarine ? 1U : 0U;
+    }
+  return 2 * marine > all;
+}
+
 }  // namespace
 
 std::string moment_text(std::int64_t at_us) {
@@ -55,7 +68,7 @@ std::string moment_text(std::int64_t at_us) {
 }
 
 std::string span_text(double us) {
-  if (us < static_cast<double>(kSecondUs)) return base::format_significant(us / 1000.0, us < 100'000.0 ? 3 : 3) + " ms";
+  if (us < 999'500.0) return base::format_significant(us / 1000.0, 3) + " ms";
   if (us < 2.0 * static_cast<double>(kMinuteUs)) return base::format_significant(us / 1.0e6, 3) + " s";
   const auto seconds = static_cast<std::int64_t>(std::llround(us / 1.0e6));
   if (seconds < 3600) return std::to_string(seconds / 60) + " min " + std::to_string(seconds % 60) + " s";
@@ -87,7 +100,7 @@ std::string sender_word(const CaptureReport& report, const capture::Sender& send
     const std::string_view word = can::name_function_word(can::split_j1939_name(sender.claims.back().name));
     if (!word.empty()) return std::string(word);
   }
-  return std::string(can::source_address_word(address));
+  return free_addresses(report) ? "" : std::string(can::source_address_word(address));
 }
 
 std::string channel_name(const CaptureReport& report, std::uint8_t channel) {

@@ -384,6 +384,16 @@ std::vector<Operation> make_operations() {
        op_bench,
        true,
        true},
+      {"decode",
+       "what a number means: an identifier, a frame, a trouble code, a failure mode, an address, a socket's pins",
+       {{"what", FieldKind::kRest, true,
+         "18FEF100, 7E8, 18FECA0B#40FF5B000301FFFF, SPN 639 FMI 9, PGN 65226, address 11, NAME 8EF2DDE800966440, "
+         "U0100, "
+         "P0562-16, C1 00 87, status 2F, 24N, 15-pin:4"},
+        {"with", FieldKind::kOption, false, "a description of messages and signals, a file in DBC or KCD"}},
+       "halfsplit decode 18FECA0B#40FF5B000301FFFF",
+       op_decode,
+       true},
       {"schema",
        "the JSON Schema of the loom file, or the tables of part kinds and of faults",
        {{"parts", FieldKind::kFlag, false, "the parts table of docs/formats/loom.md"},

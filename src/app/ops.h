@@ -37,6 +37,8 @@ Reply op_close(Context& context, const Arguments& arguments);
 // The book of jobs and the shelf of looms.
 Reply op_jobs(Context& context, const Arguments& arguments);
 Reply op_shelf(Context& context, const Arguments& arguments);
+// In the pocket.
+Reply op_decode(Context& context, const Arguments& arguments);
 // A recording of a bus.
 Reply op_capture(Context& context, const Arguments& arguments);
 // To practise, and about the formats.

@@ -250,6 +250,21 @@ class Reading {
 
 }  // namespace
 
+std::vector<ModuleId> expected_on(const LoadedLoom& loom, circuit::BusId bus) {
+  std::set<ModuleId> seated, expected;
+  for (const std::size_t s : loom.netlist.buses.at(bus.index()).seats)
+    seated.insert(loom.netlist.transceivers[s].module);
+  expected = seated;
+  for (const circuit::Message& message : loom.loom.messages)
+    if (std::any_of(message.to.begin(), message.to.end(), [&](ModuleId to) { return seated.contains(to); }))
+      expected.insert(message.from);
+  for (const circuit::Code& code : loom.loom.codes)
+    if (!code.lost.is_none() && seated.contains(code.module)) expected.insert(code.lost);
+  for (auto i = expected.begin(); i != expected.end();)
+    i = loom.netlist.modules[i->index()].seats.empty() ? expected.erase(i) : std::next(i);
+  return in_order(expected);
+}
+
 RecordedFrom recorded_from(const LoadedLoom& loom, const evidence::Observable& tap, const capture::Findings& findings,
                            const std::map<std::uint32_t, ModuleId>& told, const std::vector<ModuleId>& awake,
                            const std::string& file) {

@@ -20,8 +20,12 @@ struct RecordedFrom {
   std::vector<base::Diagnostic> notes;                    // warnings: what is left out, and why
 };
 
-// `tap`: bus and points. `told`: source address or 11-bit identifier to module, as the user says. `awake`: modules of
-// the bus that live in the healthy vehicle as it was recorded: who of them is expected. `file`: for the entry.
+// Who would be heard on that bus in a vehicle in order: who sits on it, and who sends messages over gateways to one
+// that does, or is missed by a monitor of one. Ids rising.
+[[nodiscard]] std::vector<circuit::ModuleId> expected_on(const LoadedLoom& loom, circuit::BusId bus);
+
+// `tap`: bus and points. `told`: source address or 11-bit identifier to module, as the user says. `awake`: of
+// those expected who lives in the healthy vehicle as it was recorded. `file`: for the entry.
 [[nodiscard]] RecordedFrom recorded_from(const LoadedLoom& loom, const evidence::Observable& tap,
                                          const capture::Findings& findings,
                                          const std::map<std::uint32_t, circuit::ModuleId>& told,

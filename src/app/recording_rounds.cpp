@@ -188,10 +188,7 @@ RecordedFrom study_tapped(const LoadedLoom& loom, const TappedBus& tapped, const
                           const std::string& file) {
   capture::Study study;
   study.take(tapped.frames);
-  std::vector<circuit::ModuleId> expected;
-  for (const std::size_t s : loom.netlist.buses.at(tap.bus.index()).seats)
-    expected.push_back(loom.netlist.transceivers[s].module);
-  return recorded_from(loom, tap, study.findings(), {}, expected, file);
+  return recorded_from(loom, tap, study.findings(), {}, expected_on(loom, tap.bus), file);
 }
 
 Reply measure_recordings(Context& context, const RecordingOptions& options) {

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "app/saw_recorded.h"
 
-#include <algorithm>
-
 #include "app/job_steps.h"
+#include "app/recorded_from.h"
 #include "app/words.h"
 #include "evidence/recorded_text.h"
 
@@ -72,13 +71,9 @@ std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus) {
   const LoadedLoom& loom = session.loom();
   session.engine->campaign().with_view({}, candidates::electrical_part(loom.loom, session.state),
                                        [&](predict::CircuitView& view) {
-                                         for (const std::size_t s : loom.netlist.buses.at(bus.index()).seats) {
-                                           const circuit::ModuleId module = loom.netlist.transceivers[s].module;
+                                         for (const circuit::ModuleId module : expected_on(loom, bus))
                                            if (view.alive(module)) awake.push_back(module);
-                                         }
                                        });
-  std::sort(awake.begin(), awake.end());
-  awake.erase(std::unique(awake.begin(), awake.end()), awake.end());
   return awake;
 }
 

@@ -12,7 +12,7 @@ namespace halfsplit::app {
 [[nodiscard]] Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes);
 // What would be entered; nothing is.
 [[nodiscard]] Reply show_recorded(Session& session, const RecordedBus& recorded);
-// The modules with a seat on that bus that live in the healthy vehicle in the state of the job.
+// Of those expected on that bus (recorded_from.h) who lives in the healthy vehicle in the state of the job.
 [[nodiscard]] std::vector<circuit::ModuleId> awake_on(Session& session, circuit::BusId bus);
 
 constexpr double kRecordingMinutes = 3.0;  // plugging in and two minutes of traffic (ours)

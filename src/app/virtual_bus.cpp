@@ -37,8 +37,7 @@ constexpr double kHeartbeat_s = 1.0;                        // of a module whose
 constexpr double kAskEvery_s = 5.0;                         // messages sent on request
 constexpr double kAnswer_s = 0.02;
 constexpr double kPacketGap_s = 0.05;  // of a broadcast in packets (SAE J1939-21)
-constexpr std::uint32_t kHeartbeatPgn = 0xFF00, kSupplyPgn = 65271;
-constexpr std::uint64_t kArbitraryCapable = 0x8000000000000000ULL;  // arbitrary address capable
+constexpr std::uint32_t kHeartbeatPgn = 0xFF00, kDrawnPgn = 0xFF80, kSupplyPgn = 65271;
 
 std::uint32_t id_of(std::uint32_t pgn, std::uint8_t source, std::uint8_t destination = can::kGlobalAddress,
                     std::uint8_t priority = 6) {
@@ -186,7 +185,11 @@ class BusTapper {
 
   void tell_claims(ModuleId module) {
     const std::uint8_t address = *address_of(module);
-    const std::array<std::uint8_t, 8> name = can::write_j1939_name(kArbitraryCapable | (module.index() + 1));
+    can::J1939Name who;  // says no more than who it is: function 255, not available (SAE J1939-81)
+    who.identity_number = static_cast<std::uint32_t>(module.index() + 1);
+    who.function = 255;
+    who.arbitrary_address_capable = true;
+    const std::array<std::uint8_t, 8> name = can::write_j1939_name(can::join_j1939_name(who));
     for (const Spell& up : uptimes_[module.index()])
       send(module, up.from_s, id_of(can::kPgnAddressClaimed, address), true, {name.begin(), name.end()});
   }
@@ -207,7 +210,12 @@ class BusTapper {
   [[nodiscard]] std::optional<std::pair<std::uint32_t, bool>> identifier_of(const circuit::Message& message) const {
     if (message.id) return std::pair{*message.id, *message.id > can::kLargestStandardId};
     const std::optional<std::uint8_t> address = address_of(message.from);
-    if (!message.pgn || !address) return std::nullopt;
+    if (!address) return std::nullopt;
+    // A message of the drawing without a number: some proprietary group, to all.
+    if (!message.pgn) {
+      const auto at = static_cast<std::uint32_t>(&message - loom_.messages.data());
+      return std::pair{id_of(kDrawnPgn + (at & 0x7FU), *address), true};
+    }
     const bool to_one = message.to.size() == 1 && address_of(message.to.front()).has_value();
     const std::uint8_t destination = to_one ? *address_of(message.to.front()) : can::kGlobalAddress;
     return std::pair{id_of(*message.pgn, *address, destination), true};
@@ -255,7 +263,7 @@ class BusTapper {
       if (sends || !address) continue;
       circuit::Message beat;
       beat.from = ModuleId(m);
-      beat.pgn = kHeartbeatPgn + (m & 0xFFU);
+      beat.pgn = kHeartbeatPgn + (m & 0x7FU);
       beat.every_ms = kHeartbeat_s * 1000.0;
       tell_cyclic(beat);
     }

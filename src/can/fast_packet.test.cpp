@@ -60,6 +60,20 @@ TEST(FastPackets, WhatIsMissingIsTold) {
   for (const FastMessage& message : ended) EXPECT_FALSE(message.complete || !message.bytes.empty());
 }
 
+// The first frame of the one message was lost; that of the next must not be glued onto what is left of it.
+TEST(FastPackets, AFirstFrameAfterAllOthersBeginsAnew) {
+  TestFrames tap;
+  FastPackets packets;
+  std::vector<FastMessage> ended;
+  const std::vector<Bytes> lost = frames_of(Bytes(20, 1), 0);
+  const std::vector<Bytes> whole = frames_of(Bytes(20, 2), 0);
+  for (std::size_t k = 1; k < lost.size(); ++k) packets.take(tap.next(0x0DF80503, lost[k]), ended);
+  for (const Bytes& bytes : whole) packets.take(tap.next(0x0DF80503, bytes), ended);
+  ASSERT_EQ(ended.size(), 2U);
+  EXPECT_FALSE(ended[0].complete);
+  EXPECT_EQ(ended[1].bytes, Bytes(20, 2));
+}
+
 TEST(FastPackets, OnlyTheListedGroups) {
   for (const std::uint32_t pgn : {126208U, 129029U, 130577U, 126720U, 130816U, 131071U})
     EXPECT_TRUE(is_fast_packet(pgn));

@@ -13,6 +13,7 @@ namespace {
 constexpr std::size_t kMostChannels = 255;
 constexpr std::int64_t kEarliest1970Us = 100'000'000'000'000;  // 1973: a smaller number of seconds is no date
 constexpr std::size_t kMostSample = 4096;                      // frames looked at for the style of times
+constexpr std::int64_t kLatestUs = 253'402'300'799'000'000;    // 9999-12-31: sums of steps end there
 constexpr std::int64_t kShortestFrameUs = 44;                  // a frame without data, 44 bits at 1 Mbit/s
 
 class ChunkReader {
@@ -105,7 +106,8 @@ class ChunkReader {
       if (!chunk_.timed) ++chunk_.untimed_ahead;
       return;
     }
-    if (style_ == TimeStyle::kFromFrameToFrame) frame.time_us += chunk_.last_time_us;
+    if (style_ == TimeStyle::kFromFrameToFrame)
+      frame.time_us = std::min(frame.time_us + chunk_.last_time_us, kLatestUs);
     if (!chunk_.timed) {
       chunk_.timed = true;
       chunk_.first_time_us = frame.time_us;
@@ -207,6 +209,7 @@ void CandumpOrder::place_times(CandumpChunk& chunk, TimeStyle style, Recording& 
   if (timed_ && chunk.first_time_us + shift < last_time_us_) ++recording.backwards;
   timed_ = true;
   last_time_us_ = chunk.last_time_us + shift;
+  if (shift > 0) last_time_us_ = std::min(last_time_us_, kLatestUs);
 }
 
 }  // namespace halfsplit::capture

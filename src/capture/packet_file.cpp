@@ -15,6 +15,7 @@ namespace halfsplit::capture {
 namespace {
 
 constexpr std::int64_t kEarliestDateUs = 100'000'000'000'000;  // 1973: a smaller time is no date
+constexpr std::size_t kLongBatch = 4096;                       // so that handing over costs little beside reading
 constexpr std::size_t kMostPacketChannels = 255;
 constexpr std::array<std::string_view, 5> kMagics = {std::string_view("\xA1\xB2\xC3\xD4", 4),
                                                      {"\xD4\xC3\xB2\xA1", 4},
@@ -36,7 +37,7 @@ class PacketFile final : public FrameSource {
   // One batch is handed on while the next is read.
   void deliver(const std::function<bool(std::span<const can::Frame>)>& take_all) override {
     std::array<std::vector<can::Frame>, 2> batches;
-    for (auto& batch : batches) batch.resize(kBatch);
+    for (auto& batch : batches) batch.resize(kLongBatch);
     std::size_t turn = 0, count = fill(batches[0]);
     for (bool wanted = true; wanted && count > 0; ++turn) {
       const std::span<const can::Frame> here = std::span(batches[turn % 2]).first(count);

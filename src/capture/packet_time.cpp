@@ -34,6 +34,8 @@ SecondsAndMicro of_ten(std::uint64_t ticks, unsigned power) {
 }  // namespace
 
 std::optional<std::int64_t> find_time_us(std::uint64_t ticks, const PacketClock& clock) {
+  if (clock.resolution == 6 && clock.offset_s == 0 && ticks < kLargestSeconds * kMillion)
+    return static_cast<std::int64_t>(ticks);  // as nearly every tap writes it
   const unsigned power = clock.resolution & 0x7FU;
   const SecondsAndMicro time = (clock.resolution & 0x80U) != 0 ? of_two(ticks, power) : of_ten(ticks, power);
   constexpr auto kMost = static_cast<std::int64_t>(kLargestSeconds);

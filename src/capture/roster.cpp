@@ -16,6 +16,9 @@ constexpr std::int64_t kLeastQuietUs = 100'000;
 constexpr double kShareOfItsTime = 0.5;  // a message that says how fast its sender is was there so long
 constexpr std::int64_t kStoppedPeriods = 10;
 
+// Only what a module sends by itself says how often it ought to be heard.
+bool own_rhythm(Role role) { return role == Role::kPlain || role == Role::kCodes || role == Role::kVolts; }
+
 Message told_message(const MessageRecord& record) {
   Message message;
   message.id = record.id;
@@ -25,14 +28,12 @@ Message told_message(const MessageRecord& record) {
   message.first = record.first;
   message.last = {record.last_us, record.last_line};
   message.rhythm = record.intervals.rhythm();
+  message.rhythm.cyclic = message.rhythm.cyclic && own_rhythm(record.role);
   message.longest = record.longest;
   message.answers = record.answers;
   message.on_request = !message.rhythm.cyclic && 2 * record.answers > record.frames;
   return message;
 }
-
-// Only what a module sends by itself says how often it ought to be heard.
-bool own_rhythm(Role role) { return role == Role::kPlain || role == Role::kCodes || role == Role::kVolts; }
 
 void judge_quiet(Sender& sender, const Message& message) {
   const auto span = [](const Mark& a, const Mark& b) { return static_cast<double>(b.at_us - a.at_us); };
@@ -73,7 +74,7 @@ std::vector<std::size_t> make_roster(const std::vector<SenderRecord>& records,
     Sender& sender = findings.senders[place[record.sender]];
     sender.messages.push_back(told_message(record));
     const bool nobody = sender.key.extended && sender.key.number == can::kNullAddress;
-    if (own_rhythm(record.role) && findings.timed && !nobody) judge_quiet(sender, sender.messages.back());
+    if (findings.timed && !nobody) judge_quiet(sender, sender.messages.back());
   }
   for (Sender& sender : findings.senders) {
     std::sort(sender.messages.begin(), sender.messages.end(), [](const Message& a, const Message& b) {

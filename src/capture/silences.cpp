@@ -71,6 +71,12 @@ Gap common_gap(const std::vector<Quiet>& group) {
   return common;
 }
 
+// Without a tenth at either end: who stopped or came back a moment beside the others was still quiet with them.
+Gap middle_of(const Gap& gap) {
+  const std::int64_t tenth = gap.length_us() / 10;
+  return {{gap.before.at_us + tenth, gap.before.line}, {gap.after.at_us - tenth, gap.after.line}};
+}
+
 bool covers(const Gap& gap, const Gap& what) {
   return gap.before.at_us <= what.before.at_us && gap.after.at_us >= what.after.at_us;
 }
@@ -119,7 +125,7 @@ SilentEvent make_event(std::vector<Quiet> group, const SilenceInputs& inputs, co
   SilentEvent event;
   std::sort(group.begin(), group.end(),
             [](const Quiet& a, const Quiet& b) { return a.silence.sender < b.silence.sender; });
-  const Gap common = common_gap(group);
+  const Gap common = middle_of(common_gap(group));
   for (std::size_t s = 0; s < findings.senders.size(); ++s) {
     if (holds(group, s)) continue;
     const During during = heard_during(inputs.records[inputs.order[s]], findings.senders[s], common);

@@ -27,7 +27,7 @@ std::string file_bytes(const std::string& path) {
   return text.str();
 }
 
-Findings findings_of(const std::string& name) {
+Findings study_file(const std::string& name) {
   base::OneWorker alone;
   base::Result<std::unique_ptr<FrameSource>> source =
       open_recording(std::make_unique<base::StringBytes>(file_bytes(kFolder + name)), alone, name);
@@ -39,6 +39,13 @@ Findings findings_of(const std::string& name) {
     return true;
   });
   return study.findings();
+}
+
+// Each file once for all tests.
+const Findings& findings_of(const std::string& name) {
+  static std::map<std::string, Findings> studied;
+  const auto found = studied.find(name);
+  return found != studied.end() ? found->second : studied.emplace(name, study_file(name)).first->second;
 }
 
 struct Row {
@@ -112,7 +119,7 @@ TEST(Tshark, LongMessagesByTheirControlBytes) {
 
 // Figures of j1939-multi-ecu/README.md and SUMMARY.txt.
 TEST(Recorded, SeveralUnits) {
-  const Findings f = findings_of("j1939-multi-ecu/multi-ecu-a.candump.log.zst");
+  const Findings& f = findings_of("j1939-multi-ecu/multi-ecu-a.candump.log.zst");
   EXPECT_EQ(f.frames, 33300U);
   EXPECT_NEAR(static_cast<double>(f.duration_us) / 1e6, 218.547, 0.001);
   std::set<std::uint16_t> sources;
@@ -128,18 +135,20 @@ TEST(Recorded, SeveralUnits) {
   for (const Sender& sender : f.senders)
     for (const Claim& claim : sender.claims) claims += claim.times;
   EXPECT_EQ(claims, 25U);
-  for (const SeenLamps& lamps : f.lamps)
-    if (lamps.source.number == 11) EXPECT_EQ(lamps.lit[2], 25U);  // amber warning in 25 frames without a code
+  for (const SeenLamps& lamps : f.lamps) {
+    // Amber warning in 25 frames without a code.
+    EXPECT_EQ(lamps.lit[2], lamps.source.number == 11 ? 25U : 0U);
+  }
   std::map<std::uint32_t, std::uint64_t> requests;
   for (const Request& r : f.requests) requests[r.pgn] += r.times;
   EXPECT_EQ(requests, (std::map<std::uint32_t, std::uint64_t>{{65242, 5}, {60928, 2}, {65387, 3}, {65253, 1}}));
 }
 
 TEST(Recorded, TheSameInEveryForm) {
-  const Findings log = findings_of("j1939-multi-ecu/multi-ecu-a-30s.candump.log");
+  const Findings& log = findings_of("j1939-multi-ecu/multi-ecu-a-30s.candump.log");
   for (const char* name : {"j1939-multi-ecu/multi-ecu-a-30s.pcap.zst", "j1939-multi-ecu/multi-ecu-a-30s.pcapng.zst"}) {
     SCOPED_TRACE(name);
-    const Findings f = findings_of(name);
+    const Findings& f = findings_of(name);
     EXPECT_EQ(f.frames, log.frames);
     ASSERT_EQ(f.senders.size(), log.senders.size());
     for (std::size_t s = 0; s < f.senders.size(); ++s) {
@@ -153,7 +162,7 @@ TEST(Recorded, TheSameInEveryForm) {
 
 // j1939-engine-start/README.md: no times, no code, the last of ten voltages 13.10.
 TEST(Recorded, AnEngineStart) {
-  const Findings f = findings_of("j1939-engine-start/engine-start.candump-console.txt");
+  const Findings& f = findings_of("j1939-engine-start/engine-start.candump-console.txt");
   EXPECT_EQ(f.frames, 853U);
   EXPECT_FALSE(f.timed);
   EXPECT_TRUE(f.codes.empty());

@@ -181,7 +181,7 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);
   if (batch->parsed()) return run_batch(context, std::cin, std::cout);
-  disk.offer_standard_input();
+  disk.offer_standard_input(context.cancel);
   TerminalQuestions questions;
   if (!json) context.questions = &questions;
   std::signal(SIGINT, on_interrupt);

@@ -90,7 +90,8 @@ class KcdReader {
   std::vector<Level> levels_;
   std::map<std::string, std::string> nodes_;
   std::string bus_;
-  bool in_message_ = false;
+  bool in_message_ = false;        // never in two: one inside another is passed over
+  std::size_t message_depth_ = 0;  // levels when it is the innermost one
   bool entities_ = false;
   std::string remark_;
 };
@@ -172,7 +173,7 @@ void KcdReader::open(std::string_view element, const KcdAttributes& with) {
     nodes_[with.text("id")] = with.text("name");
   } else if (element == "Bus") {
     bus_ = with.text("name");
-  } else if (element == "Message" && inside("Bus")) {
+  } else if (element == "Message" && inside("Bus") && !in_message_) {
     message(with);
   } else if (element == "Signal" || element == "Multiplex") {
     signal(level, with, element == "Multiplex");
@@ -197,7 +198,7 @@ void KcdReader::open(std::string_view element, const KcdAttributes& with) {
 
 void KcdReader::close() {
   if (inside("Notes")) notes();
-  if (inside("Message")) in_message_ = false;
+  if (in_message_ && levels_.size() == message_depth_) in_message_ = false;
   levels_.pop_back();
 }
 
@@ -225,6 +226,7 @@ void KcdReader::message(const KcdAttributes& with) {
   if (every > 0) message.every_ms = every;
   file_.descriptions.messages.push_back(std::move(message));
   in_message_ = true;
+  message_depth_ = levels_.size() + 1;
 }
 
 void KcdReader::signal(Level& level, const KcdAttributes& with, bool selector) {

@@ -132,6 +132,17 @@ TEST(KcdText, ElementsElsewhereAreNothing) {
   EXPECT_GE(file->passed_over, 4U);
 }
 
+// Found by the fuzzer: the inner message took the place of the one whose signal was under way.
+TEST(KcdText, AMessageInsideASignalIsPassedOver) {
+  const auto file = read_kcd_text(
+      "a.kcd", network("<Message id=\"1\" name=\"M\"><Signal name=\"S\"/><Signal name=\"T\"><Bus name=\"x\"><Message "
+                       "id=\"2\" name=\"N\"/></Bus><Value unit=\"V\"/></Signal><Signal name=\"U\"/></Message>"));
+  ASSERT_TRUE(file.ok());
+  ASSERT_EQ(file->descriptions.messages.size(), 1U);
+  EXPECT_EQ(file->descriptions.messages[0].signals.at(1).unit, "V");
+  EXPECT_EQ(file->descriptions.messages[0].signals.size(), 3U);
+}
+
 TEST(KcdText, TheReaderIsChosenByTheText) {
   EXPECT_TRUE(read_description_text("a", "\xEF\xBB\xBF\n" + network("<Message id=\"1\" name=\"M\"/>").substr(39)).ok());
   EXPECT_TRUE(read_description_text("a", "BO_ 1 M: 1 E\n").ok());

@@ -144,21 +144,36 @@ std::vector<Stretch> TimePainter::silent(std::size_t sender) const {
   return list;
 }
 
-// Of each piece of the lane, from 0 to kWeightSteps: its frames against the busiest piece.
-std::vector<int> TimePainter::weights(const capture::Sender& sender) const {
+// Frames of each piece of the lane, a slot's spread evenly over its time.
+std::vector<double> frames_by_piece(const std::vector<std::uint32_t>& rate, double slots) {
   std::vector<double> frames(kChunks, 0.0);
-  const std::size_t slots =
-      std::max<std::size_t>(1, static_cast<std::size_t>(f_.duration_us / std::max<std::int64_t>(1, f_.slot_us)) + 1);
-  for (std::size_t s = 0; s < sender.rate.size(); ++s) {
-    // A slot may be longer than a piece: its frames lie evenly in it.
-    const std::size_t from = s * kChunks / slots;
-    const std::size_t to = std::min<std::size_t>(kChunks, std::max((s + 1) * kChunks / slots, from + 1));
-    for (std::size_t c = from; c < to; ++c) frames[c] += sender.rate[s] / static_cast<double>(to - from);
+  const double pieces_a_slot = kChunks / slots;
+  for (std::size_t s = 0; s < rate.size(); ++s) {
+    const double from = static_cast<double>(s) * pieces_a_slot;
+    const double to = std::min(from + pieces_a_slot, static_cast<double>(kChunks));
+    for (auto c = static_cast<std::size_t>(from); static_cast<double>(c) < to && c < frames.size(); ++c) {
+      const double overlap = std::min(to, static_cast<double>(c + 1)) - std::max(from, static_cast<double>(c));
+      frames[c] += rate[s] * std::max(0.0, overlap) / pieces_a_slot;
+    }
   }
-  const double most = std::max(1.0, *std::max_element(frames.begin(), frames.end()));
+  return frames;
+}
+
+// Of each piece of the lane, from 0 to kWeightSteps: its frames and half of its neighbours' against the most of them.
+std::vector<int> TimePainter::weights(const capture::Sender& sender) const {
+  const double slots =
+      std::max(1.0, static_cast<double>(f_.duration_us) / static_cast<double>(std::max<std::int64_t>(1, f_.slot_us)));
+  const std::vector<double> frames = frames_by_piece(sender.rate, slots);
+  std::vector<double> smooth(frames.size());
+  for (std::size_t c = 0; c < frames.size(); ++c) {
+    const double before = c > 0 ? frames[c - 1] : frames[c];
+    const double after = c + 1 < frames.size() ? frames[c + 1] : frames[c];
+    smooth[c] = frames[c] <= 0.0 ? 0.0 : frames[c] / 2.0 + (before + after) / 4.0;
+  }
+  const double most = std::max(1.0e-9, *std::max_element(smooth.begin(), smooth.end()));
   std::vector<int> steps;
-  steps.reserve(frames.size());
-  for (const double count : frames)
+  steps.reserve(smooth.size());
+  for (const double count : smooth)
     steps.push_back(count <= 0.0 ? 0 : 1 + static_cast<int>(std::floor(count / most * (kWeightSteps - 1) + 0.5)));
   return steps;
 }

@@ -7,6 +7,7 @@
 
 #include <dirent.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -31,6 +32,7 @@ using base::Result;
 
 constexpr int kMostLinks = 40;           // of one path, as Linux counts
 constexpr std::size_t kNameShare = 100;  // bytes of the old name that a new file's name repeats; a name has 255 at most
+constexpr int kLookMs = 100;             // how long standard input may say nothing before cancel is looked at
 constexpr int kMostNames = 100;          // names tried for the new file
 
 std::string reason(int error) { return std::system_category().message(error); }
@@ -113,12 +115,13 @@ Result<std::string> read_all(const Descriptor& file, const std::string& path, st
 // A file read as it is asked for, or standard input, which stays open.
 class DescriptorBytes final : public base::ByteSource {
  public:
-  explicit DescriptorBytes(int number) : path_("standard input"), number_(number) {}
+  explicit DescriptorBytes(base::CancelToken cancel)
+      : path_("standard input"), number_(STDIN_FILENO), cancel_(std::move(cancel)) {}
   DescriptorBytes(std::string path, Descriptor file, std::optional<std::uint64_t> size)
       : path_(std::move(path)), file_(std::move(file)), number_(file_.get()), size_(size) {}
 
   [[nodiscard]] std::size_t read(std::span<char> into) override {
-    if (into.empty() || problem_) return 0;
+    if (into.empty() || problem_ || !wait()) return 0;
     const ssize_t got = persist([&] { return ::read(number_, into.data(), into.size()); });
     if (got < 0) problem_ = base::make_error("file.unreadable", path_ + ": " + reason(errno));
     taken_ += got > 0 ? static_cast<std::uint64_t>(got) : 0;
@@ -129,9 +132,20 @@ class DescriptorBytes final : public base::ByteSource {
   [[nodiscard]] std::uint64_t taken() const override { return taken_; }
 
  private:
+  // Until there is something to read; false: nobody wants it any more.
+  bool wait() {
+    if (!cancel_) return true;
+    while (!cancel_->cancelled()) {
+      pollfd asked{number_, POLLIN, 0};
+      if (::poll(&asked, 1, kLookMs) != 0) return true;
+    }
+    return false;
+  }
+
   std::string path_;
   Descriptor file_;
   int number_;
+  std::optional<base::CancelToken> cancel_;
   std::optional<std::uint64_t> size_;
   std::uint64_t taken_ = 0;
   std::optional<Diagnostic> problem_;
@@ -271,7 +285,7 @@ bool is_usable(const std::string& path) { return !path.empty() && path.find('\0'
 
 base::Result<std::unique_ptr<base::ByteSource>> PosixFiles::open(const std::string& path) {
   if (path == "-" && standard_input_)
-    return std::unique_ptr<base::ByteSource>(std::make_unique<DescriptorBytes>(STDIN_FILENO));
+    return std::unique_ptr<base::ByteSource>(std::make_unique<DescriptorBytes>(*standard_input_));
   if (!is_usable(path)) return base::make_error("file.missing", "this is no path of a file");
   Descriptor file = open_file(path, O_RDONLY);
   if (!file.open()) return cannot_open(*this, path, errno);

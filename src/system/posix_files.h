@@ -4,14 +4,18 @@
 // it points to is replaced. May be used from several threads.
 #pragma once
 
+#include <utility>
+
+#include "base/cancel.h"
 #include "base/seams.h"
 
 namespace halfsplit::system {
 
 class PosixFiles final : public base::Files {
  public:
-  // From here on open("-") reads standard input; before, "-" is a file of that name.
-  void offer_standard_input() { standard_input_ = true; }
+  // From here on open("-") reads standard input; before, "-" is a file of that name. It ends where `cancel` is set,
+  // even while whoever should write says nothing.
+  void offer_standard_input(base::CancelToken cancel = {}) { standard_input_ = std::move(cancel); }
 
   // Errors: file.missing, file.unreadable, file.too-large. A folder is file.unreadable.
   [[nodiscard]] base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
@@ -22,7 +26,7 @@ class PosixFiles final : public base::Files {
   [[nodiscard]] std::vector<std::string> list(const std::string& folder) override;
 
  private:
-  bool standard_input_ = false;
+  std::optional<base::CancelToken> standard_input_;
 };
 
 }  // namespace halfsplit::system

@@ -102,6 +102,21 @@ TEST_F(PosixFilesTest, ADashIsStandardInputOnlyWhereItIsOffered) {
   EXPECT_EQ(text, "typed");
 }
 
+TEST_F(PosixFilesTest, ASilentStandardInputCanBeGivenUp) {
+  int ends[2];
+  ASSERT_EQ(::pipe(ends), 0);
+  const int kept = ::dup(STDIN_FILENO);
+  ::dup2(ends[0], STDIN_FILENO);
+  const base::CancelToken cancel;
+  files_.offer_standard_input(cancel);
+  const auto opened = files_.open("-");
+  cancel.cancel();
+  std::string text(10, ' ');
+  EXPECT_EQ((*opened)->read(text), 0U);  // would wait for ever
+  ::dup2(kept, STDIN_FILENO);
+  for (const int end : {kept, ends[0], ends[1]}) ::close(end);
+}
+
 TEST_F(PosixFilesTest, AnEmptyTextMakesAnEmptyFile) {
   ASSERT_TRUE(files_.write(path("a"), "").ok());
   const auto read = files_.read(path("a"), 0);
