@@ -266,6 +266,25 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
+  /** put a recording of a bus into the job: who is heard, who never, who goes quiet together, who answers whom */
+  witness: {
+    /** the recording: candump text, pcap or pcapng, plain, gzip or zstd; -: standard input */
+    file?: Told;
+    /** the bus it was recorded on; not needed when only one has a reader drawn */
+    on?: Told;
+    /** where on it: "HIGH-POINT LOW-POINT"; the drawn reader when left out */
+    at?: Told;
+    /** NUMBER=MODULE: a source address or 11-bit identifier that the loom does not know */
+    who?: Told | readonly Told[];
+    /** of a recording of several buses: this one */
+    channel?: Told;
+    /** what it took; 3 when left out */
+    minutes?: Told;
+    /** say what would be entered, and enter nothing */
+    dry?: boolean;
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
   /** enter what was done: a setup, unplug, plug, fit, remove, swap, put back, repaired */
   did: {
     /** what was done */
@@ -443,9 +462,9 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
-  /** the book of jobs: list, find, history, photos, files in and out, backup, check, what proven jobs taught */
+  /** the book of jobs: list, find, history, photos, recordings, files in and out, backup, check, what proven jobs taught */
   jobs: {
-    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, rates */
+    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, recordings, recording, recording-remove, rates */
     do?: Told;
     /** words to find, the number of a job, the file */
     what?: Told | readonly Told[];
@@ -467,7 +486,7 @@ export interface OperationArguments {
     'loom-text'?: Told;
     /** photo: of this entry */
     entry?: Told;
-    /** photo: its name */
+    /** photo, recording: its name */
     name?: Told;
     /** photo: its bytes as base64 instead of a file */
     data?: Told;
@@ -493,6 +512,25 @@ export interface OperationArguments {
     /** put: in place of the loom of that name, which is kept aside; get: replace the file */
     force?: boolean;
   };
+  /** what a recording of a CAN bus tells: who is there, who went quiet with whom, codes, requests, load, errors */
+  capture: {
+    /** the recording: a candump log, pcap or pcapng, also as .gz or .zst; - is standard input */
+    file?: Told;
+    /** of the bus in kbit/s, for its load; guessed when left out */
+    'bit-rate'?: Told;
+    /** this channel only, as the recording names it: can0 */
+    channel?: Told;
+    /** names and scaling of messages: a DBC or KCD file; may be given several times */
+    names?: Told | readonly Told[];
+    /** list every message too: how often, how regularly, its longest gap */
+    messages?: boolean;
+    /** in the JSON also each sender's frames and the supply slot by slot */
+    slots?: boolean;
+    /** show these lines and what they say instead: 903 or 903-1040 */
+    lines?: Told | readonly Told[];
+    /** write the time picture here: .svg, or .html */
+    picture?: Told;
+  };
   /** practise on a virtual vehicle with a hidden fault; the program plays, scored in minutes */
   rehearse: {
     /** the loom file, or shelf:NAME */
@@ -509,6 +547,16 @@ export interface OperationArguments {
     meter?: Told;
     /** so many vehicles, seeds counted up */
     count?: Told;
+    /** a recording of the bus comes before the first test */
+    recorded?: boolean;
+    /** the same, and write the recording here: NAME.pcapng, or any other name as candump text */
+    record?: Told;
+    /** record on this bus; the one with a reader drawn when left out */
+    on?: Told;
+    /** and there: "HIGH-POINT LOW-POINT"; at the drawn reader when left out */
+    at?: Told;
+    /** how long; 120 when left out */
+    seconds?: Told;
     /** the program plays; the only way for now, and the default */
     auto?: boolean;
   };
@@ -526,6 +574,10 @@ export interface OperationArguments {
     calibration?: boolean;
     /** the program against other rules on the same vehicles: mended, wrong parts, minutes, by kind of fault */
     quality?: boolean;
+    /** a fault, what a tap on its bus records, and what is believed of that alone; looms with a bus */
+    recordings?: boolean;
+    /** with --recordings: each job to its end as well */
+    play?: boolean;
     /** write the reliability diagram (SVG) here; with --calibration a folder for calibration.svg and .json, with --quality one for quality.md and .json */
     out?: Told;
   };

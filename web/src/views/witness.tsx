@@ -10,7 +10,7 @@ import { act } from '../state/job';
 import { recordingDraft } from '../state/recording';
 import { goTab } from '../state/route';
 import { comebacks } from '../state/line';
-import { t, word } from '../text/text';
+import { t } from '../text/text';
 import { ShowsWithLines } from './frames';
 import { Button, Field, Problems, Waiting } from './parts';
 
@@ -154,6 +154,12 @@ function Strangers({ board, captured, witness, who }: { board: Board; captured: 
   );
 }
 
+const verbs = ['heard', 'never', 'restarts', 'returns', 'steady', 'hears', 'deaf', 'active', 'past'] as const;
+function verbText(verb: string): string {
+  const known = verbs.find((one) => one === verb);
+  return known ? t(`witness.verb-${known}`) : verb;
+}
+
 /** Each thing it will say, a line each, with the lines it came from. */
 function WillEnter({ told, kept }: { told: Witnessed; kept: Kept }): JSX.Element {
   return (
@@ -169,7 +175,7 @@ function WillEnter({ told, kept }: { told: Witnessed; kept: Kept }): JSX.Element
             const [verb = '', ...rest] = item.split(' ');
             return (
               <li key={item}>
-                <span class="quiet">{word(verb)}</span> <ShowsWithLines shows={rest.join(' ')} recording={kept.recording} />
+                <span class="quiet">{verbText(verb)}</span> <ShowsWithLines shows={rest.join(' ')} recording={kept.recording} />
               </li>
             );
           })}
