@@ -161,8 +161,10 @@ Reply jobs_history(const JobsRequest& request) {
   for (const store::Event& event : *events) {
     const std::string words = store::event_words(event);
     reply.result["events"].push_back({{"event", event.seq}, {"at", event.at}, {"kind", event.kind}, {"words", words}});
-    reply.text += "  " + padded(std::to_string(event.seq), 5) + padded(event.at, 22) +
-                  (words.empty() ? event.kind : padded(event.kind, 10) + wrap(words, 39)) + "\n";
+    reply.text +=
+        "  " + padded(std::to_string(event.seq), 5) + padded(event.at, 22) +
+        (words.empty() ? event.kind : padded(event.kind + (event.kind.size() > 9 ? " " : ""), 10) + wrap(words, 39)) +
+        "\n";
   }
   reply.text += "As it was then: halfsplit jobs show " + std::to_string(request.id) + " --event N\n";
   return reply;

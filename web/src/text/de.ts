@@ -514,7 +514,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'recording.too-large': '{name} hat {size}; hier werden höchstens 64 MB angenommen.',
   'recording.too-large-hint': 'Mit gzip oder zstd verkleinern oder auf die Minuten um die Störung kürzen. Am Rechner selbst liest halfsplit witness DATEI auch längere.',
   'recording.remove': 'Abnehmen',
-  'recording.remove-n': '{name} vom Auftrag nehmen',
+  'recording.remove-n': 'Abnehmen: {name}',
   'recording.reading': 'Die Aufzeichnung wird gelesen …',
   'recording.about': '{n} Botschaften in {time}, {lines} Zeilen {format}.',
   'recording.stands-out': 'Was auffällt',

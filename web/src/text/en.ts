@@ -532,7 +532,7 @@ export const en = {
   'recording.too-large': '{name} has {size}; 64 MB is the most that is taken here.',
   'recording.too-large-hint': 'Compress it with gzip or zstd, or cut it to the minutes around the trouble. On the computer itself halfsplit witness FILE reads longer ones.',
   'recording.remove': 'Take off',
-  'recording.remove-n': 'Take {name} off the job',
+  'recording.remove-n': 'Take off: {name}',
   'recording.reading': 'Reading the recording …',
   'recording.about': '{n} frames in {time}, {lines} lines of {format}.',
   'recording.stands-out': 'What stands out',

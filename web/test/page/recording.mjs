@@ -67,7 +67,7 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     assert.equal(await page.locator('.silence.chosen .gap').count(), 3, 'three lanes are broken at that moment');
 
     // Nearer, to that silence, and all of it again.
-    assert.equal(await seen(page), '0.000 s to 2:00.000'.replace('2:00.000', (await seen(page)).split(' to ')[1]));
+    assert.match(await seen(page), /^0\.000 s to /);
     await person.press('#time-there');
     await page.waitForFunction(() => document.querySelector('.time-seen').textContent.startsWith('0.000') === false);
     const near = await seen(page);
@@ -106,7 +106,8 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     const will = await page.locator('.will-enter').textContent();
     assert.match(will, /recording on vehicle/);
     assert.match(will, /started anew PMP \+ REL \+ RCV/);
-    assert.equal((await call(page, 'status', { job })).result.entries.length, 0, 'shown, not entered');
+    const recordings = async () => (await call(page, 'status', { job })).result.entries.filter((one) => one.what.startsWith('recording'));
+    assert.deepEqual(await recordings(), [], 'shown, not entered');
     await person.press('#witness-put');
     await page.waitForFunction(() => location.hash.endsWith('/suspects'), null, { timeout: 60000 });
     await settled(page);
@@ -127,7 +128,7 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     await person.tab('recording');
     await person.press('#witness-undo');
     await page.waitForSelector('#witness-put:not([disabled])', { timeout: 60000 });
-    assert.equal((await call(page, 'status', { job })).result.entries[0].struck, true);
+    assert.deepEqual((await recordings()).map((one) => one.struck), [true]);
     console.log(`by ${how}: ${person.count} taps or keys`);
     assert.deepEqual(page.trouble, []);
     await page.context().close();
@@ -179,7 +180,7 @@ test('what is too large, no recording, or a stranger is told in words', async ()
   await page.locator('.send .problem', { hasText: 'no recording of a CAN bus' }).waitFor();
   // A sender nobody has drawn: its number gets a select of the modules, and the choice is asked about anew.
   const strange = path.join(folder, 'strange.log');
-  writeFileSync(strange, readFileSync(run, 'utf8').replace(/(#|\s)(18[0-9A-F]{4})21#/g, '$1$255#').replace(/ (1[0-9A-F]{5})A0#/g, ' $177#'));
+  writeFileSync(strange, readFileSync(run, 'utf8').replace(/ (1[0-9A-F]{5})A0#/g, ' $177#'));
   await send(page, strange);
   await page.locator('#witness-who summary').tap();
   const select = page.locator('#witness-who select').first();
