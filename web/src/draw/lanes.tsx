@@ -167,14 +167,14 @@ function RowLabel({ row, wish, lanes, left }: { row: Row; wish: LanesWish; lanes
   const fits = Math.floor((left - 10) / 6.6);
   const code = row.kind === 'code' ? wish.captured.codes[row.index] : undefined;
   const text =
-    row.kind === 'lane' ? wish.label(lanes[row.index]!)
-    : code ? `${left < 100 ? '' : `${wish.label(code).split(' · ')[0]} `}SPN ${code.spn} FMI ${code.fmi}`
+    row.kind === 'lane' ? (left < 100 ? wish.label(lanes[row.index]!).split(' · ')[0]! : wish.label(lanes[row.index]!))
+    : code ? (left < 100 ? `${code.spn}/${code.fmi}` : `${wish.label(code).split(' · ')[0]} SPN ${code.spn} FMI ${code.fmi}`)
     : row.kind === 'errors' ? wish.words.errors
     : row.kind === 'supply' ? wish.words.supply
     : wish.words.load;
   const chosen = wish.chosen?.kind === 'sender' && row.kind === 'lane' && wish.chosen.key === keyOf(lanes[row.index]!);
   return (
-    <text class={`${chosen ? 'bold' : ''} ${row.kind === 'lane' ? '' : 'quiet'}`} x={left - 6} y={row.y + row.height / 2 + 4} text-anchor="end" font-size={row.kind === 'code' && left < 100 ? 9 : 12}>
+    <text class={`${chosen ? 'bold' : ''} ${row.kind === 'lane' ? '' : 'quiet'}`} x={left - 6} y={row.y + row.height / 2 + 4} text-anchor="end" font-size={12}>
       {text.length > fits ? `${text.slice(0, fits - 1)}…` : text}
     </text>
   );

@@ -35,6 +35,17 @@ export function piecesOf(shows: string): Piece[] {
   return pieces;
 }
 
+/** Where in a recording a reason comes from: the lines that the entry gives for it, the first of them. */
+export function linesOfReason(what: string, shows: string): string | undefined {
+  const names = /^quiet (.+?)(?: while | on |$)/.exec(what)?.[1];
+  const pair = /^hears (\S+) from (\S+)/.exec(what);
+  const item = shows.split('; ').find((one) => {
+    const said = one.replace(/ \(.*$/, '').replace(/ while .*$/, '');
+    return names !== undefined ? /^(restarts|returns|steady) /.test(said) && said.replace(/^\S+ /, '') === names : pair !== null && (said === `hears ${pair[1]} from ${pair[2]}` || said === `deaf ${pair[1]} to ${pair[2]}`);
+  });
+  return item === undefined ? undefined : piecesOf(item).find((piece) => piece.lines)?.lines;
+}
+
 /** A range with some frames around it, for reading on: "120-131" to "110-141". */
 export function widened(lines: string, by: number): string {
   const [from = 1, to = from] = lines.split('-').map(Number);

@@ -2,10 +2,11 @@
 // What was read is kept in memory by its fingerprint: a recording never changes.
 import { signal, type Signal } from '@preact/signals';
 import { call } from '../api/client';
-import type { Captured } from '../api/recording';
+import type { Captured, Kept } from '../api/recording';
 import type { Reply } from '../api/replies';
 import type { Chosen } from '../draw/lanes';
 import type { Span } from '../draw/span';
+import { fileIn } from '../lib/lines';
 import { draft } from './drafts';
 
 const read = new Map<string, Signal<Reply<Captured> | null>>();
@@ -61,5 +62,32 @@ export function showFrames(recording: string, lines: string): void {
   framesShown.value = { recording, lines };
 }
 
-/** Counts up when a recording was added or removed, for lists of them. */
-export const recordingsChanged = signal(0);
+// Recordings of jobs, as last read.
+const lists = new Map<string, Signal<Reply<{ recordings: Kept[] }> | null>>();
+
+/** The recordings that a job has; null while they are asked for. */
+export function keptOf(job: string): Signal<Reply<{ recordings: Kept[] }> | null> {
+  let known = lists.get(job);
+  if (!known) {
+    lists.set(job, (known = signal<Reply<{ recordings: Kept[] }> | null>(null)));
+    void readKept(job);
+  }
+  return known;
+}
+
+/** Anew, where somebody has asked before: one came or went, here or on another screen. */
+export async function readKept(job: string): Promise<void> {
+  const one = lists.get(job);
+  if (!one) return;
+  const reply = await call<{ recordings: Kept[] }>('jobs', { do: 'recordings', what: job.replace(/^book:/, '') });
+  const same = reply.ok && one.peek()?.ok && JSON.stringify(reply.result) === JSON.stringify(one.peek()?.result);
+  if (!same && (reply.ok || !one.peek()?.ok)) one.value = reply;
+}
+
+/** The recording an entry was made of, if the job still has it. */
+export function recordingOf(job: string, entry: { what: string; shows: string }): string | undefined {
+  const file = fileIn(entry.what, entry.shows);
+  if (file === undefined) return undefined;
+  const reply = keptOf(job).value;
+  return reply?.ok ? reply.result.recordings.find((one) => one.name === file)?.recording : undefined;
+}

@@ -595,4 +595,6 @@ export const de: Record<keyof Catalogue, Message> = {
   'witness.verb-steady': 'diesmal nicht stumm',
   'witness.verb-active': 'aktiver Code',
   'witness.verb-past': 'gespeicherter Code',
+  'word.restarts': 'neu gestartet',
+  'word.returns': 'machten weiter',
 };

@@ -613,4 +613,6 @@ export const en = {
   'witness.verb-steady': 'not quiet this time',
   'witness.verb-active': 'active code',
   'witness.verb-past': 'past code',
+  'word.restarts': 'started anew',
+  'word.returns': 'went on',
 } as const;

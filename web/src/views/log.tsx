@@ -1,49 +1,42 @@
 // The job in the order things happened. Nothing is deleted: an entry is struck, and the same once more counts again.
 import type { JSX } from 'preact';
 import type { Board } from '../api/board';
-import type { Kept } from '../api/recording';
 import type { Entry } from '../api/replies';
 import { fileIn } from '../lib/lines';
 import { draft } from '../state/drafts';
 import { act, jobName } from '../state/job';
+import { keptOf, recordingOf } from '../state/recording';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
 import { ShowsWithLines } from './frames';
 import { Button } from './parts';
-import { useKept } from './recording';
 
 export function LogView({ board }: { board: Board }): JSX.Element {
   const { entries, minutes } = board.job;
-  const files = entries.some((entry) => fileIn(entry.what, entry.shows) !== undefined);
   return (
     <section class="panel">
       <h2>{t('tab.log')}</h2>
       <p class="quiet">{t('log.minutes', { time: numbers.value.minutes(minutes), n: entries.length })}</p>
-      {files ? <Lines board={board} /> : <LogList board={board} kept={[]} />}
+      <LogList board={board} />
       <NoteForm />
       <Skipped board={board} />
     </section>
   );
 }
 
-/** With the job's recordings: an entry that came from one opens its lines. */
-function Lines({ board }: { board: Board }): JSX.Element {
-  return <LogList board={board} kept={useKept(board.job.job).list ?? []} />;
-}
-
-function LogList({ board, kept }: { board: Board; kept: Kept[] }): JSX.Element {
+function LogList({ board }: { board: Board }): JSX.Element {
   return (
     <ol class="log" reversed>
       {[...board.job.entries].reverse().map((entry) => (
-        <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} kept={kept} />
+        <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} />
       ))}
     </ol>
   );
 }
 
-function Line({ entry, doubtful, kept }: { entry: Entry; doubtful: boolean; kept: Kept[] }): JSX.Element {
+function Line({ entry, doubtful }: { entry: Entry; doubtful: boolean }): JSX.Element {
   const file = fileIn(entry.what, entry.shows);
-  const recording = file === undefined ? undefined : kept.find((one) => one.name === file)?.recording;
+  const recording = recordingOf(jobName.value ?? '', entry);
   const text = entry.verb === 'did' ? deedText(entry.what) : entry.what;
   return (
     <li class={entry.struck ? 'struck' : ''}>
@@ -56,6 +49,7 @@ function Line({ entry, doubtful, kept }: { entry: Entry; doubtful: boolean; kept
           {entry.minutes > 0 ? ` · ${numbers.value.minutes(entry.minutes)}` : ''}
           {entry.struck ? ` · ${t('log.struck')}` : ''}
           {doubtful ? ` · ${t('log.doubtful')}` : ''}
+          {file !== undefined && recording === undefined && keptOf(jobName.value ?? '').value?.ok ? ` · ${t('recording.gone')}` : ''}
         </span>
       </span>
       <Button kind="quiet" press={() => void act('undo', { entry: entry.n })} label={t(entry.struck ? 'log.again-n' : 'log.strike-n', { n: entry.n })}>

@@ -9,9 +9,8 @@ import type { Diagnostic, Reply } from '../api/replies';
 import type { Chosen } from '../draw/lanes';
 import { lengthText } from '../draw/span';
 import { fileIn, widened } from '../lib/lines';
-import { useAsk } from '../state/ask';
 import { jobName, progress } from '../state/job';
-import { capturedOf, lookOf, readAgain, recordingDraft, recordingsChanged } from '../state/recording';
+import { capturedOf, keptOf, lookOf, readAgain, readKept, recordingDraft } from '../state/recording';
 import { comebacks } from '../state/line';
 import { numbers, t } from '../text/text';
 import { LinesLink } from './frames';
@@ -19,25 +18,19 @@ import { Button, Problems, Section, Waiting } from './parts';
 import { TimePicture } from './time_picture';
 import { useWitness, WitnessForm } from './witness';
 
-/** The recordings of a job; asked anew when one comes or goes. */
-export function useKept(job: string): { list: Kept[] | null; problems: Diagnostic[] } {
-  const asked = useAsk<{ recordings: Kept[] }>('jobs', { do: 'recordings', what: job.replace(/^book:/, '') }, `${job} ${recordingsChanged.value}`);
-  const got = asked.reply.value;
-  return { list: got?.ok ? got.result.recordings : null, problems: got && !got.ok ? got.diagnostics : [] };
-}
-
 export function RecordingView({ board }: { board: Board }): JSX.Element {
   const job = jobName.value ?? '';
-  const kept = useKept(job);
+  const reply = keptOf(job).value;
+  const list = reply?.ok ? reply.result.recordings : null;
   const { which } = recordingDraft(job);
-  const chosen = kept.list?.find((one) => one.recording === which.value) ?? kept.list?.[kept.list.length - 1];
+  const chosen = list?.find((one) => one.recording === which.value) ?? list?.[list.length - 1];
   return (
     <section class="panel recording">
       <h2>{t('tab.recording')}</h2>
-      <Send job={job} first={kept.list?.length === 0} />
-      <Problems list={kept.problems} />
-      {kept.list && kept.list.length > 0 ? <KeptList job={job} list={kept.list} chosen={chosen} /> : null}
-      {kept.list?.length === 0 ? <p class="quiet">{t('recording.none')}</p> : null}
+      <Send job={job} first={list?.length === 0} />
+      <Problems list={reply && !reply.ok ? reply.diagnostics : []} />
+      {list && list.length > 0 ? <KeptList job={job} list={list} chosen={chosen} /> : null}
+      {list?.length === 0 ? <p class="quiet">{t('recording.none')}</p> : null}
       {chosen ? <Read key={chosen.recording} board={board} kept={chosen} /> : null}
     </section>
   );
@@ -63,7 +56,7 @@ function Send({ job, first }: { job: string; first: boolean }): JSX.Element {
     sending.value = null;
     if (reply.ok) {
       recordingDraft(job).which.value = reply.result.recording;
-      ++recordingsChanged.value;
+      await readKept(job);
     } else if (reply.diagnostics[0]?.code !== 'page.stopped') wrong.value = reply.diagnostics;
   };
   return (
@@ -95,7 +88,7 @@ function KeptList({ job, list, chosen }: { job: string; list: Kept[]; chosen: Ke
   const { which } = recordingDraft(job);
   const remove = async (one: Kept) => {
     await call('jobs', { do: 'recording-remove', what: `${job.replace(/^book:/, '')} ${one.recording}` });
-    ++recordingsChanged.value;
+    await readKept(job);
   };
   return (
     <ul class="kept">
@@ -166,7 +159,7 @@ function Tells({ board, kept, reply }: { board: Board; kept: Kept; reply: Reply<
         {captured.stands_out.map((one, i) => (
           <li key={i}>
             {one.text}{' '}
-            {one.lines.slice(0, 4).map((line) => (
+            {[...new Set(one.lines)].slice(0, 4).map((line) => (
               <LinesLink key={line} recording={kept.recording} lines={widened(String(line), 8)} />
             ))}
           </li>
@@ -246,13 +239,15 @@ function EventDetails({ captured, label, recording, group, event }: Shown & { gr
       {one.volts_before || one.volts_least ? (
         <p class="small">
           {t('recording.volts')}
-          {one.volts_before ? ` ${t('recording.volts-before', { volts: one.volts_before.volts })}` : ''}
-          {one.volts_least ? ` ${t('recording.volts-least', { volts: one.volts_least.volts })}` : ''}
+          {one.volts_before ? ` ${t('recording.volts-before', { volts: voltsText(one.volts_before.volts) })}` : ''}
+          {one.volts_least ? ` ${t('recording.volts-least', { volts: voltsText(one.volts_least.volts) })}` : ''}
         </p>
       ) : null}
     </>
   );
 }
+
+const voltsText = (volts: number) => String(Number(volts.toFixed(2)));
 
 /** A module's name alone; else all of it. */
 function shortLabel(label: (one: SenderKey) => string, one: SenderKey): string {

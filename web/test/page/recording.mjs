@@ -115,6 +115,8 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     assert.match(suspects, /J6:1/);
     assert.match(suspects, /J6:8/);
 
+    await page.locator('.suspects .reasons [data-lines]').first().waitFor({ state: 'attached' });
+
     // A reload keeps it; the history opens the lines.
     await page.reload();
     await person.tab('log');

@@ -3,7 +3,7 @@ import { test } from 'node:test';
 import { clampSpan, lengthText, momentText, moveSpan, spanAround, ticksOf, wholeSpan, zoomSpan } from '../../src/draw/span';
 import { hitAt, layoutOf, stretchesOf, type LanesWish } from '../../src/draw/lanes';
 import type { Captured } from '../../src/api/recording';
-import { fileIn, piecesOf, widened } from '../../src/lib/lines';
+import { fileIn, linesOfReason, piecesOf, widened } from '../../src/lib/lines';
 
 test('zooming keeps the moment under the finger', () => {
   const before = { from: 20, to: 60 };
@@ -49,6 +49,11 @@ test('lines in an entry are found, and only they', () => {
   assert.equal(fileIn('recording on vehicle', shows), 'run (2).log');
   assert.equal(fileIn('recording on vehicle', 'heard A'), undefined);
   assert.equal(fileIn('volts A B', 'file x'), undefined);
+  assert.equal(linesOfReason('quiet A + B while C on vehicle', shows), '1322-2038');
+  assert.equal(linesOfReason('quiet C on vehicle', shows), '5-7');
+  assert.equal(linesOfReason('quiet A on vehicle', shows), undefined);
+  assert.equal(linesOfReason('hears A from B', shows), '923');
+  assert.equal(linesOfReason('heard A on vehicle', shows), undefined);
   assert.equal(widened('5', 8), '1-13');
   assert.equal(widened('120-131', 20), '100-151');
 });
