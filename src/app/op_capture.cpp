@@ -1,17 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // What a recording of a bus tells: who is there, who went quiet with whom, codes, requests, load; and its frames by
 // line.
-#include <algorithm>
-
 #include "app/capture_json.h"
 #include "app/capture_lines.h"
 #include "app/capture_text.h"
+#include "app/opened_recording.h"
 #include "app/ops.h"
-#include "base/bytes.h"
-#include "base/nearest.h"
 #include "base/number.h"
-#include "capture/open_recording.h"
-#include "capture/study.h"
 #include "formats/description_file.h"
 #include "report/time_picture.h"
 
@@ -20,39 +15,6 @@ namespace halfsplit::app {
 namespace {
 
 constexpr std::size_t kLargestDescription = 64U << 20U;
-
-// Frames of one channel only, by its name, which the recording knows when its first frame is there.
-class ChannelFilter {
- public:
-  ChannelFilter(std::string name, const capture::FrameSource& source) : name_(std::move(name)), source_(source) {}
-  [[nodiscard]] std::span<const can::Frame> pick(std::span<const can::Frame> frames) {
-    if (name_.empty()) return frames;
-    picked_.clear();
-    for (const can::Frame& frame : frames)
-      if (is_it(frame.channel)) picked_.push_back(frame);
-    return picked_;
-  }
-  [[nodiscard]] base::Result<base::Done> was_there() const {
-    const std::vector<std::string>& names = source_.recording().channels;
-    if (name_.empty() || std::find(names.begin(), names.end(), name_) != names.end()) return base::Done{};
-    return base::make_error("capture.unknown-channel", "the recording has no channel \"" + name_ + "\"",
-                            base::did_you_mean(name_, names));
-  }
-
- private:
-  bool is_it(std::uint8_t channel) {
-    if (channel >= known_.size()) {
-      const std::vector<std::string>& names = source_.recording().channels;
-      for (std::size_t c = known_.size(); c < names.size(); ++c) known_.push_back(names[c] == name_);
-    }
-    return channel < known_.size() && known_[channel];
-  }
-
-  std::string name_;
-  const capture::FrameSource& source_;
-  std::vector<bool> known_;
-  std::vector<can::Frame> picked_;
-};
 
 base::Result<can::Descriptions> told_names(Context& context, const Arguments& arguments,
                                            std::vector<base::Diagnostic>& notes) {
@@ -66,16 +28,6 @@ base::Result<can::Descriptions> told_names(Context& context, const Arguments& ar
     for (can::Message& message : file->descriptions.messages) all.messages.push_back(std::move(message));
   }
   return all;
-}
-
-// Hands all frames on until there are no more, `take` has enough, or somebody breaks it off.
-template <class Take>
-void pass_frames(Context& context, capture::FrameSource& source, const std::string& file, ChannelFilter& filter,
-                 Take take) {
-  source.deliver([&](std::span<const can::Frame> frames) {
-    if (context.progress != nullptr) context.progress->report("reading " + file, source.fraction().value_or(0.0));
-    return take(filter.pick(frames)) && !context.cancel.cancelled();
-  });
 }
 
 base::Result<base::Done> write_picture(Context& context, const std::string& out, const report::TimePicture& picture) {
@@ -97,16 +49,28 @@ report::TimePicture picture_of(const CaptureReport& report) {
   return picture;
 }
 
-Reply show_lines(Context& context, capture::FrameSource& source, ChannelFilter& filter, CaptureReport& report,
-                 const LineRanges& ranges) {
+Reply show_lines(OpenedRecording& opened, CaptureReport& report, const LineRanges& ranges) {
   ShownFrames shown(ranges, report.descriptions);
-  pass_frames(context, source, report.file, filter, [&](auto frames) { return shown.take(frames); });
-  if (const base::Result<base::Done> there = filter.was_there(); !there) return fail(there.diagnostics());
-  report.recording = source.recording();
+  opened.pass([&](auto frames) { return shown.take(frames); });
+  if (const base::Result<base::Done> there = opened.channel_was_there(); !there) return fail(there.diagnostics());
+  report.recording = opened.recording();
   Reply reply;
   reply.text = shown.text(report);
   reply.result = shown.json(report);
   return reply;
+}
+
+// A file, or an interface to listen to.
+base::Result<OpenedRecording> open_told(Context& context, const Arguments& arguments, CaptureReport& report) {
+  const std::string interface = arguments.get("live");
+  if (interface.empty() == report.file.empty())
+    return base::make_error("capture.file-or-live", "a recording to read, or an interface to listen to: one of the two",
+                            "halfsplit capture drive.log, or halfsplit capture --live can0 --seconds 60");
+  const base::Result<double> seconds = number_option(arguments, "seconds", 60.0, 0.1, 86400.0);
+  if (!seconds) return seconds.diagnostics();
+  if (interface.empty()) return OpenedRecording::open(context, report.file, report.channel);
+  report.file = interface;
+  return OpenedRecording::listen(context, interface, *seconds);
 }
 
 }  // namespace
@@ -123,26 +87,14 @@ Reply op_capture(Context& context, const Arguments& arguments) {
   base::Result<can::Descriptions> names = told_names(context, arguments, notes);
   if (!names) return fail(names.diagnostics());
   report.descriptions = std::move(names).value();
-  base::Result<std::unique_ptr<base::ByteSource>> bytes = context.files.open(report.file);
-  if (!bytes) return fail(bytes.diagnostics());
-  base::OneWorker alone;
-  base::Workers& workers = context.workers != nullptr ? *context.workers : alone;
-  base::Result<std::unique_ptr<capture::FrameSource>> source =
-      capture::open_recording(std::move(bytes).value(), workers, report.file);
-  if (!source) return fail(source.diagnostics());
-  ChannelFilter filter(report.channel, **source);
-  if (!ranges->empty()) return show_lines(context, **source, filter, report, *ranges);
-
-  capture::Study study({*bit_rate * 1000.0});
-  pass_frames(context, **source, report.file, filter, [&](std::span<const can::Frame> frames) {
-    study.take(frames);
-    return true;
-  });
-  report.stopped = context.cancel.cancelled();
-  if (const base::Result<base::Done> there = filter.was_there(); !there && !report.stopped)
-    return fail(there.diagnostics());
-  report.recording = (*source)->recording();
-  report.findings = study.findings();
+  base::Result<OpenedRecording> opened = open_told(context, arguments, report);
+  if (!opened) return fail(opened.diagnostics());
+  if (!ranges->empty()) return show_lines(*opened, report, *ranges);
+  base::Result<StudiedRecording> studied = study(context, *opened, *bit_rate * 1000.0);
+  if (!studied) return fail(studied.diagnostics());
+  report.stopped = studied->stopped;
+  report.recording = std::move(studied->recording);
+  report.findings = std::move(studied->findings);
   Reply reply;
   reply.diagnostics = std::move(notes);
   reply.text = capture_text(report, arguments.has("messages"));

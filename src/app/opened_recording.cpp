@@ -24,6 +24,17 @@ base::Result<OpenedRecording> OpenedRecording::open(Context& context, const std:
   return opened;
 }
 
+base::Result<OpenedRecording> OpenedRecording::listen(Context& context, const std::string& interface, double seconds) {
+  if (context.live == nullptr)
+    return base::make_error("live.not-here", "this door cannot listen to a bus",
+                            "at the command line: halfsplit capture --live " + interface);
+  base::Result<std::unique_ptr<capture::FrameSource>> source = context.live->open(interface, seconds, context.cancel);
+  if (!source) return source.diagnostics();
+  OpenedRecording opened(context, interface, "");
+  opened.source_ = std::move(source).value();
+  return opened;
+}
+
 void OpenedRecording::pass(const std::function<bool(std::span<const can::Frame>)>& take) {
   source_->deliver([&](std::span<const can::Frame> frames) {
     if (context_->progress != nullptr)

@@ -21,6 +21,9 @@ class OpenedRecording {
   // context must outlive it. Errors: those of opening (capture/open_recording.h).
   [[nodiscard]] static base::Result<OpenedRecording> open(Context& context, const std::string& path,
                                                           const std::string& channel);
+  // The same from an interface of this machine. Errors: live.not-here (this door has none), and those of LiveTaps.
+  [[nodiscard]] static base::Result<OpenedRecording> listen(Context& context, const std::string& interface,
+                                                            double seconds);
   // Hands all frames on until there are no more, `take` has enough (false), or somebody breaks it off.
   void pass(const std::function<bool(std::span<const can::Frame>)>& take);
   // Errors: capture.unknown-channel. After `pass`.

@@ -14,6 +14,7 @@
 #include "base/cancel.h"
 #include "base/diagnostic.h"
 #include "base/seams.h"
+#include "capture/frame_source.h"
 
 namespace halfsplit::app {
 
@@ -32,6 +33,7 @@ struct Context {
   base::Questions* questions = nullptr;  // none: nobody can be asked
   BookFiles* book = nullptr;             // the same that `files` is made of; none: this door has no book
   base::Workers* workers = nullptr;      // none: one pair of hands
+  capture::LiveTaps* live = nullptr;     // none: nothing to listen to
 };
 
 // Argument values by field name. A flag is present or not.

@@ -6,12 +6,15 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
+#include "base/cancel.h"
 #include "base/diagnostic.h"
+#include "base/result.h"
 #include "can/frame.h"
 
 namespace halfsplit::capture {
@@ -62,6 +65,15 @@ class FrameSource {
   [[nodiscard]] virtual std::optional<double> fraction() const { return std::nullopt; }
   // What has been read so far; inside `take` perhaps a little more than was delivered.
   [[nodiscard]] virtual const Recording& recording() const = 0;
+};
+
+// Interfaces of the machine that can be listened to; a door without any leaves the seam empty.
+class LiveTaps {
+ public:
+  virtual ~LiveTaps() = default;
+  // Listens for `seconds`, or until `cancel`. Errors: live.no-can, live.no-interface, live.refused.
+  [[nodiscard]] virtual base::Result<std::unique_ptr<FrameSource>> open(const std::string& interface, double seconds,
+                                                                        base::CancelToken cancel) = 0;
 };
 
 }  // namespace halfsplit::capture

@@ -193,7 +193,7 @@ const Gap& SilentEvent::longest() const {
 
 Mark SilentEvent::begin() const {
   return std::max_element(silences.begin(), silences.end(),
-                          [](const Silence& a, const Silence& b) { return a.gap.before.at_us < b.gap.before.at_us; })
+                          [](const Silence& a, const Silence& b) { return a.gap.before.line < b.gap.before.line; })
       ->gap.before;
 }
 

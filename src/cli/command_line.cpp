@@ -23,6 +23,7 @@
 #include "cli/terminal_progress.h"
 #include "cli/terminal_questions.h"
 #include "cli/work.h"
+#include "system/live_can.h"
 #include "system/own_meter.h"
 #include "system/posix_files.h"
 #include "system/system_clock.h"
@@ -177,6 +178,8 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   context.book = &book;
   system::Threads threads;
   context.workers = &threads;
+  system::KernelTaps taps;
+  context.live = &taps;
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
   if (work->parsed()) return run_work(context, work_job);

@@ -22,7 +22,7 @@ namespace halfsplit::system {
 
 namespace {
 
-constexpr int kLookMs = 100;  // how long a wait goes on before cancel and limits are looked at again
+constexpr int kTapLookMs = 100;  // how long a wait goes on before cancel and limits are looked at again
 
 std::string reason_of(int error) { return std::system_category().message(error); }
 
@@ -60,7 +60,7 @@ class LiveCan final : public capture::FrameSource {
   [[nodiscard]] bool wait() const {
     while (!over()) {
       pollfd asked{socket_, POLLIN, 0};
-      if (::poll(&asked, 1, kLookMs) > 0) return true;
+      if (::poll(&asked, 1, kTapLookMs) > 0) return true;
     }
     return false;
   }

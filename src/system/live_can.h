@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "base/cancel.h"
 #include "base/result.h"
@@ -24,5 +25,14 @@ struct LiveLimits {
 [[nodiscard]] base::Result<std::unique_ptr<capture::FrameSource>> open_live_can(const std::string& interface,
                                                                                 const LiveLimits& limits,
                                                                                 base::CancelToken cancel);
+
+// Those of this machine, for the doors.
+class KernelTaps final : public capture::LiveTaps {
+ public:
+  [[nodiscard]] base::Result<std::unique_ptr<capture::FrameSource>> open(const std::string& interface, double seconds,
+                                                                         base::CancelToken cancel) override {
+    return open_live_can(interface, {seconds, std::nullopt}, std::move(cancel));
+  }
+};
 
 }  // namespace halfsplit::system

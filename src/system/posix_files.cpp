@@ -32,7 +32,7 @@ using base::Result;
 
 constexpr int kMostLinks = 40;           // of one path, as Linux counts
 constexpr std::size_t kNameShare = 100;  // bytes of the old name that a new file's name repeats; a name has 255 at most
-constexpr int kLookMs = 100;             // how long standard input may say nothing before cancel is looked at
+constexpr int kSilenceMs = 100;          // how long standard input may say nothing before cancel is looked at
 constexpr int kMostNames = 100;          // names tried for the new file
 
 std::string reason(int error) { return std::system_category().message(error); }
@@ -137,7 +137,7 @@ class DescriptorBytes final : public base::ByteSource {
     if (!cancel_) return true;
     while (!cancel_->cancelled()) {
       pollfd asked{number_, POLLIN, 0};
-      if (::poll(&asked, 1, kLookMs) != 0) return true;
+      if (::poll(&asked, 1, kSilenceMs) != 0) return true;
     }
     return false;
   }

@@ -462,9 +462,9 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
-  /** the book of jobs: list, find, history, photos, recordings, files in and out, backup, check, what proven jobs taught */
+  /** the book of jobs: list, find, history, photos, files in and out, backup, check, what proven jobs taught */
   jobs: {
-    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, recordings, recording, recording-remove, rates */
+    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, rates */
     do?: Told;
     /** words to find, the number of a job, the file */
     what?: Told | readonly Told[];
@@ -486,7 +486,7 @@ export interface OperationArguments {
     'loom-text'?: Told;
     /** photo: of this entry */
     entry?: Told;
-    /** photo, recording: its name */
+    /** photo: its name */
     name?: Told;
     /** photo: its bytes as base64 instead of a file */
     data?: Told;
@@ -516,6 +516,10 @@ export interface OperationArguments {
   capture: {
     /** the recording: a candump log, pcap or pcapng, also as .gz or .zst; - is standard input */
     file?: Told;
+    /** instead of a file: listen to this interface of the machine (SocketCAN) */
+    live?: Told;
+    /** with --live: so long; 60 when left out, Ctrl-C ends it sooner */
+    seconds?: Told;
     /** of the bus in kbit/s, for its load; guessed when left out */
     'bit-rate'?: Told;
     /** this channel only, as the recording names it: can0 */
@@ -524,8 +528,6 @@ export interface OperationArguments {
     names?: Told | readonly Told[];
     /** list every message too: how often, how regularly, its longest gap */
     messages?: boolean;
-    /** in the JSON also each sender's frames and the supply slot by slot */
-    slots?: boolean;
     /** show these lines and what they say instead: 903 or 903-1040 */
     lines?: Told | readonly Told[];
     /** write the time picture here: .svg, or .html */
@@ -580,6 +582,13 @@ export interface OperationArguments {
     play?: boolean;
     /** write the reliability diagram (SVG) here; with --calibration a folder for calibration.svg and .json, with --quality one for quality.md and .json */
     out?: Told;
+  };
+  /** what a number means: an identifier, a frame, a trouble code, a failure mode, an address, a socket's pins */
+  decode: {
+    /** 18FEF100, 7E8, 18FECA0B#40FF5B000301FFFF, SPN 639 FMI 9, PGN 65226, address 11, NAME 8EF2DDE800966440, U0100, P0562-16, C1 00 87, status 2F, 24N, 15-pin:4 */
+    what?: Told | readonly Told[];
+    /** a description of messages and signals, a file in DBC or KCD */
+    with?: Told;
   };
   /** the JSON Schema of the loom file, or the tables of part kinds and of faults */
   schema: {
