@@ -67,7 +67,7 @@ try {
 
   const log = path.join(server.folder, 'run.log');
   execFileSync(process.env.HALFSPLIT, ['rehearse', loomOf('drain-jetter'), '--fault', 'J6:8 comes and goes', '--seed', '5', '--record', log]);
-  const bus = await openPage(browser, server, { viewport: { width: 1280, height: 900 } });
+  const bus = await openPage(browser, server, { viewport: { width: 1280, height: 960 } });
   await bus.evaluate(async (text) => {
     const ask = async (name, body) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()).result;
     await ask('shelf', { do: 'put', what: 'drain-jetter', text });
@@ -79,7 +79,10 @@ try {
   await bus.waitForSelector('#witness-put:not([disabled])', { timeout: 60000 });
   await bus.locator('.time-frame').focus();
   await bus.keyboard.press('ArrowDown');
-  await bus.locator('#recording-details').scrollIntoViewIfNeeded();
+  await bus.evaluate(() => {
+    document.querySelector('.time-picture').scrollIntoView({ block: 'start' });
+    document.querySelector('.panel-pane').scrollTop -= 60;
+  });
   await picture(bus, 'recording');
 
   const sketch = await openPage(browser, server, laptop);
