@@ -88,7 +88,11 @@ Reply op_capture(Context& context, const Arguments& arguments) {
   if (!names) return fail(names.diagnostics());
   report.descriptions = std::move(names).value();
   base::Result<OpenedRecording> opened = open_told(context, arguments, report);
-  if (!opened) return fail(opened.diagnostics());
+  if (!opened) {
+    Reply reply = fail(opened.diagnostics());
+    if (arguments.has("file") == arguments.has("live")) reply.exit_code = 2;  // neither, or both
+    return reply;
+  }
   if (!ranges->empty()) return show_lines(*opened, report, *ranges);
   base::Result<StudiedRecording> studied = study(context, *opened, *bit_rate * 1000.0);
   if (!studied) return fail(studied.diagnostics());
