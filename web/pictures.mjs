@@ -1,5 +1,7 @@
 // Takes the pictures of README and guide: the demo jobs, played on the page against the real program. Invented vehicles.
 // node web/pictures.mjs PROGRAM FOLDER
+import { execFileSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
 import path from 'node:path';
 
 const [program, folder] = process.argv.slice(2);
@@ -62,6 +64,26 @@ try {
   const night = await start(laptop, Keyboard, demos[0], { colorScheme: 'dark' });
   await answer(night, 1);
   await picture(night.page, 'laptop-night');
+
+  const log = path.join(server.folder, 'run.log');
+  execFileSync(process.env.HALFSPLIT, ['rehearse', loomOf('drain-jetter'), '--fault', 'J6:8 comes and goes', '--seed', '5', '--record', log]);
+  const bus = await openPage(browser, server, { viewport: { width: 1280, height: 960 } });
+  await bus.evaluate(async (text) => {
+    const ask = async (name, body) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()).result;
+    await ask('shelf', { do: 'put', what: 'drain-jetter', text });
+    const { job } = await ask('open', { loom: 'shelf:drain-jetter', complaint: 'pump and reel stop now and then' });
+    location.hash = `#/job/${encodeURIComponent(job)}/recording`;
+  }, readFileSync(loomOf('drain-jetter'), 'utf8'));
+  await bus.waitForSelector('#recording-file', { state: 'attached' });
+  await bus.setInputFiles('#recording-file', log);
+  await bus.waitForSelector('#witness-put:not([disabled])', { timeout: 60000 });
+  await bus.locator('.time-frame').focus();
+  await bus.keyboard.press('ArrowDown');
+  await bus.evaluate(() => {
+    document.querySelector('.time-picture').scrollIntoView({ block: 'start' });
+    document.querySelector('.panel-pane').scrollTop -= 60;
+  });
+  await picture(bus, 'recording');
 
   const sketch = await openPage(browser, server, laptop);
   await sketch.goto(`${server.base}/#/sketch/two-wire-sensor`);

@@ -16,7 +16,8 @@ namespace halfsplit::app {
 
 namespace {
 
-constexpr std::string_view kBook = "book:", kShelf = "shelf:", kPhoto = "photo:", kLoomEnd = ".loom.toml";
+constexpr std::string_view kBook = "book:", kShelf = "shelf:", kPhoto = "photo:", kRecordingOf = "recording:",
+                           kLoomEnd = ".loom.toml";
 constexpr std::size_t kMostKept = 16;        // jobs as last read
 constexpr std::size_t kMostNameBytes = 120;  // of a loom on the shelf
 
@@ -31,12 +32,18 @@ base::Diagnostic no_loom(const std::string& name, const std::vector<std::string>
   return base::make_error("shelf.none", "there is no loom \"" + name + "\" on the shelf", std::move(hint));
 }
 
+constexpr std::size_t kPrintDigits = 64;      // of SHA-256, in hex
+constexpr std::size_t kLeastPrintDigits = 8;  // that name a recording
+
+bool is_print(std::string_view name) {
+  return std::all_of(name.begin(), name.end(), [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); });
+}
+
 bool is_photo_name(std::string_view name) {
   const std::size_t dot = name.find('.');
-  if (dot != 64) return false;
-  const auto hex = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
+  if (dot != kPrintDigits) return false;
   const std::string_view type = name.substr(dot + 1);
-  return std::all_of(name.begin(), name.begin() + 64, hex) && (type == "jpg" || type == "png" || type == "webp");
+  return is_print(name.substr(0, dot)) && (type == "jpg" || type == "png" || type == "webp");
 }
 
 }  // namespace
@@ -55,8 +62,10 @@ std::string find_book_folder() {
 
 bool is_shelf_path(std::string_view path) { return path.starts_with(kShelf); }
 
+bool is_recording_path(std::string_view path) { return path.starts_with(kRecordingOf); }
+
 bool is_book_path(std::string_view path) {
-  return path.starts_with(kBook) || path.starts_with(kShelf) || path.starts_with(kPhoto);
+  return path.starts_with(kBook) || path.starts_with(kShelf) || path.starts_with(kPhoto) || is_recording_path(path);
 }
 
 std::int64_t job_number(std::string_view path) {
@@ -211,6 +220,41 @@ base::Result<base::Done> BookFiles::keep_photo(const store::Photo& photo, const 
   return beneath_.write(file, bytes);
 }
 
+// --- recordings ------------------------------------------------------------------------------------------------------
+
+base::Result<base::Done> BookFiles::keep_recording(const std::string& sha256, const std::string& bytes) {
+  const std::string folder = folder_ + "/recordings";
+  if (!store::make_private_folder(folder))
+    return base::make_error("book.unwritable", folder + ": the folder cannot be made", "");
+  if (beneath_.exists(folder + "/" + sha256)) return base::Done{};
+  return beneath_.write(folder + "/" + sha256, bytes);
+}
+
+base::Result<std::string> BookFiles::recording_file(const std::string& path) {
+  const std::string print = path.substr(kRecordingOf.size()), folder = folder_ + "/recordings";
+  std::vector<std::string> names;
+  if (!folder_.empty() && is_print(print) && print.size() >= kLeastPrintDigits)
+    for (const std::string& name : beneath_.list(folder))
+      if (name.size() == kPrintDigits && name.starts_with(print)) names.push_back(name);
+  if (names.size() == 1) return folder + "/" + names.front();
+  if (names.empty())
+    return base::make_error("file.missing", path + ": the book has no such recording",
+                            "halfsplit jobs recordings 7 lists those of job 7");
+  return base::make_error("recording.several", "several recordings begin with " + print, "give more of it");
+}
+
+std::string BookFiles::recording_name(std::int64_t job, const std::string& path) {
+  if (!is_recording_path(path)) return path.substr(path.rfind('/') + 1);
+  const std::string print = path.substr(kRecordingOf.size());
+  const base::Result<store::Book*> opened = book();
+  const auto all =
+      opened ? (*opened)->recordings(job) : base::Result<std::vector<store::Recording>>(opened.diagnostics());
+  if (all)
+    for (const store::Recording& one : *all)
+      if (one.sha256.starts_with(print)) return one.name;
+  return print.substr(0, 12);
+}
+
 // --- the seam --------------------------------------------------------------------------------------------------------
 
 base::Result<std::string> BookFiles::read(const std::string& path, std::size_t limit_bytes) {
@@ -221,6 +265,10 @@ base::Result<std::string> BookFiles::read(const std::string& path, std::size_t l
       return base::make_error("file.missing", path + ": there is no such photo", "");
     return beneath_.read(folder_ + "/photos/" + name, limit_bytes);
   }
+  if (is_recording_path(path)) {
+    const base::Result<std::string> file = recording_file(path);
+    return file ? beneath_.read(*file, limit_bytes) : base::Result<std::string>(file.diagnostics());
+  }
   if (!is_shelf_path(path)) return beneath_.read(path, limit_bytes);
   const base::Result<std::string> file = shelf_file(path);
   if (!file) return file.diagnostics();
@@ -230,6 +278,11 @@ base::Result<std::string> BookFiles::read(const std::string& path, std::size_t l
 
 base::Result<std::unique_ptr<base::ByteSource>> BookFiles::open(const std::string& path) {
   if (!is_book_path(path)) return beneath_.open(path);
+  if (is_recording_path(path)) {
+    const base::Result<std::string> file = recording_file(path);
+    if (!file) return file.diagnostics();
+    return beneath_.open(*file);
+  }
   return base::open_text(read(path, std::string::npos));
 }
 
@@ -237,6 +290,9 @@ base::Result<base::Done> BookFiles::write(const std::string& path, std::string_v
   if (path.starts_with(kBook)) return write_job(path, text);
   if (is_shelf_path(path)) return write_loom(path, text);
   if (path.starts_with(kPhoto)) return base::make_error("file.unwritable", path + ": photos are added to a job", "");
+  if (is_recording_path(path))
+    return base::make_error("file.unwritable", path + ": recordings are added to a job",
+                            "halfsplit jobs recording 7 FILE");
   return beneath_.write(path, text);
 }
 
@@ -247,6 +303,11 @@ bool BookFiles::exists(const std::string& path) {
     const base::Result<bool> there = (*opened)->contains(job_number(path));
     return there && *there;
   }
+  if (path.starts_with(kPhoto)) {
+    const std::string name = path.substr(kPhoto.size());
+    return !folder_.empty() && is_photo_name(name) && beneath_.exists(folder_ + "/photos/" + name);
+  }
+  if (is_recording_path(path)) return recording_file(path).ok();
   if (!is_shelf_path(path)) return beneath_.exists(path);
   const base::Result<std::string> file = shelf_file(path);
   return file && beneath_.exists(*file);

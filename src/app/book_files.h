@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The book behind the seam of files: "book:7" is job 7 as a job document, "shelf:NAME" a loom on the shelf,
-// "photo:SHA256.jpg" a photo; every other path is passed on. What is written to "book:7" becomes the events that make
+// "photo:SHA256.jpg" a photo, "recording:SHA256" a recording of a bus, which is read bit by bit; every other path is
+// passed on. What is written to "book:7" becomes the events that make
 // the difference to what was last read through here, so an older page cannot overwrite a newer step (job.moved). The
 // book's folder is looked at when it is first asked for, never before. For one request at a time.
 #pragma once
@@ -21,8 +22,9 @@ namespace halfsplit::app {
 // memory); empty: there is nowhere.
 [[nodiscard]] std::string find_book_folder();
 
-[[nodiscard]] bool is_book_path(std::string_view path);   // "book:7", "shelf:gritter", "photo:..."
-[[nodiscard]] bool is_shelf_path(std::string_view path);  // "shelf:gritter"
+[[nodiscard]] bool is_book_path(std::string_view path);       // "book:7", "shelf:gritter", "photo:...", "recording:..."
+[[nodiscard]] bool is_shelf_path(std::string_view path);      // "shelf:gritter"
+[[nodiscard]] bool is_recording_path(std::string_view path);  // "recording:..."
 
 class BookFiles final : public base::Files {
  public:
@@ -56,12 +58,18 @@ class BookFiles final : public base::Files {
   [[nodiscard]] std::vector<std::string> removed_looms();
   // A photo's bytes into the book's folder, under their SHA-256; what is there already is left.
   [[nodiscard]] base::Result<base::Done> keep_photo(const store::Photo& photo, const std::string& bytes);
+  // The same of a recording's bytes.
+  [[nodiscard]] base::Result<base::Done> keep_recording(const std::string& sha256, const std::string& bytes);
+  // What that job calls the recording at "recording:SHA256"; of another path its last part.
+  [[nodiscard]] std::string recording_name(std::int64_t job, const std::string& path);
 
  private:
   [[nodiscard]] base::Result<std::string> read_job(const std::string& path);
   [[nodiscard]] base::Result<base::Done> write_job(const std::string& path, std::string_view text);
   [[nodiscard]] base::Result<base::Done> write_loom(const std::string& path, std::string_view text);
   [[nodiscard]] std::vector<std::string> looms_in(const std::string& folder);
+  // The file of "recording:SHA256", or of the beginning of it. Errors: file.missing, recording.several.
+  [[nodiscard]] base::Result<std::string> recording_file(const std::string& path);
 
   base::Files& beneath_;
   base::Clock& clock_;

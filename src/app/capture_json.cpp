@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "app/capture_json.h"
 
+#include <cmath>
+
 #include "app/capture_remarks.h"
 #include "can/trouble_codes.h"
 #include "can/uds_codes.h"
@@ -20,7 +22,7 @@ Json gap_json(const capture::Gap& gap) {
 
 class CaptureJson {
  public:
-  explicit CaptureJson(const CaptureReport& report) : report_(report), f_(report.findings) {}
+  CaptureJson(const CaptureReport& report, bool slots) : report_(report), f_(report.findings), slots_(slots) {}
 
   Json recording() const {
     const capture::Recording& r = report_.recording;
@@ -103,6 +105,7 @@ class CaptureJson {
       Json messages = Json::array();
       for (const capture::Message& m : sender.messages) messages.push_back(message(sender, m));
       one["messages"] = messages;
+      if (slots_ && f_.timed) one["slots"] = sender.rate;
       list.push_back(one);
     }
     return list;
@@ -305,16 +308,34 @@ class CaptureJson {
       const double slot_s = seconds_of(f_.slot_us);
       for (const capture::LoadSlot& slot : l.slots)
         slots.push_back(static_cast<double>(slot.bits) / slot_s / l.bit_rate);
-      list.push_back({{"channel", channel_name(report_, static_cast<std::uint8_t>(c))},
-                      {"frames", l.frames},
-                      {"bit_rate", l.bit_rate},
-                      {"guessed", l.guessed},
-                      {"mean", mean_load(report_, l)},
-                      {"peak", peak_load(l)},
-                      {"peak_at", mark_json(l.peak)},
-                      {"slot_s", slot_s},
-                      {"slots", slots}});
+      Json one{{"channel", channel_name(report_, static_cast<std::uint8_t>(c))},
+               {"frames", l.frames},
+               {"bit_rate", l.bit_rate},
+               {"guessed", l.guessed},
+               {"mean", mean_load(report_, l)},
+               {"peak", peak_load(l)},
+               {"peak_at", mark_json(l.peak)},
+               {"slot_s", slot_s},
+               {"slots", slots}};
+      if (slots_) {
+        one["least_volts"] = slot_volts(l);
+        one["errors"] = slot_errors(l);
+      }
+      list.push_back(one);
     }
+    return list;
+  }
+
+  // Lowest report of anybody in each slot; null: there was none.
+  static Json slot_volts(const capture::ChannelLoad& load) {
+    Json list = Json::array();
+    for (const capture::LoadSlot& slot : load.slots)
+      list.push_back(slot.least_volts < 0.0F ? Json(nullptr) : Json(std::round(slot.least_volts * 1000.0) / 1000.0));
+    return list;
+  }
+  static Json slot_errors(const capture::ChannelLoad& load) {
+    Json list = Json::array();
+    for (const capture::LoadSlot& slot : load.slots) list.push_back(slot.errors);
     return list;
   }
 
@@ -341,12 +362,13 @@ class CaptureJson {
  private:
   const CaptureReport& report_;
   const capture::Findings& f_;
+  bool slots_;
 };
 
 }  // namespace
 
-Json capture_json(const CaptureReport& report) {
-  const CaptureJson json(report);
+Json capture_json(const CaptureReport& report, bool slots) {
+  const CaptureJson json(report, slots);
   return {{"recording", json.recording()},
           {"frames", report.findings.frames},
           {"stands_out", json.remarks()},

@@ -7,6 +7,7 @@
 
 namespace halfsplit::app {
 
-[[nodiscard]] Json capture_json(const CaptureReport& report);
+// `slots`: also each sender's frames and the supply, slot by slot.
+[[nodiscard]] Json capture_json(const CaptureReport& report, bool slots = false);
 
 }  // namespace halfsplit::app

@@ -56,12 +56,15 @@ Json choices_json(const Session& session) {
       looks.push_back({{"name", part.name}, {"kind", circuit::part_kind(kind).word}, {"lamp", lamp}});
   }
   for (const circuit::Module& module : loom.modules) modules.push_back({{"name", module.name}});
+  Json buses = Json::array();
+  for (const circuit::Bus& bus : loom.buses)
+    buses.push_back({{"name", bus.name}, {"reader", bus.reader_high.has_value()}});
   Json points = Json::array();
   for (const circuit::Point& point : session.loom().netlist.points) points.push_back(point.name);
-  return {
-      {"codes", std::move(codes)},     {"lives", std::move(lives)},        {"looks", std::move(looks)},
-      {"modules", std::move(modules)}, {"setups", acts_json(session)},     {"plugs", plugs_json(loom, session.state)},
-      {"points", std::move(points)},   {"kit", kit_json(session.job.kit)}, {"skipped", session.job.skipped}};
+  return {{"codes", std::move(codes)},     {"lives", std::move(lives)},    {"looks", std::move(looks)},
+          {"modules", std::move(modules)}, {"setups", acts_json(session)}, {"plugs", plugs_json(loom, session.state)},
+          {"buses", std::move(buses)},     {"points", std::move(points)},  {"kit", kit_json(session.job.kit)},
+          {"skipped", session.job.skipped}};
 }
 
 Json drawing_part(Context& context, Session& session) {

@@ -102,7 +102,7 @@ Reply op_capture(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.diagnostics = std::move(notes);
   reply.text = capture_text(report, arguments.has("messages"));
-  reply.result = capture_json(report);
+  reply.result = capture_json(report, arguments.has("slots"));
   const std::string out = arguments.get("picture");
   if (!out.empty()) {
     const base::Result<base::Done> written = write_picture(context, out, picture_of(report));

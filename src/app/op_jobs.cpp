@@ -33,6 +33,9 @@ constexpr JobsWord kJobsWords[] = {{"list", false, jobs_list},
                                    {"photos", true, jobs_photos},
                                    {"photo", true, jobs_photo_add},
                                    {"photo-remove", true, jobs_photo_remove},
+                                   {"recordings", true, jobs_recordings},
+                                   {"recording", true, jobs_recording_add},
+                                   {"recording-remove", true, jobs_recording_remove},
                                    {"rates", false, jobs_rates}};
 
 base::Result<std::string> day_option(const Arguments& arguments, const std::string& name) {
@@ -158,8 +161,10 @@ Reply jobs_history(const JobsRequest& request) {
   for (const store::Event& event : *events) {
     const std::string words = store::event_words(event);
     reply.result["events"].push_back({{"event", event.seq}, {"at", event.at}, {"kind", event.kind}, {"words", words}});
-    reply.text += "  " + padded(std::to_string(event.seq), 5) + padded(event.at, 22) +
-                  (words.empty() ? event.kind : padded(event.kind, 10) + wrap(words, 39)) + "\n";
+    reply.text +=
+        "  " + padded(std::to_string(event.seq), 5) + padded(event.at, 22) +
+        (words.empty() ? event.kind : padded(event.kind + (event.kind.size() > 9 ? " " : ""), 10) + wrap(words, 39)) +
+        "\n";
   }
   reply.text += "As it was then: halfsplit jobs show " + std::to_string(request.id) + " --event N\n";
   return reply;

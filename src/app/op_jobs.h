@@ -36,6 +36,10 @@ Reply jobs_check(const JobsRequest& request);
 Reply jobs_photos(const JobsRequest& request);
 Reply jobs_photo_add(const JobsRequest& request);
 Reply jobs_photo_remove(const JobsRequest& request);
+// op_jobs_recordings.cpp
+Reply jobs_recordings(const JobsRequest& request);
+Reply jobs_recording_add(const JobsRequest& request);
+Reply jobs_recording_remove(const JobsRequest& request);
 // op_jobs_rates.cpp
 Reply jobs_rates(const JobsRequest& request);
 

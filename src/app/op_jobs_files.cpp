@@ -143,18 +143,52 @@ Reply jobs_backup(const JobsRequest& request) {
   Reply reply;
   reply.result = {{"out", out}, {"bytes", bytes->size()}};
   reply.text = "wrote " + out + ", " + std::to_string(bytes->size()) + " bytes: all jobs with their history.\n" +
-               wrap("Looms and photos are files of their own: copy shelf/ and photos/ from " + request.book.folder() +
+               wrap("Looms, photos and recordings are files of their own: copy shelf/, photos/ and recordings/ from " +
+                        request.book.folder() +
                         " as well. To go back, put the file there as book.sqlite while no halfsplit runs.",
                     0) +
                "\n";
   return reply;
 }
 
+namespace {
+
+// Kept files whose bytes are not those of their names: code and sentence.
+using Damages = std::vector<std::pair<std::string, std::string>>;
+
+base::Result<base::Done> check_photos(const JobsRequest& request, std::int64_t job, Damages& damages) {
+  const base::Result<std::vector<store::Photo>> photos = request.book.photos(job);
+  if (!photos) return photos.diagnostics();
+  for (const store::Photo& photo : *photos) {
+    const base::Result<std::string> bytes =
+        request.context.book->read("photo:" + photo.sha256 + "." + photo.type, store::kMostPhotoBytes);
+    if (!bytes || store::sha256_hex(*bytes) != photo.sha256)
+      damages.emplace_back("book.photo", photo.name + " of job " + std::to_string(job) +
+                                             (bytes ? ": the picture was changed" : ": the picture is not there"));
+  }
+  return base::Done{};
+}
+
+base::Result<base::Done> check_recordings(const JobsRequest& request, std::int64_t job, Damages& damages) {
+  const base::Result<std::vector<store::Recording>> recordings = request.book.recordings(job);
+  if (!recordings) return recordings.diagnostics();
+  for (const store::Recording& recording : *recordings) {
+    const base::Result<std::string> bytes =
+        request.context.book->read("recording:" + recording.sha256, store::kMostRecordingBytes);
+    if (!bytes || store::sha256_hex(*bytes) != recording.sha256)
+      damages.emplace_back("book.recording",
+                           recording.name + " of job " + std::to_string(job) +
+                               (bytes ? ": the recording was changed" : ": the recording is not there"));
+  }
+  return base::Done{};
+}
+
+}  // namespace
+
 Reply jobs_check(const JobsRequest& request) {
   const base::Result<std::vector<std::string>> findings = request.book.check();
   if (!findings) return fail(findings.diagnostics());
   Reply reply;
-  Json photos_missing = Json::array();
   std::size_t jobs = 0;
   store::Filter everything;
   everything.removed = true;
@@ -162,22 +196,19 @@ Reply jobs_check(const JobsRequest& request) {
   const base::Result<std::vector<store::JobHead>> heads = request.book.list(everything);
   if (!heads) return fail(heads.diagnostics());
   jobs = heads->size();
-  for (const store::JobHead& head : *heads) {
-    const base::Result<std::vector<store::Photo>> photos = request.book.photos(head.id);
-    if (!photos) return fail(photos.diagnostics());
-    for (const store::Photo& photo : *photos) {
-      const base::Result<std::string> bytes =
-          request.context.book->read("photo:" + photo.sha256 + "." + photo.type, store::kMostPhotoBytes);
-      if (!bytes || store::sha256_hex(*bytes) != photo.sha256)
-        photos_missing.push_back(photo.name + " of job " + std::to_string(head.id) +
-                                 (bytes ? ": the picture was changed" : ": the picture is not there"));
+  Damages damages;
+  for (const store::JobHead& head : *heads)
+    for (const auto check : {check_photos, check_recordings}) {
+      const base::Result<base::Done> done = check(request, head.id, damages);
+      if (!done) return fail(done.diagnostics());
     }
-  }
-  reply.result = {{"jobs", jobs}, {"findings", *findings}, {"photos", photos_missing}};
+  reply.result = {{"jobs", jobs}, {"findings", *findings}, {"photos", Json::array()}, {"recordings", Json::array()}};
   for (const std::string& finding : *findings)
     reply.diagnostics.push_back(base::make_error("book.damaged", finding, "keep the file; put a backup in its place"));
-  for (const Json& finding : photos_missing)
-    reply.diagnostics.push_back(base::make_error("book.photo", finding.get<std::string>(), ""));
+  for (const auto& [code, sentence] : damages) {
+    reply.result[code == "book.photo" ? "photos" : "recordings"].push_back(sentence);
+    reply.diagnostics.push_back(base::make_error(code, sentence, ""));
+  }
   if (!reply.diagnostics.empty()) reply.exit_code = 3;
   if (reply.exit_code == 0)
     reply.text = "the book is whole: " + std::to_string(jobs) + (jobs == 1 ? " job\n" : " jobs\n");

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 
+#include "app/book_files.h"
 #include "app/opened_recording.h"
 #include "app/ops.h"
 #include "app/recorded_from.h"
@@ -59,6 +60,24 @@ void tell_steady(const Session& session, const capture::Findings& findings, Reco
   }
 }
 
+// Of a recording kept with the job its name there; else the file's.
+std::string entry_name(Context& context, const std::string& job, const std::string& path) {
+  if (context.book != nullptr) return context.book->recording_name(job_number(job), path);
+  return path.substr(path.rfind('/') + 1);
+}
+
+// Each sender with its module, or none.
+Json who_json(const circuit::Loom& loom, const StudiedRecording& studied, const RecordedFrom& from) {
+  Json list = Json::array();
+  for (std::size_t s = 0; s < from.modules.size(); ++s) {
+    const capture::SenderKey& key = studied.findings.senders[s].key;
+    Json one{{"channel", studied.recording.channels.at(key.channel)}, {key.extended ? "address" : "id", key.number}};
+    if (from.modules[s]) one["module"] = loom.modules[from.modules[s]->index()].name;
+    list.push_back(one);
+  }
+  return list;
+}
+
 }  // namespace
 
 Reply op_witness(Context& context, const Arguments& arguments) {
@@ -86,12 +105,12 @@ Reply op_witness(Context& context, const Arguments& arguments) {
     return fail(base::make_error("witness.wrong-bit-rate",
                                  "hardly anything but error frames in " + path + ": it tells nothing of who is there",
                                  "record again with the bus's own bit rate"));
-  const std::size_t slash = path.rfind('/');
   RecordedFrom from = recorded_from(loom, *tap, studied->findings, *told, awake_on(session, tap->bus),
-                                    slash == std::string::npos ? path : path.substr(slash + 1));
+                                    entry_name(context, arguments.get("job"), path));
   tell_steady(session, studied->findings, from.recorded);
   Reply reply = arguments.has("dry") ? show_recorded(session, from.recorded)
                                      : saw_recorded(context, session, from.recorded, *minutes);
+  reply.result["who"] = who_json(session.loom().loom, *studied, from);
   reply.diagnostics.insert(reply.diagnostics.begin(), from.notes.begin(), from.notes.end());
   return reply;
 }

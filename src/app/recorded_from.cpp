@@ -40,6 +40,7 @@ class Reading {
     for (const capture::SilentPattern& pattern : findings_.patterns) tell_quiet(pattern);
     for (const capture::Request& request : findings_.requests) tell_asked(request);
     tell_codes();
+    out_.modules = std::move(modules_);
     return std::move(out_);
   }
 

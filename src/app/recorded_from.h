@@ -5,6 +5,7 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,7 +16,8 @@ namespace halfsplit::app {
 
 struct RecordedFrom {
   RecordedBus recorded;
-  std::vector<base::Diagnostic> notes;  // warnings: what is left out, and why
+  std::vector<std::optional<circuit::ModuleId>> modules;  // of each sender of the findings; none: a stranger
+  std::vector<base::Diagnostic> notes;                    // warnings: what is left out, and why
 };
 
 // Who would be heard on that bus in a vehicle in order: who sits on it, and who sends messages over gateways to one

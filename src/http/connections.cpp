@@ -22,11 +22,19 @@ std::int64_t deadline_ms(Phase phase) {
       return 10'000;
     case Phase::kReadingMuch:
       return 120'000;  // a photo over a slow radio link
+    case Phase::kReadingFile:
+      return 600'000;  // 64 MB at 1 Mbit/s
     case Phase::kSending:
       return 60'000;
     default:
       return INT64_MAX;  // work ends by itself or by its peer; streams are watched by what waits for them
   }
+}
+
+constexpr std::int64_t kAfterGone_ms = 2'000;  // for what came before the end
+
+bool is_reading(Phase phase) {
+  return phase == Phase::kReading || phase == Phase::kReadingMuch || phase == Phase::kReadingFile;
 }
 
 bool is_gone(int socket) {
@@ -44,7 +52,7 @@ bool Connections::may_open(const std::string& peer) {
 
 void Connections::opened(int socket, const std::string& peer, std::int64_t now_ms) {
   const std::lock_guard lock(mutex_);
-  open_[socket] = {peer, Phase::kFresh, now_ms, false, std::nullopt};
+  open_[socket] = {peer, Phase::kFresh, now_ms, 0, false, std::nullopt};
 }
 
 void Connections::closed(int socket) {
@@ -57,8 +65,9 @@ void Connections::enter(int socket, Phase phase, std::int64_t now_ms) {
   const auto found = open_.find(socket);
   if (found == open_.end()) return;
   found->second.phase = phase;
+  found->second.gone_since_ms = 0;
   // A longer time to read counts from the beginning too.
-  if (phase != Phase::kReadingMuch) found->second.since_ms = now_ms;
+  if (phase != Phase::kReadingMuch && phase != Phase::kReadingFile) found->second.since_ms = now_ms;
   found->second.cancel.reset();
 }
 
@@ -74,7 +83,12 @@ std::size_t Connections::look_after(std::int64_t now_ms) {
   std::size_t cut = 0;
   for (auto& [socket, one] : open_) {
     if (one.cancel && !one.cancel->cancelled() && is_gone(socket)) one.cancel->cancel();
-    if (one.cut || now_ms - one.since_ms < deadline_ms(one.phase)) continue;
+    if (!is_reading(one.phase) || !is_gone(socket))
+      one.gone_since_ms = 0;
+    else if (one.gone_since_ms == 0)
+      one.gone_since_ms = now_ms;
+    const bool left = one.gone_since_ms != 0 && now_ms - one.gone_since_ms >= kAfterGone_ms;
+    if (one.cut || (!left && now_ms - one.since_ms < deadline_ms(one.phase))) continue;
     ::shutdown(socket, SHUT_RDWR);
     one.cut = true;
     if (one.phase != Phase::kFresh && one.phase != Phase::kIdle) ++cut;

@@ -2,7 +2,8 @@
 // Every open connection with what it is doing and since when, so that nobody holds one for long: a request must be
 // complete, and an answer taken, within a deadline that counts from its beginning, however lively the line is in
 // between. Caps how many there are, in all and from one address. Safe for several threads. Sockets belong to the HTTP
-// library; here they are only shut down, never closed.
+// library; here they are only shut down, never closed. A peer that left in the middle of its request, which the library
+// may not notice when the end came with the last bytes, is let go after two seconds.
 #pragma once
 
 #include <cstddef>
@@ -17,7 +18,7 @@
 
 namespace halfsplit::http {
 
-enum class Phase { kFresh, kIdle, kReading, kReadingMuch, kWorking, kSending, kStreaming };
+enum class Phase { kFresh, kIdle, kReading, kReadingMuch, kReadingFile, kWorking, kSending, kStreaming };
 
 class Connections {
  public:
@@ -39,6 +40,7 @@ class Connections {
     std::string peer;
     Phase phase = Phase::kFresh;
     std::int64_t since_ms = 0;
+    std::int64_t gone_since_ms = 0;  // 0: the peer is there, or not looked at
     bool cut = false;
     std::optional<base::CancelToken> cancel;
   };

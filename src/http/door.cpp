@@ -37,20 +37,22 @@ Answer words_of(const Decision& decision) {
 
 std::string operation_of(const Decision& decision) {
   if (decision.route == Route::kOperations) return "operations";
-  return decision.route == Route::kAddPhoto ? "jobs" : decision.name;
+  return decision.route == Route::kAddPhoto || decision.route == Route::kAddRecording ? "jobs" : decision.name;
 }
 
-// A photo comes as its bytes, and goes on as a file of `jobs photo`.
+// A photo or a recording comes as its bytes, and goes on as a file of `jobs photo` or `jobs recording`.
 base::Result<app::Arguments> arguments_of(const Decision& decision, const std::string& body) {
   if (decision.route == Route::kOperation) return app::read_arguments(body);
   app::Arguments arguments;
   if (decision.route == Route::kOperations) return arguments;
-  arguments.add("do", "photo");
+  const bool recording = decision.route == Route::kAddRecording;
+  const std::string word = recording ? "recording" : "photo";
+  arguments.add("do", word);
   const auto said = [&](const char* key) {
     return decision.query.contains(key) ? decision.query.at(key) : std::string();
   };
-  arguments.add("what", said("job") + " " + std::string(kUploadPath));
-  arguments.add("name", said("name").empty() ? "photo" : said("name"));
+  arguments.add("what", said("job") + " " + std::string(recording ? kUploadedRecording : kUploadPath));
+  arguments.add("name", said("name").empty() ? word : said("name"));
   if (!said("entry").empty()) arguments.add("entry", said("entry"));
   return arguments;
 }
@@ -117,9 +119,11 @@ Answer Door::answer(const Decision& decision, const RequestHead& head, const std
   }
 }
 
-void Door::run(const Decision& decision, const std::string& body, const base::CancelToken& cancel,
+std::shared_ptr<Spool> Door::make_spool() const { return Spool::make(setup_.runs.book_folder); }
+
+void Door::run(const Decision& decision, const Body& body, const base::CancelToken& cancel,
                std::function<void(Answer)> done) {
-  base::Result<app::Arguments> arguments = arguments_of(decision, body);
+  base::Result<app::Arguments> arguments = arguments_of(decision, body.bytes);
   if (!arguments) {
     const base::Diagnostic& why = arguments.diagnostics().front();
     done(error_answer(400, why.code, why.message, why.hint));
@@ -131,8 +135,8 @@ void Door::run(const Decision& decision, const std::string& body, const base::Ca
     return;
   }
   const auto finish = [done](std::string bytes) { done({200, "application/json", std::move(bytes), {}, {}}); };
-  std::string upload = decision.route == Route::kAddPhoto ? body : std::string();
-  if (runs_.submit({name, *std::move(arguments), cancel, finish, std::move(upload)})) return;
+  std::string upload = decision.route == Route::kAddPhoto ? body.bytes : std::string();
+  if (runs_.submit({name, *std::move(arguments), cancel, finish, std::move(upload), body.spool})) return;
   done(error_answer(503, "http.busy", "too much is being worked out already", "wait, or cancel something"));
 }
 

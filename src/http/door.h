@@ -38,8 +38,15 @@ class Door {
   // Everything but operations and events.
   [[nodiscard]] Answer answer(const Decision& decision, const RequestHead& head, const std::string& body,
                               std::int64_t now_ms);
+  // What came with the request: in memory, or (a recording) on disk.
+  struct Body {
+    const std::string& bytes;
+    std::shared_ptr<Spool> spool;
+  };
+  // Where the body of a recording goes; none: there is no room for one now.
+  [[nodiscard]] std::shared_ptr<Spool> make_spool() const;
   // Runs the operation; `done` is called once, from another thread or at once.
-  void run(const Decision& decision, const std::string& body, const base::CancelToken& cancel,
+  void run(const Decision& decision, const Body& body, const base::CancelToken& cancel,
            std::function<void(Answer)> done);
 
   [[nodiscard]] Events& events() { return events_; }

@@ -45,6 +45,8 @@ constexpr std::array kRoutes{
     RouteRecord{"/api/", "POST", Route::kOperation, Who::kSession, "application/json", kMostJsonBody},
     RouteRecord{"/photo", "POST", Route::kAddPhoto, Who::kSession, "image/", kMostPhotoBody},
     RouteRecord{"/photo/", "GET", Route::kPhoto, Who::kSession, "", 0},
+    RouteRecord{"/recording", "POST", Route::kAddRecording, Who::kSession, "application/octet-stream",
+                kMostRecordingBody},
     RouteRecord{"/", "GET", Route::kAsset, Who::kAnybody, "", 0},
 };
 

@@ -19,20 +19,21 @@ namespace halfsplit::http {
 
 enum class Route {
   kRefused,
-  kAsset,        // name: a file of the page, "index.html" for "/"
-  kStart,        // name: the secret; lets this machine's browser in
-  kPairForm,     // name: the secret; asks the phone's user
-  kPair,         // body: secret and name
-  kOperation,    // name: the operation; body: its arguments
-  kOperations,   // the table
-  kEvents,       // query: job
-  kPhoto,        // name: its SHA-256
-  kAddPhoto,     // query: job; body: the picture
-  kCancel,       // body: job, operation
-  kSession,      // who am I
-  kDevices,      // paired phones
-  kRevoke,       // body: device
-  kMakePairing,  // a new secret, as an address and a QR code
+  kAsset,         // name: a file of the page, "index.html" for "/"
+  kStart,         // name: the secret; lets this machine's browser in
+  kPairForm,      // name: the secret; asks the phone's user
+  kPair,          // body: secret and name
+  kOperation,     // name: the operation; body: its arguments
+  kOperations,    // the table
+  kEvents,        // query: job
+  kPhoto,         // name: its SHA-256
+  kAddPhoto,      // query: job; body: the picture
+  kAddRecording,  // query: job, name; body: the recording, which goes to disk as it comes
+  kCancel,        // body: job, operation
+  kSession,       // who am I
+  kDevices,       // paired phones
+  kRevoke,        // body: device
+  kMakePairing,   // a new secret, as an address and a QR code
 };
 
 struct Decision {
@@ -71,6 +72,7 @@ class Gate {
 
 constexpr std::size_t kMostJsonBody = std::size_t{1} << 20U;
 constexpr std::size_t kMostPhotoBody = std::size_t{16} << 20U;
+constexpr std::size_t kMostRecordingBody = std::size_t{64} << 20U;
 constexpr std::size_t kMostFormBody = 1024;
 
 }  // namespace halfsplit::http

@@ -136,6 +136,14 @@ TEST_F(GateTest, BodiesAreCappedAndTyped) {
   RequestHead photo = post("/photo?job=book:1", kMostPhotoBody);
   set(photo, "content-type", "image/jpeg");
   EXPECT_EQ(decide(photo).route, Route::kAddPhoto);
+  RequestHead recording = post("/recording?job=book:1&name=run.log", kMostRecordingBody);
+  EXPECT_EQ(code(recording), "http.wrong-type");
+  set(recording, "content-type", "application/octet-stream");
+  EXPECT_EQ(decide(recording).route, Route::kAddRecording);
+  set(recording, "content-length", std::to_string(kMostRecordingBody + 1));
+  EXPECT_EQ(code(recording), "http.too-large");
+  drop(recording, "cookie");
+  EXPECT_EQ(code(recording), "http.no-session");
 }
 
 TEST_F(GateTest, PathsArePlainOrRefused) {

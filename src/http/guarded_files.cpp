@@ -13,8 +13,9 @@ constexpr std::size_t kMostName = 200;  // bytes
 constexpr std::size_t kMostSeen = 8;
 
 base::Diagnostic outside(const std::string& path) {
-  return base::make_error("file.outside", "the page reaches no file of this machine: " + path.substr(0, kMostName),
-                          "name a job (book:7), a drawing (shelf:NAME) or profile:");
+  return base::make_error(
+      "file.outside", "the page reaches no file of this machine: " + path.substr(0, kMostName),
+      "name a job (book:7), a drawing (shelf:NAME), a recording of a job (recording:SHA256) or profile:");
 }
 
 bool is_plain_name(std::string_view name) {
@@ -33,8 +34,13 @@ bool is_page_path(std::string_view path) {
   return false;
 }
 
+bool is_page_recording(std::string_view path) {
+  constexpr std::string_view kScheme = "recording:";
+  return path.starts_with(kScheme) && path.substr(kScheme.size()).find_first_not_of("0123456789abcdef") == path.npos;
+}
+
 bool GuardedFiles::may_read(const std::string& path) const {
-  return is_page_path(path) || (!also_readable_.empty() && path == also_readable_);
+  return is_page_path(path) || is_page_recording(path) || (!also_readable_.empty() && path == also_readable_);
 }
 
 base::Result<std::string> GuardedFiles::read(const std::string& path, std::size_t limit_bytes) {
@@ -42,6 +48,7 @@ base::Result<std::string> GuardedFiles::read(const std::string& path, std::size_
     if (upload_->size() <= limit_bytes) return *upload_;
     return base::make_error("file.too-large", "larger than " + std::to_string(limit_bytes) + " bytes");
   }
+  if (path == kUploadedRecording && spool_ != nullptr) return spool_->read(limit_bytes);
   if (!may_read(path)) return outside(path);
   base::Result<std::string> text = beneath_.read(path, limit_bytes);
   if (text.ok()) remember(path, *text);
@@ -50,6 +57,7 @@ base::Result<std::string> GuardedFiles::read(const std::string& path, std::size_
 
 base::Result<std::unique_ptr<base::ByteSource>> GuardedFiles::open(const std::string& path) {
   if (path == kUploadPath) return base::open_text(read(path, std::string::npos));
+  if (path == kUploadedRecording && spool_ != nullptr) return spool_->open();
   if (!may_read(path)) return outside(path);
   return beneath_.open(path);
 }

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// The files that the page may reach: "book:", "shelf:" and "profile:" with a plain name behind them. Every other path
-// is refused with file.outside, read or written, however it is written. A write that succeeded is told to `on_write`,
-// unless it is the text last read from there: that is no news, and two screens that each ask for the next test would
-// wake each other for ever. For one thread.
+// The files that the page may reach: "book:", "shelf:" and "profile:" with a plain name behind them; to read only,
+// "recording:" with hex digits behind it. Every other path is refused with file.outside, read or written, however it is
+// written. A write that succeeded is told to `on_write`, unless it is the text last read from there: that is no news,
+// and two screens that each ask for the next test would wake each other for ever. For one thread.
 #pragma once
 
 #include <functional>
@@ -11,13 +11,16 @@
 #include <string_view>
 
 #include "base/seams.h"
+#include "http/spool.h"
 
 namespace halfsplit::http {
 
-// What came with the request itself, a photo: may be read, in that request only.
+// What came with the request itself, a photo or a recording: may be read, in that request only.
 constexpr std::string_view kUploadPath = "upload:photo";
+constexpr std::string_view kUploadedRecording = "upload:recording";
 
 [[nodiscard]] bool is_page_path(std::string_view path);
+[[nodiscard]] bool is_page_recording(std::string_view path);
 
 class GuardedFiles final : public base::Files {
  public:
@@ -27,6 +30,7 @@ class GuardedFiles final : public base::Files {
 
   // Stays the caller's; none: nothing came. An empty one is none.
   void set_upload(const std::string* bytes) { upload_ = bytes; }
+  void set_spool(std::shared_ptr<Spool> spool) { spool_ = std::move(spool); }
 
   [[nodiscard]] std::size_t writes() const { return writes_; }  // that succeeded, so far
 
@@ -43,6 +47,7 @@ class GuardedFiles final : public base::Files {
   base::Files& beneath_;
   std::string also_readable_;
   const std::string* upload_ = nullptr;
+  std::shared_ptr<Spool> spool_;
   std::size_t writes_ = 0;
   std::function<void(const std::string&)> on_write_;
   std::map<std::string, std::string> seen_;  // jobs, as last read or written

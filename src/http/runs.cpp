@@ -44,9 +44,9 @@ class ToldProgress final : public base::Progress {
 bool changes_the_book(const Run& run) {
   const std::string act = run.arguments.get("do");
   if (run.operation == "shelf") return act == "put" || act == "remove" || act == "restore";
-  return run.operation == "jobs" &&
-         (act == "import" || act == "remove" || act == "restore" || act == "photo" || act == "photo-remove" ||
-          run.arguments.has("forget") || run.arguments.has("remember"));
+  return run.operation == "jobs" && (act == "import" || act == "remove" || act == "restore" || act == "photo" ||
+                                     act == "photo-remove" || act == "recording" || act == "recording-remove" ||
+                                     run.arguments.has("forget") || run.arguments.has("remember"));
 }
 
 // To everybody who looks at that job; "book:" alone, a drawing or the profile to all.
@@ -158,7 +158,10 @@ std::string Runs::run_at(Desk& desk, const Task& task) {
   app::Context context{desk.files, setup_.clock, *desk.cache, &progress, task.run.cancel, setup_.own_meter};
   context.book = &desk.book;
   desk.files.set_upload(&task.run.upload);
+  desk.files.set_spool(task.run.spool);
   const app::Reply reply = app::run_operation(context, task.run.operation, task.run.arguments);
+  desk.files.set_upload(nullptr);
+  desk.files.set_spool(nullptr);
   const bool changed = changes_the_book(task.run);
   if (reply.exit_code == 0 && changed) tell_written(events_, task.run.operation == "jobs" ? "book:" : "shelf:");
   // An answer that was cut short is none; what was entered all the same is told as it is.

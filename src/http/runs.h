@@ -29,6 +29,7 @@ struct Run {
   base::CancelToken cancel;
   std::function<void(std::string)> done;  // with the bytes of the reply, on a thread of ours; called exactly once
   std::string upload = {};                // what kUploadPath reads as
+  std::shared_ptr<Spool> spool = {};      // what kUploadedRecording reads as
 };
 
 class Runs {

@@ -71,6 +71,7 @@ struct Exchange {
   RequestHead head;
   Decision decision;
   std::string body;
+  std::shared_ptr<Spool> spool;  // takes the body instead, of a recording
   bool too_large = false;
   bool running = false;  // set aside for an operation
   std::mutex mutex;      // of what follows, which another thread sets
@@ -147,6 +148,7 @@ class Server::Wire {
   MHD_Result take(MHD_Connection* connection, const char* method, const char* data, std::size_t& size,
                   Exchange& exchange);
   MHD_Result begin(MHD_Connection* connection, const char* method, Exchange& exchange);
+  void no_room(Exchange& exchange);
   MHD_Result finish(MHD_Connection* connection, Exchange& exchange);
   MHD_Result run(MHD_Connection* connection, Exchange& exchange);
   MHD_Result stream(MHD_Connection* connection, const Exchange& exchange);
@@ -218,15 +220,30 @@ MHD_Result Server::Wire::take(MHD_Connection* connection, const char* method, co
     return MHD_YES;
   }
   if (size > 0) {
-    if (exchange.body.size() + size > exchange.decision.most_body)
+    const std::size_t before = exchange.spool != nullptr ? exchange.spool->size() : exchange.body.size();
+    if (before + size > exchange.decision.most_body)
       exchange.too_large = true;
-    else if (!exchange.too_large)
+    else if (exchange.spool != nullptr && !exchange.spool->append({data, size}))
+      no_room(exchange);
+    else if (exchange.spool == nullptr)
       exchange.body.append(data, size);
     size = 0;
     // A body that never says how long it is has had enough; the answer would come too late anyway.
     return exchange.too_large ? MHD_NO : MHD_YES;
   }
   return finish(connection, exchange);
+}
+
+// The rest of the body is dropped, then this is the answer.
+void Server::Wire::no_room(Exchange& exchange) {
+  Decision& decision = exchange.decision;
+  decision.route = Route::kRefused;
+  decision.status = 503;
+  decision.code = "http.no-room";
+  decision.message = "there is no room for a recording just now";
+  decision.hint = "wait until others are done, or make room on the disk of the book";
+  exchange.spool.reset();
+  log_.refused(exchange.head.method, exchange.head.target, exchange.head.peer, decision.code);
 }
 
 MHD_Result Server::Wire::begin(MHD_Connection* connection, const char* method, Exchange& exchange) {
@@ -245,14 +262,20 @@ MHD_Result Server::Wire::begin(MHD_Connection* connection, const char* method, E
   // is taken and dropped. One that does not say it, or says too much, is not waited for.
   if (decision.route == Route::kRefused && length > kMostDropped)
     return send(connection, Door::refusal(decision, exchange.head));
-  if (length > kMostJsonBody) connections_.enter(socket_of(connection), Phase::kReadingMuch, now_ms());
+  if (decision.route == Route::kAddRecording) {
+    exchange.spool = door_.make_spool();
+    if (exchange.spool == nullptr) no_room(exchange);
+    connections_.enter(socket_of(connection), Phase::kReadingFile, now_ms());
+  } else if (length > kMostJsonBody)
+    connections_.enter(socket_of(connection), Phase::kReadingMuch, now_ms());
   return MHD_YES;
 }
 
 MHD_Result Server::Wire::finish(MHD_Connection* connection, Exchange& exchange) {
   const Route route = exchange.decision.route;
   if (route == Route::kEvents) return stream(connection, exchange);
-  if (route == Route::kOperation || route == Route::kOperations || route == Route::kAddPhoto)
+  if (route == Route::kOperation || route == Route::kOperations || route == Route::kAddPhoto ||
+      route == Route::kAddRecording)
     return run(connection, exchange);
   return send(connection, door_.answer(exchange.decision, exchange.head, exchange.body, now_ms()));
 }
@@ -267,14 +290,15 @@ MHD_Result Server::Wire::run(MHD_Connection* connection, Exchange& exchange) {
   const base::CancelToken cancel;
   connections_.works(socket_of(connection), cancel, now_ms());
   mhd().suspend_connection(connection);
-  door_.run(exchange.decision, exchange.body, cancel, [&exchange, connection](Answer answer) {
-    {
-      const std::lock_guard lock(exchange.mutex);
-      exchange.answer = std::move(answer);
-      exchange.finished = true;
-    }
-    mhd().resume_connection(connection);
-  });
+  door_.run(exchange.decision, {exchange.body, std::move(exchange.spool)}, cancel,
+            [&exchange, connection](Answer answer) {
+              {
+                const std::lock_guard lock(exchange.mutex);
+                exchange.answer = std::move(answer);
+                exchange.finished = true;
+              }
+              mhd().resume_connection(connection);
+            });
   return MHD_YES;
 }
 

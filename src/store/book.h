@@ -47,6 +47,14 @@ struct Photo {
   bool removed = false;
 };
 
+// A recording of a bus that belongs to a job.
+struct Recording {
+  std::string sha256, name;
+  std::int64_t bytes = 0;
+  std::string at;
+  bool removed = false;
+};
+
 // What a proven job taught: counts by kind of fault ("contact/open"), by fault of its loom, and how long its loom
 // counts as watched. Days are item-days: vehicles times items times days.
 struct Lesson {
@@ -95,6 +103,12 @@ class Book {
                                                      const std::string& at);
   [[nodiscard]] base::Result<std::vector<Photo>> photos(std::int64_t id);
 
+  // One that the job has already keeps its name and is no longer removed.
+  [[nodiscard]] base::Result<base::Done> add_recording(std::int64_t id, const Recording& recording);
+  [[nodiscard]] base::Result<bool> set_recording_removed(std::int64_t id, const std::string& sha256, bool removed,
+                                                         const std::string& at);
+  [[nodiscard]] base::Result<std::vector<Recording>> recordings(std::int64_t id);
+
   // What a job taught takes the place of what it taught before; a job that is opened again teaches nothing.
   [[nodiscard]] base::Result<base::Done> learn(std::int64_t id, const std::string& loom,
                                                const std::vector<Lesson>& lessons, const std::string& at);
@@ -129,6 +143,7 @@ class Book {
 // "jpg", "png", "webp" by the first bytes; empty: none of them.
 [[nodiscard]] std::string picture_type(const std::string& bytes);
 constexpr std::size_t kMostPhotoBytes = std::size_t{12} << 20U;
+constexpr std::size_t kMostRecordingBytes = std::size_t{64} << 20U;  // as it comes, compressed or not
 
 // Makes a folder only its owner can enter, and those above it; false when that cannot be.
 [[nodiscard]] bool make_private_folder(const std::string& path);

@@ -270,5 +270,26 @@ TEST_F(BookTest, PhotosAreKnownByTheirBytes) {
   EXPECT_TRUE(book->check()->empty());
 }
 
+TEST_F(BookTest, RecordingsStayWithTheirJobAndKeepTheirName) {
+  const auto book = open();
+  const std::int64_t id = put(*book, job_of("x")), other = put(*book, job_of("y"));
+  const Recording recording{sha256_hex("abc"), "run.log", 3, kDay, false};
+  ASSERT_TRUE(book->add_recording(id, recording).ok());
+  EXPECT_EQ(book->add_recording(99, recording).diagnostics().front().code, "book.no-job");
+  EXPECT_TRUE(book->recordings(other)->empty());
+  EXPECT_TRUE(*book->set_recording_removed(id, recording.sha256, true, kDay));
+  EXPECT_FALSE(*book->set_recording_removed(id, recording.sha256, true, kDay)) << "it is";
+  EXPECT_TRUE(book->recordings(id)->front().removed);
+  Recording again = recording;
+  again.name = "other.log";
+  ASSERT_TRUE(book->add_recording(id, again).ok());
+  ASSERT_EQ(book->recordings(id)->size(), 1U);
+  EXPECT_EQ(book->recordings(id)->front().name, "run.log");
+  EXPECT_FALSE(book->recordings(id)->front().removed);
+  EXPECT_EQ(event_words(book->events(id)->back()), "other.log " + recording.sha256.substr(0, 12));
+  EXPECT_EQ(book->read(id)->job, job_of("x"));
+  EXPECT_TRUE(book->check()->empty());
+}
+
 }  // namespace
 }  // namespace halfsplit::store

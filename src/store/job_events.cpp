@@ -292,7 +292,7 @@ std::string words_of(const std::string& kind, const Json& body) {
   if (kind == "asked") return body.at("what").is_null() ? "nothing" : body.at("what").get<std::string>();
   if (kind == "skipped") return std::to_string(body.at("tests").size()) + " tests left out";
   if (kind == "meter") return body.at("meter").is_null() ? "the common handheld" : body.at("meter").value("name", "");
-  if (kind == "photo" || kind == "photo-removed")
+  if (kind.starts_with("photo") || kind.starts_with("recording"))
     return body.value("name", "") + " " + body.value("sha256", "").substr(0, 12);
   if (kind == "imported") return "from " + body.value("from", "");
   if (kind == "learned") return std::to_string(body.at("confirmed").size()) + " confirmed";

@@ -61,7 +61,19 @@ CREATE TABLE experience (
 CREATE TABLE forgotten (job INTEGER PRIMARY KEY REFERENCES jobs(id));
 )sql";
 
-constexpr const char* kSteps[] = {kJobsAndEvents, kSearch, kExperience};
+constexpr const char* kRecordings = R"sql(
+CREATE TABLE recordings (
+  job INTEGER NOT NULL REFERENCES jobs(id),
+  sha256 TEXT NOT NULL,
+  name TEXT NOT NULL,              -- of one job, no two have the same
+  bytes INTEGER NOT NULL,
+  at TEXT NOT NULL,
+  removed INTEGER NOT NULL DEFAULT 0,
+  PRIMARY KEY (job, sha256)
+) WITHOUT ROWID;
+)sql";
+
+constexpr const char* kSteps[] = {kJobsAndEvents, kSearch, kExperience, kRecordings};
 
 }  // namespace
 

@@ -6,6 +6,7 @@ What only reads is asked twice of one book. What changes a job is done to two bo
 is not listed below is asked without arguments, so that a new one is compared from its first day on, if only in what it
 refuses. Times of day, which differ from one second to the next, are masked. Usage: doors.py PROGRAM
 """
+import hashlib
 import json
 import re
 import sys
@@ -17,6 +18,10 @@ TIME = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ?")
 SHELF = {"loom": "shelf:gritter"}
 JOB = {"job": "book:1"}
 TEST = "ohms HCU.A:7 B12:1"
+
+# An invented recording, kept with the job from its opening on.
+LOG = b"".join(b"(%d.%02d0000) can0 18FEF1%02X#00\n" % (1000 + i // 100, i % 100, 33 + i % 3) for i in range(3000))
+RUN = "recording:" + hashlib.sha256(LOG).hexdigest()
 
 # In this order: what comes later sees what the ones before did.
 ASKED = [
@@ -36,6 +41,9 @@ ASKED = [
     ("did", {**JOB, "what": "unplug J2", "minutes": 2}), ("status", JOB), ("undo", JOB), ("undo", {**JOB, "entry": 99}),
     ("skip", JOB), ("draw", JOB), ("sheet", JOB), ("sheet", {**JOB, "html": True}), ("proof", JOB),
     ("saw", {**JOB, "what": "volts nowhere chassis", "shows": "3"}), ("close", JOB), ("status", JOB),
+    ("capture", {"file": RUN}), ("capture", {"file": RUN, "slots": True}), ("capture", {"file": RUN, "lines": ["3-5"]}),
+    ("capture", {"file": "recording:" + "0" * 64}), ("witness", {**JOB, "file": RUN, "dry": True}),
+    ("jobs", {"do": "recordings", "what": "1"}),
     ("jobs", {}), ("jobs", {"do": "find", "what": "temperature"}), ("jobs", {"do": "show", "what": "1"}),
     ("jobs", {"do": "history", "what": "1"}), ("jobs", {"do": "export", "what": "1"}), ("jobs", {"do": "check"}),
     ("jobs", {"do": "rates"}), ("jobs", {"do": "remove", "what": "2"}), ("jobs", {"do": "restore", "what": "2"}),
@@ -61,6 +69,16 @@ def words_of(fields, arguments):
     return words + last
 
 
+def keep_recording(served, other):
+    """The same recording with job 1 of both books; over HTTP as its bytes, at the command line as a file."""
+    (other.folder / "run.log").write_bytes(LOG)
+    status, _, answer = served.ask("POST", "/recording?job=book%3A1&name=run.log", LOG,
+                                   headers={"Content-Type": "application/octet-stream"})
+    assert status == 200 and json.loads(answer)["ok"], answer
+    line = other.command("jobs", "recording", "1", "run.log", "--json").stdout.removesuffix(b"\n")
+    assert TIME.sub(b"T", answer) == TIME.sub(b"T", line), (answer, line)
+
+
 class Doors(unittest.TestCase):
     maxDiff = 2000
 
@@ -73,6 +91,8 @@ class Doors(unittest.TestCase):
             rest = [(name, {}) for name in table if name not in {name for name, _ in ASKED}]
             for operation, arguments in ASKED + rest:
                 with self.subTest(operation=operation, arguments=arguments):
+                    if operation == "capture":
+                        keep_recording(served, other)
                     status, headers, over_http = served.run(operation, arguments)
                     self.assertEqual((status, headers["Content-Type"]), (200, "application/json"))
                     line = other.command(operation, *words_of(table[operation], arguments), "--json").stdout

@@ -4,6 +4,7 @@
 answer its user at the end. The pairing's 100,000 guesses stand in src/http/gate.test.cpp; here comes a thousand over
 the wire. Usage: hostile.py PROGRAM
 """
+import hashlib
 import json
 import socket
 import sys
@@ -156,6 +157,71 @@ class Hostile(unittest.TestCase):
                     self.assertIn("the page reaches no file", reply["diagnostics"][0]["message"], (operation, path, reply))
         names = sorted(str(p.relative_to(self.served.folder)) for p in self.served.folder.rglob("*") if p.is_file())
         self.assertTrue(all(name.startswith("book/") or name == "log" for name in names), names)
+
+    def send(self, data, target="/recording?job=book%3A1&name=run.log", **headers):
+        return self.served.ask("POST", target, data, headers={"Content-Type": "application/octet-stream", **headers})
+
+    def test_recordings_come_in_by_the_door_alone(self):
+        log = b"".join(b"(%d.000000) can0 18FEF121#%016X\n" % (1000 + i, i) for i in range(60_000))  # more than one piece
+        status, _, answer = self.send(log)
+        reply = json.loads(answer)
+        self.assertEqual((status, reply["ok"]), (200, True), reply)
+        path = reply["result"]["recording"]
+        self.assertEqual((reply["result"]["bytes"], path), (len(log), "recording:" + hashlib.sha256(log).hexdigest()))
+        self.assertEqual((self.served.folder / "book/recordings" / path[10:]).read_bytes(), log)
+        self.assertEqual(self.served.result("capture", {"file": path, "lines": ["59999"]})["frames"][0]["line"], 59999)
+        self.assertEqual(self.served.result("capture", {"file": path})["frames"], 60_000)
+        listed = self.served.result("jobs", {"do": "recordings", "what": "1"})["recordings"]
+        self.assertIn(path, [one["recording"] for one in listed])
+        # Other pages, no session, other types, other jobs, other paths.
+        for headers in ({"Origin": "http://evil.example"}, {"Origin": None}, {"Sec-Fetch-Site": "cross-site"}):
+            self.assertEqual(self.send(log, **headers)[0], 403)
+        self.assertEqual(self.send(log, Cookie=None)[0], 401)
+        self.assertEqual(self.send(log, **{"Content-Type": "text/plain"})[0], 415)
+        for job in ("book%3A99", "x", "", "book%3A1%20/etc/passwd"):
+            self.assertFalse(json.loads(self.send(log, f"/recording?job={job}&name=a")[2])["ok"], job)
+        for name in ("..%2F..%2Fx.log", "a%3Bb.log", "%2Fetc%2Fpasswd"):
+            self.assertTrue(json.loads(self.send(log + name.encode() + b"\n", f"/recording?job=book%3A1&name={name}")[2])["ok"])
+        for file in ("/etc/passwd", "recording:../book.sqlite", "recording:", "recording:/etc/passwd", "upload:recording",
+                     "upload:photo", "-", "recording:" + "0" * 64):
+            for operation in ("capture", "witness"):
+                reply = json.loads(self.served.run(operation, {"file": file, "job": "book:1"}
+                                                   if operation == "witness" else {"file": file})[2])
+                self.assertFalse(reply["ok"], file)
+        refused = json.loads(self.served.run("capture", {"file": path, "picture": path})[2])
+        self.assertIn("the page reaches no file", refused["diagnostics"][0]["message"])
+        refused = json.loads(self.served.run("capture", {"file": path, "picture": "/tmp/x.svg"})[2])
+        self.assertIn("the page reaches no file", refused["diagnostics"][0]["message"])
+        self.assertEqual((self.served.folder / "book/recordings" / path[10:]).read_bytes(), log)
+        kept = {p.name for p in (self.served.folder / "book/recordings").iterdir()}
+        self.assertTrue(all(len(name) == 64 for name in kept), kept)
+
+    def test_recordings_too_large_or_broken_off(self):
+        head = (f"POST /recording?job=book%3A1&name=x HTTP/1.1\r\nHost: {self.served.host}\r\n"
+                f"Origin: http://{self.served.host}\r\nCookie: {self.served.cookie}\r\n"
+                "Content-Type: application/octet-stream\r\n")
+        answer = raw(self.served, (head + f"Content-Length: {(64 << 20) + 1}\r\n\r\n").encode())
+        self.assertIn(status_of(answer), (0, 413))
+        before = sorted(p.name for p in (self.served.folder / "book").rglob("*"))
+        for _ in range(6):  # more than may be on their way at once: each is let go when its line breaks
+            with socket.create_connection(("127.0.0.1", self.served.port), 5) as line:
+                line.sendall((head + "Content-Length: 9000000\r\n\r\n").encode() + b"x" * 100_000)
+        time.sleep(4)
+        held = []
+        for _ in range(4):
+            line = socket.create_connection(("127.0.0.1", self.served.port), 5)
+            line.sendall((head + "Content-Length: 9000000\r\n\r\n").encode() + b"x" * 1000)
+            held.append(line)
+        time.sleep(0.5)
+        status, _, answer = self.send(b"(1.0) can0 123#00\n")
+        self.assertEqual((status, json.loads(answer)["diagnostics"][0]["code"]), (503, "http.no-room"))
+        for line in held:
+            line.close()
+        time.sleep(4)
+        self.assertEqual(self.send(b"(1.0) can0 123#00\n")[0], 200)
+        after = sorted(p.name for p in (self.served.folder / "book").rglob("*"))
+        self.assertLessEqual(len(set(after) - set(before)), 2, "a recording, and its folder")
+        self.assertFalse([name for name in after if name.startswith(".incoming")])
 
     def test_slow_lines_are_cut(self):
         begun = time.monotonic()

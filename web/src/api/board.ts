@@ -101,6 +101,7 @@ export interface Choices {
   lives: { name: string; module: string; unit: string; low?: number; high?: number }[];
   looks: { name: string; kind: string; lamp: boolean }[];
   modules: { name: string }[];
+  buses?: { name: string; reader: boolean }[];
   setups: Setup[];
   plugs: Plug[];
   points: string[];

@@ -462,9 +462,9 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
-  /** the book of jobs: list, find, history, photos, files in and out, backup, check, what proven jobs taught */
+  /** the book of jobs: list, find, history, photos, recordings, files in and out, backup, check, what proven jobs taught */
   jobs: {
-    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, rates */
+    /** list (when left out), find, show, history, export, import, backup, check, remove, restore, photos, photo, photo-remove, recordings, recording, recording-remove, rates */
     do?: Told;
     /** words to find, the number of a job, the file */
     what?: Told | readonly Told[];
@@ -486,7 +486,7 @@ export interface OperationArguments {
     'loom-text'?: Told;
     /** photo: of this entry */
     entry?: Told;
-    /** photo: its name */
+    /** photo, recording: its name */
     name?: Told;
     /** photo: its bytes as base64 instead of a file */
     data?: Told;
@@ -528,6 +528,8 @@ export interface OperationArguments {
     names?: Told | readonly Told[];
     /** list every message too: how often, how regularly, its longest gap */
     messages?: boolean;
+    /** in the JSON also each sender's frames and the supply slot by slot */
+    slots?: boolean;
     /** show these lines and what they say instead: 903 or 903-1040 */
     lines?: Told | readonly Told[];
     /** write the time picture here: .svg, or .html */

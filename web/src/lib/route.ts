@@ -1,6 +1,6 @@
 // The address after # is what is on the screen, so that reload, back and a second tab work.
 
-export const jobTabs = ['test', 'drawing', 'suspects', 'other', 'log', 'plan', 'proof', 'sheet', 'photos', 'kit'] as const;
+export const jobTabs = ['test', 'drawing', 'suspects', 'other', 'log', 'plan', 'proof', 'sheet', 'photos', 'recording', 'kit'] as const;
 export type JobTab = (typeof jobTabs)[number];
 
 export type Route =

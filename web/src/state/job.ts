@@ -6,6 +6,7 @@ import { listen, type Listening } from '../api/events';
 import type { Diagnostic } from '../api/replies';
 import { dropDrafts } from './drafts';
 import { comebacks, tryLine } from './line';
+import { readKept } from './recording';
 
 export const jobName = signal<string | null>(null);
 export const board = signal<Board | null>(null);
@@ -37,7 +38,10 @@ export function openJob(name: string): void {
 function hear(name: string): void {
   listening?.stop();
   listening = listen(name, {
-    changed: () => void lookAgain(),
+    changed: () => {
+      void lookAgain();
+      void readKept(name);
+    },
     progress: (share) => (progress.value = share),
     broke: () => void tryLine(),
   });
@@ -50,6 +54,7 @@ export function startJob(): void {
     if (count === 0 || job === null) return;
     hear(job);
     void load();
+    void readKept(job);
   });
 }
 

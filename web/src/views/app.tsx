@@ -95,7 +95,7 @@ function useTitle(): void {
   }, [title]);
 }
 
-const tabKeys: Record<string, JobTab> = { t: 'test', d: 'drawing', s: 'suspects', e: 'other', h: 'log', p: 'plan', f: 'proof', j: 'sheet', i: 'kit' };
+const tabKeys: Record<string, JobTab> = { t: 'test', d: 'drawing', s: 'suspects', e: 'other', h: 'log', p: 'plan', f: 'proof', j: 'sheet', b: 'recording', i: 'kit' };
 
 function useShortcuts(help: () => void): void {
   usePadKeys((event) => {

@@ -17,6 +17,8 @@ import { Button, Problems, Waiting } from './parts';
 import { PhotosView } from './photos';
 import { PlanView } from './plan';
 import { ProofView } from './proof';
+import { RecordingView } from './recording';
+import { FramesDialog } from './frames';
 import { SheetView } from './sheet';
 import { Strip } from './strip';
 import { SuspectsView } from './suspects';
@@ -75,6 +77,7 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
           </div>
         </main>
       ) : null}
+      <FramesDialog />
       <Strip board={now} />
       {isWide ? null : <Tabs tab={tab} all={false} />}
       <p class="visually-hidden" role="status">
@@ -93,6 +96,7 @@ function Panel({ now, tab, isWide }: { now: Board; tab: JobTab; isWide: boolean 
     case 'proof': return <ProofView board={now} />;
     case 'sheet': return <SheetView board={now} />;
     case 'photos': return <PhotosView />;
+    case 'recording': return <RecordingView board={now} />;
     case 'kit': return <KitView board={now} />;
     default:
       return (
@@ -188,7 +192,7 @@ function SmallDrawing({ now }: { now: Board }): JSX.Element | null {
 }
 
 const firstTabs: JobTab[] = ['test', 'drawing', 'suspects', 'log'];
-const wideTabs: JobTab[] = ['test', 'suspects', 'other', 'log', 'plan', 'proof', 'sheet', 'photos', 'kit'];
+const wideTabs: JobTab[] = ['test', 'suspects', 'other', 'log', 'plan', 'proof', 'sheet', 'recording', 'photos', 'kit'];
 const firstWideTabs: JobTab[] = wideTabs.slice(0, 7);
 
 function Tabs({ tab, all }: { tab: JobTab; all: boolean }): JSX.Element {

@@ -2,10 +2,13 @@
 import type { JSX } from 'preact';
 import type { Board } from '../api/board';
 import type { Entry } from '../api/replies';
+import { fileIn } from '../lib/lines';
 import { draft } from '../state/drafts';
 import { act, jobName } from '../state/job';
+import { keptOf, recordingOf } from '../state/recording';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
+import { ShowsWithLines } from './frames';
 import { Button } from './parts';
 
 export function LogView({ board }: { board: Board }): JSX.Element {
@@ -14,30 +17,39 @@ export function LogView({ board }: { board: Board }): JSX.Element {
     <section class="panel">
       <h2>{t('tab.log')}</h2>
       <p class="quiet">{t('log.minutes', { time: numbers.value.minutes(minutes), n: entries.length })}</p>
-      <ol class="log" reversed>
-        {[...entries].reverse().map((entry) => (
-          <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} />
-        ))}
-      </ol>
+      <LogList board={board} />
       <NoteForm />
       <Skipped board={board} />
     </section>
   );
 }
 
+function LogList({ board }: { board: Board }): JSX.Element {
+  return (
+    <ol class="log" reversed>
+      {[...board.job.entries].reverse().map((entry) => (
+        <Line key={entry.n} entry={entry} doubtful={board.suspects.worth_repeating.includes(entry.n)} />
+      ))}
+    </ol>
+  );
+}
+
 function Line({ entry, doubtful }: { entry: Entry; doubtful: boolean }): JSX.Element {
+  const file = fileIn(entry.what, entry.shows);
+  const recording = recordingOf(jobName.value ?? '', entry);
   const text = entry.verb === 'did' ? deedText(entry.what) : entry.what;
   return (
     <li class={entry.struck ? 'struck' : ''}>
       <span class="number quiet log-n">{entry.n}</span>
       <span class="log-text">
-        {entry.verb === 'note' ? <em>{text}</em> : text} {entry.shows ? <strong>{word(entry.shows)}</strong> : null}
+        {entry.verb === 'note' ? <em>{text}</em> : text} {entry.shows ? <strong>{file === undefined ? word(entry.shows) : <ShowsWithLines shows={entry.shows} recording={recording} />}</strong> : null}
         <span class="small quiet">
           {' '}
           {numbers.value.time(entry.at)}
           {entry.minutes > 0 ? ` · ${numbers.value.minutes(entry.minutes)}` : ''}
           {entry.struck ? ` · ${t('log.struck')}` : ''}
           {doubtful ? ` · ${t('log.doubtful')}` : ''}
+          {file !== undefined && recording === undefined && keptOf(jobName.value ?? '').value?.ok ? ` · ${t('recording.gone')}` : ''}
         </span>
       </span>
       <Button kind="quiet" press={() => void act('undo', { entry: entry.n })} label={t(entry.struck ? 'log.again-n' : 'log.strike-n', { n: entry.n })}>

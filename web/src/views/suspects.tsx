@@ -3,8 +3,12 @@ import type { JSX } from 'preact';
 import type { Board } from '../api/board';
 import type { CodeStanding, Reason, SuspectGroup } from '../api/replies';
 import { act } from '../state/job';
+import { linesOfReason, widened } from '../lib/lines';
+import { recordingOf } from '../state/recording';
+import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { suspectText } from './card';
+import { LinesLink } from './frames';
 import { Button, Section, Share } from './parts';
 
 export function SuspectsView({ board }: { board: Board }): JSX.Element {
@@ -17,7 +21,7 @@ export function SuspectsView({ board }: { board: Board }): JSX.Element {
       {unexplained.length > 0 ? <Doubtful board={board} entries={unexplained} text={t('suspects.unexplained')} /> : null}
       <ol class="suspects">
         {groups.map((group, i) => (
-          <Group key={group.repair} group={group} open={i === 0} />
+          <Group board={board} key={group.repair} group={group} open={i === 0} />
         ))}
       </ol>
       {(alike ?? []).length > 0 ? (
@@ -53,7 +57,7 @@ function Doubtful({ board, entries, text }: { board: Board; entries: number[]; t
   );
 }
 
-function Group({ group, open }: { group: SuspectGroup; open: boolean }): JSX.Element {
+function Group({ board, group, open }: { board: Board; group: SuspectGroup; open: boolean }): JSX.Element {
   const title = suspectText(group.repair);
   return (
     <li>
@@ -71,7 +75,7 @@ function Group({ group, open }: { group: SuspectGroup; open: boolean }): JSX.Ele
                 <p>
                   <span class="number">{numbers.value.percent(one.probability)}</span> {one.description || suspectText(one.name)}
                 </p>
-                {one.reasons ? <Reasons list={one.reasons} /> : null}
+                {one.reasons ? <Reasons list={one.reasons} board={board} /> : null}
               </li>
             ))}
         </ul>
@@ -80,7 +84,21 @@ function Group({ group, open }: { group: SuspectGroup; open: boolean }): JSX.Ele
   );
 }
 
-function Reasons({ list }: { list: Reason[] }): JSX.Element {
+/** A reason that came from a recording leads back to its lines, or to the recording. */
+function ReasonSource({ board, reason }: { board: Board; reason: Reason }): JSX.Element | null {
+  const entry = board.job.entries.find((one) => one.n === reason.entry);
+  const recording = entry ? recordingOf(board.job.job, entry) : undefined;
+  if (!entry || !recording) return null;
+  const lines = linesOfReason(reason.what, entry.shows);
+  if (lines) return <LinesLink recording={recording} lines={lines.includes('-') ? lines : widened(lines, 8)} />;
+  return (
+    <button type="button" class="lines-link" onClick={() => goTab('recording')}>
+      {t('tab.recording')}
+    </button>
+  );
+}
+
+function Reasons({ list, board }: { list: Reason[]; board: Board }): JSX.Element {
   return (
     <table class="reasons small">
       <tbody>
@@ -88,13 +106,13 @@ function Reasons({ list }: { list: Reason[] }): JSX.Element {
           .sort((a, b) => Math.abs(Math.log(b.factor)) - Math.abs(Math.log(a.factor)))
           .slice(0, 6)
           .map((one) => (
-            <tr key={one.entry}>
+            <tr key={`${one.entry} ${one.what}`}>
               <td class="number">
                 {one.factor >= 1 ? '×' : '÷'} {factorText(one.factor >= 1 ? one.factor : 1 / one.factor)}
               </td>
               <td>
                 {one.what} <strong>{word(one.seen)}</strong>
-                <span class="quiet"> {t('suspects.predicts', { what: one.predicts })}</span>
+                <span class="quiet"> {t('suspects.predicts', { what: one.predicts })}</span> <ReasonSource board={board} reason={one} />
               </td>
             </tr>
           ))}

@@ -155,7 +155,7 @@ export class Keyboard {
   }
 
   async tab(name) {
-    const key = { test: 't', drawing: 'd', suspects: 's', other: 'e', log: 'h', plan: 'p', proof: 'f', sheet: 'j', kit: 'i' }[name];
+    const key = { test: 't', drawing: 'd', suspects: 's', other: 'e', log: 'h', plan: 'p', proof: 'f', sheet: 'j', recording: 'b', kit: 'i' }[name];
     await this.page.evaluate(() => document.activeElement?.blur());
     await this.key(key);
   }

@@ -8,7 +8,7 @@ import { settled } from './play.mjs';
 import { Server } from './server.mjs';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const jobViews = ['', '/drawing', '/suspects', '/other', '/log', '/plan', '/proof', '/sheet', '/photos', '/kit'];
+const jobViews = ['', '/drawing', '/suspects', '/other', '/log', '/plan', '/proof', '/sheet', '/photos', '/recording', '/kit'];
 const views = ['#/', '#/sketch', '#/sketch/two-wire-sensor', '#/sketch/path', '#/import', '#/settings', '#/open/demo%3Agritter', ...jobViews.map((tab) => `#/job/JOB${tab}`)];
 const themes = ['light', 'dark', 'sun'];
 
