@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // pcap and pcapng files as frames. Sources: pcap(5) as tcpdump.org describes it ("pcap-savefile"), the IETF draft "PCAP
 // Now Generic (pcapng) Capture File Format". Reads the blocks itself, because libpcap (its twin in the tests) does not
-// tell which interface a packet of a pcapng file came from, so that two buses would become one, refuses a file that also
-// holds interfaces of another link, and takes about one and a half times as long.
+// tell which interface a packet of a pcapng file came from, so that two buses would become one, refuses a file that
+// also holds interfaces of another link, and takes about one and a half times as long.
 //
 // Packets of other links are skipped and counted, damaged ones passed over. Where the structure of the file itself is
 // broken nothing behind it can be found: Recording::problem says where that is (capture.broken-packets).
