@@ -25,6 +25,7 @@ base::Result<std::map<std::uint32_t, circuit::ModuleId>> told_modules(const circ
   std::map<std::uint32_t, circuit::ModuleId> told;
   std::vector<std::string> names;
   for (const circuit::Module& module : loom.modules) names.push_back(module.name);
+  const std::string example = names.empty() ? "MODULE" : names.front();
   for (const std::string& text : texts) {
     const std::size_t equals = text.find('=');
     const std::string number = text.substr(0, equals);
@@ -35,7 +36,7 @@ base::Result<std::map<std::uint32_t, circuit::ModuleId>> told_modules(const circ
     if (number.empty() || *end != '\0' || name.empty() || value > can::kLargestStandardId)
       return base::make_error(
           "witness.who", "\"" + text + "\" does not say who is who",
-          "an address or an 11-bit identifier, and a module: --who 33=" + names.front() + " or 0x21=" + names.front());
+          "an address or an 11-bit identifier, and a module: --who 33=" + example + " or 0x21=" + example);
     const auto found = std::find(names.begin(), names.end(), name);
     if (found == names.end())
       return base::make_error("test.unknown-name", "there is no module named \"" + name + "\" in this loom",
@@ -101,6 +102,11 @@ Reply op_witness(Context& context, const Arguments& arguments) {
                                         "who is missing in a part of it may be in the rest"));
     return reply;
   }
+  const std::vector<std::string>& channels = studied->recording.channels;
+  if (channels.size() > 1 && !arguments.has("channel"))
+    return fail(base::make_error("witness.which-channel",
+                                 path + " holds " + std::to_string(channels.size()) + " channels: which is the bus?",
+                                 "one of them: halfsplit witness " + path + " --channel " + channels.front()));
   if (studied->findings.errors.nothing_else)
     return fail(base::make_error("witness.wrong-bit-rate",
                                  "hardly anything but error frames in " + path + ": it tells nothing of who is there",

@@ -12,14 +12,15 @@ namespace halfsplit::app {
 
 base::Result<OpenedRecording> OpenedRecording::open(Context& context, const std::string& path,
                                                     const std::string& channel) {
-  static base::OneWorker alone;
+  auto alone = std::make_unique<base::OneWorker>();
   base::Result<std::unique_ptr<base::ByteSource>> bytes = context.files.open(path);
   if (!bytes) return bytes.diagnostics();
-  base::Workers& workers = context.workers != nullptr ? *context.workers : alone;
+  base::Workers& workers = context.workers != nullptr ? *context.workers : *alone;
   base::Result<std::unique_ptr<capture::FrameSource>> source =
       capture::open_recording(std::move(bytes).value(), workers, path);
   if (!source) return source.diagnostics();
   OpenedRecording opened(context, path, channel);
+  opened.alone_ = std::move(alone);
   opened.source_ = std::move(source).value();
   return opened;
 }

@@ -38,6 +38,7 @@ class OpenedRecording {
 
   Context* context_;
   std::string path_, channel_;
+  std::unique_ptr<base::Workers> alone_;  // where the door has no workers; the source uses it
   std::unique_ptr<capture::FrameSource> source_;
   std::vector<bool> known_;  // by channel: is it the one
   std::vector<can::Frame> picked_;

@@ -33,6 +33,8 @@ export interface RecordingDraft {
   /** `recording:...`; empty: the newest. */
   which: Signal<string>;
   on: Signal<string>;
+  /** Of a recording of several buses: which of its channels. */
+  channel: Signal<string>;
   high: Signal<string>;
   low: Signal<string>;
   /** Number of a stranger to module. */
@@ -43,6 +45,7 @@ export function recordingDraft(job: string): RecordingDraft {
   return {
     which: draft(`${job}:recording:which`, ''),
     on: draft(`${job}:recording:on`, ''),
+    channel: draft(`${job}:recording:channel`, ''),
     high: draft(`${job}:recording:high`, ''),
     low: draft(`${job}:recording:low`, ''),
     who: draft<Record<string, string>>(`${job}:recording:who`, noneTold),

@@ -574,6 +574,8 @@ export const de: Record<keyof Catalogue, Message> = {
   'witness.title': 'In den Auftrag nehmen',
   'witness.text': 'Der Eintrag steht für sich und lässt sich zurücknehmen wie jeder andere.',
   'witness.on': 'Aufgezeichnet am Bus',
+  'witness.channel': 'Der Kanal der Aufnahme, der dieser Bus ist',
+  'witness.channel-choose': 'Einen wählen',
   'witness.on-default': 'der mit gezeichneter Buchse',
   'witness.where': 'Wo daran',
   'witness.reader': 'an der gezeichneten Buchse',

@@ -592,6 +592,8 @@ export const en = {
   'witness.title': 'Put it into the job',
   'witness.text': 'The entry stands on its own, and can be taken back like any other.',
   'witness.on': 'Recorded on bus',
+  'witness.channel': 'The channel of the recording that is this bus',
+  'witness.channel-choose': 'Choose one',
   'witness.on-default': 'the one with a reader drawn',
   'witness.where': 'Where on it',
   'witness.reader': 'at the drawn reader',

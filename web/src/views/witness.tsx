@@ -33,6 +33,7 @@ export function useWitness(job: string, recording: string): Witness {
   const args = useComputed<Record<string, unknown>>(() => ({
     file: recording,
     ...(told.on.value ? { on: told.on.value } : {}),
+    ...(told.channel.value ? { channel: told.channel.value } : {}),
     ...(told.high.value.trim() && told.low.value.trim() ? { at: `${told.high.value.trim()} ${told.low.value.trim()}` } : {}),
     ...(Object.keys(told.who.value).length > 0 ? { who: Object.entries(told.who.value).map(([number, module]) => `${number}=${module}`) } : {}),
   }));
@@ -77,6 +78,19 @@ export function WitnessForm({ board, kept, captured, witness, entry }: { board: 
             {buses.map((one) => (
               <option key={one.name} value={one.name}>
                 {one.name}
+              </option>
+            ))}
+          </select>
+        </div>
+      ) : null}
+      {captured.recording.channels.length > 1 ? (
+        <div class="field">
+          <label for="witness-channel">{t('witness.channel')}</label>
+          <select id="witness-channel" value={told.channel.value} onChange={(event) => (told.channel.value = event.currentTarget.value)}>
+            <option value="">{t('witness.channel-choose')}</option>
+            {captured.recording.channels.map((name) => (
+              <option key={name} value={name}>
+                {name}
               </option>
             ))}
           </select>

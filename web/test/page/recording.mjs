@@ -193,6 +193,20 @@ test('what is too large, no recording, or a stranger is told in words', async ()
   await page.context().close();
 });
 
+test('of a recording of two buses one says which channel is this one', async () => {
+  const { page } = await openRecording(phone);
+  const two = path.join(folder, 'two.log');
+  writeFileSync(two, readFileSync(run, 'utf8').replace(/ can0 ([0-9A-F]{6}21)#/g, ' can1 $1#'));
+  await page.setInputFiles('#recording-file', two);
+  await page.locator('#witness .problem', { hasText: 'which is the bus' }).waitFor({ timeout: 60000 });
+  assert.ok(await page.locator('#witness-put').isDisabled());
+  await page.locator('#witness-channel').selectOption('can0');
+  await page.waitForFunction(() => /started anew PMP \+ REL \+ RCV/.test(document.querySelector('.will-enter')?.textContent ?? ''), null, { timeout: 30000 });
+  assert.ok(await page.locator('#witness-put').isEnabled());
+  assert.deepEqual(page.trouble, []);
+  await page.context().close();
+});
+
 test('axe in every theme and in German, and every width', async () => {
   const { page, job } = await openRecording(laptop);
   await send(page);
