@@ -106,7 +106,10 @@ Reply op_board(Context& context, const Arguments& arguments) {
   if (wants("next")) {  // first, for it may change what the job asks for
     const std::optional<job::Asked> before = session.job.asked;
     const Reply next = tell_next(context, session, *within);
-    if (const base::Result<base::Done> done = save_asked(context, session, before); !done)
+    // Somebody else went on meanwhile - a photo, a recording, the other screen: the proposal is not noted, and this
+    // look is still one.
+    if (const base::Result<base::Done> done = save_asked(context, session, before);
+        !done && done.diagnostics().front().code != "job.moved")
       return fail(done.diagnostics());
     reply.result["next"] = next.result;
     reply.text += next.text;

@@ -68,5 +68,6 @@ export function momentText(seconds: number, step = 1): string {
 export function lengthText(seconds: number): string {
   if (seconds < 1) return `${Math.round(seconds * 1000)} ms`;
   if (seconds < 60) return `${Number(seconds.toPrecision(3))} s`;
-  return `${Math.floor(seconds / 60)} min ${Math.round(seconds % 60)} s`;
+  const whole = Math.round(seconds);
+  return `${Math.floor(whole / 60)} min ${whole % 60} s`;
 }

@@ -38,6 +38,8 @@ test('moments and lengths as clocks and people say them', () => {
   assert.equal(momentText(3723.25, 0.01), '1:02:03.25');
   assert.equal(lengthText(0.48), '480 ms');
   assert.equal(lengthText(3.1512), '3.15 s');
+  assert.equal(lengthText(119.995), '2 min 0 s');
+  assert.equal(lengthText(192.4), '3 min 12 s');
   assert.equal(lengthText(192), '3 min 12 s');
 });
 
