@@ -15,6 +15,8 @@ import unittest
 from served import Served
 
 TIME = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ?")
+# The job as a square code, and its text: it holds the times as well, where no mask reaches.
+CODE = re.compile(rb'HALFSPLIT1:[^"]*|<path d=\\"M[^"]*')
 SHELF = {"loom": "shelf:gritter"}
 JOB = {"job": "book:1"}
 TEST = "ohms HCU.A:7 B12:1"
@@ -99,7 +101,16 @@ class Doors(unittest.TestCase):
                     if not line.startswith(b"{"):  # refused by the reader of the command line, before the operation
                         self.assertEqual(json.loads(over_http)["exit_code"], 2, line)
                         continue
-                    self.assertEqual(TIME.sub(b"T", over_http), TIME.sub(b"T", line.removesuffix(b"\n")))
+                    answers = [TIME.sub(b"T", over_http), TIME.sub(b"T", line.removesuffix(b"\n"))]
+                    if operation == "sheet" and self.times(served) != self.times(other):
+                        answers = [CODE.sub(b"C", answer) for answer in answers]
+                    self.assertEqual(*answers)
+
+    def times(self, book):
+        """All times that job 1 of a book holds."""
+        times = TIME.findall(book.command("jobs", "export", "1", "--json").stdout)
+        self.assertTrue(times)
+        return times
 
     def test_the_table_has_its_route(self):
         with Served(PROGRAM) as served:
