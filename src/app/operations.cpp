@@ -379,6 +379,7 @@ std::vector<Operation> make_operations() {
          "only percentages against truth, repairs left out: pairs, slips and what is not drawn as well; quick"},
         {"quality", FieldKind::kFlag, false,
          "the program against other rules on the same vehicles: mended, wrong parts, minutes, by kind of fault"},
+        {"alone", FieldKind::kFlag, false, "with --quality: the program and no other rule, in a fourth of the time"},
         {"recordings", FieldKind::kFlag, false,
          "a fault, what a tap on its bus records, and what is believed of that alone; looms with a bus"},
         {"play", FieldKind::kFlag, false, "with --recordings: each job to its end as well"},

@@ -91,6 +91,14 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
   return suspects;
 }
 
+// At the severity that the readings so far leave likeliest within the row's stretch.
+infer::Row leaned(const Belief& belief, std::size_t row) {
+  infer::Row its = belief.rows[row];
+  if (row < belief.leans.size() && its.second.is_none())
+    its.first_quantile = infer::quantile_at(belief.rows, row, belief.leans[row]);
+  return its;
+}
+
 // Rows renumbered into a small table of their own: cases of the leading suspects, then the vehicle without a fault.
 std::vector<predict::Case> small_cases(BeliefEngine& engine, const Belief& belief,
                                        const std::vector<fault::RepairId>& repaired,
@@ -100,7 +108,7 @@ std::vector<predict::Case> small_cases(BeliefEngine& engine, const Belief& belie
   for (SuspectRows& suspect : suspects)
     for (auto& [row, weight] : suspect.rows) {
       const auto [at, fresh] = place.try_emplace(row, cases.size());
-      if (fresh) cases.push_back(engine.case_of(belief.rows[row], repaired));
+      if (fresh) cases.push_back(engine.case_of(leaned(belief, row), repaired));
       row = at->second;
     }
   cases.emplace_back();

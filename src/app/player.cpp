@@ -163,6 +163,10 @@ void Player::repair(const Advice& advice) {
 // Back to work, and every sign of the trouble looked at again; without a sign all that was read at work. Whether one
 // look is enough is for whoever chooses what is next.
 void Player::prove() {
+  if (looks_ > 0 && make_proof(context_, session_).complete) {  // a test since then was the last look
+    done_ = true;
+    return;
+  }
   put_back();
   constexpr int kMostLooks = 3;  // at what does not fit though the repair is very likely right
   score_.minutes += 2.0;

@@ -246,17 +246,9 @@ std::vector<evidence::Observation> worth_a_second_look(const Session& session, c
 
 candidates::GenerateInput generate_input(Session& session, const candidates::Roll& roll, const Belief& belief) {
   const LoadedLoom& loom = session.loom();
-  candidates::GenerateInput input{loom.loom,
-                                  loom.netlist,
-                                  loom.universe,
-                                  roll,
-                                  session.state,
-                                  belief.fault_weight,
-                                  {},
-                                  {},
-                                  worth_a_second_look(session, belief),
-                                  {},
-                                  {}};
+  candidates::GenerateInput input{
+      loom.loom, loom.netlist, loom.universe, roll, session.state, belief.fault_weight, {}, {}, {}, {}};
+  input.again = worth_a_second_look(session, belief);
   for (const Evidence& e : session.evidence) {
     if (e.repaired.size() == session.repaired.size()) input.already.push_back(e.observation.what);
     const evidence::Kind kind = e.observation.what.kind;
