@@ -145,6 +145,16 @@ double Stretch::density(double place) const {
   return std::max(kLeastDensity, prediction_share_ * std::min(density, most_) + (1.0 - prediction_share_) * broad_);
 }
 
+double Stretch::highest() const {
+  double most = density(0.0);
+  for (const Part& part : parts_)
+    for (const double side : {-1.0, 1.0}) {
+      const double run = side < 0.0 ? part.down : part.up;
+      if (run != 0.0) most = std::max(most, density(side * std::clamp((x_ - part.mean) / run, 0.0, 1.0)));
+    }
+  return most;
+}
+
 double Stretch::sharpness() const {
   double most = 0.0;
   for (const Part& part : parts_) most = std::max(most, (std::fabs(part.down) + std::fabs(part.up)) / part.sigma);

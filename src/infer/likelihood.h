@@ -42,6 +42,7 @@ class Stretch {
           const Noise& noise, const Levels& levels);
   [[nodiscard]] bool runs() const { return !parts_.empty(); }  // is it anywhere different from elsewhere?
   [[nodiscard]] double density(double place) const;            // mis-probes included, as log_likelihood
+  [[nodiscard]] double highest() const;                        // the largest of it, near enough
   [[nodiscard]] double sharpness() const;                      // how many of its spreads it runs from end to end
   void add_turns(std::vector<double>& places) const;           // where the density rises and falls
  private:

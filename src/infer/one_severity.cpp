@@ -72,15 +72,19 @@ Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& 
   std::vector<std::vector<double>> columns(readings.size());
   for (std::size_t c = 0; c < readings.size(); ++c)
     columns[c].assign(likelihoods.column(c).begin(), likelihoods.column(c).end());
+  std::vector<Stretch> stretches;
   for (std::size_t r = 0; r < rows.size(); ++r) {
-    if (joint[r] < least || is_not_drawn(rows[r])) continue;
-    std::vector<Stretch> stretches;
+    if (is_not_drawn(rows[r])) continue;
+    stretches.clear();
     std::size_t running = 0;
+    double most = joint[r];  // were each reading just where the others put it
     for (std::size_t c = 0; c < readings.size(); ++c) {
       stretches.emplace_back(table.at(r, c), neighbours_of(rows, table, r, c), readings[c], noise, levels[c]);
-      running += stretches.back().runs() ? 1 : 0;
+      if (!stretches.back().runs()) continue;
+      ++running;
+      most += std::max(0.0, std::log(stretches.back().highest()) - likelihoods.at(r, c));
     }
-    if (running == 0) continue;
+    if (running == 0 || most < least) continue;
     std::vector<Node> nodes = make_nodes(stretches);
     bool first = true;  // the first that runs stays as it was: its average is exact
     for (std::size_t c = 0; c < readings.size(); ++c) {

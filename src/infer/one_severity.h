@@ -17,7 +17,7 @@ namespace halfsplit::infer {
 // is known.
 using Leans = std::vector<double>;
 
-// Rewrites the likelihoods of the rows that hold at least `kWorthJoining` of belief. Row by row their sum is the
+// Rewrites the likelihoods of the rows that may hold `kWorthJoining` of belief. Row by row their sum is the
 // logarithm of the joint density of all readings, the first column unchanged. Returns the leans by row.
 constexpr double kWorthJoining = 1e-7;
 [[nodiscard]] Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& table,
