@@ -214,8 +214,8 @@ std::string stop_text(const Advice& advice) {
   if (advice.repair_probability > kSure || test == advice.alternatives.end())
     return "testing on would cost more than it saves. " + wrong + " that this is the wrong repair.";
   const bool part = advice.part_money > 0.0;
-  return std::string(part ? "the part is" : "this is") + " cheaper than the test that would prove it first: \"" +
-         test->what + "\" would make the job " + minutes_text(test->expected_minutes - advice.expected_minutes) +
+  return std::string(part ? "the part is" : "this is") + " cheaper than testing on: with \"" + test->what +
+         "\" first the job would take " + minutes_text(test->expected_minutes - advice.expected_minutes) +
          " longer on average. " + wrong + (part ? " that it is the wrong part, " : " that it is the wrong repair, ") +
          (part ? base::format_significant(advice.part_money, 3) + " of money and " : "") +
          minutes_text(advice.minutes) + " spent in vain.";
