@@ -163,7 +163,8 @@ void Player::repair(const Advice& advice) {
 // Back to work, and every sign of the trouble looked at again; without a sign all that was read at work. Whether one
 // look is enough is for whoever chooses what is next.
 void Player::prove() {
-  if (looks_ > 0 && make_proof(context_, session_).complete) {  // a test since then was the last look
+  const auto proven = [](const Proof& proof) { return proof.complete && proof.fixed > kProvenAbove; };
+  if (looks_ > 0 && proven(make_proof(context_, session_))) {  // a test since then was the last look
     done_ = true;
     return;
   }
@@ -179,8 +180,8 @@ void Player::prove() {
     if (signs ? row.symptom : row.what.configuration == work)
       see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
   const Proof proof = make_proof(context_, session_);
-  done_ = proof.complete || (proof.fixed > kProvenAbove && looks_ >= kMostLooks);
-  if (!proof.complete) say(proof.again ? "  all fits; mended with " + percent(proof.fixed) : "  not mended");
+  done_ = proven(proof) || (proof.fixed > kProvenAbove && looks_ >= kMostLooks);
+  if (!done_) say(proof.complete || proof.again ? "  all fits; mended with " + percent(proof.fixed) : "  not mended");
 }
 
 void Player::put_back() {

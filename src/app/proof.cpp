@@ -4,13 +4,15 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/advice.h"
 #include "evidence/observable_text.h"
 #include "infer/likelihood.h"
 
 namespace halfsplit::app {
 
 namespace {
+
+// Ours. What is told as proven; whether another look is still worth its minute is weighed by `next` (advice.h).
+constexpr double kToldProven = 0.9;
 
 bool is_symptom_kind(evidence::Kind kind) {
   return kind == evidence::Kind::kCode || kind == evidence::Kind::kLive || kind == evidence::Kind::kLook ||
@@ -83,7 +85,7 @@ Proof make_proof(Context& context, Session& session) {
   }
   // A trouble that shows in no sign is proven by what else was seen.
   proof.complete = proof.complete && proof.looked && (signs || !proof.contradicted);
-  proof.again = proof.complete && proof.fixed < kProvenAbove;
+  proof.again = proof.complete && proof.fixed < kToldProven;
   proof.complete = proof.complete && !proof.again;
   return proof;
 }

@@ -35,6 +35,7 @@ class Candidates : public ::testing::Test {
                                  std::vector<double>(e_.universe.faults.size(), 0.05),
                                  {},
                                  {},
+                                 {},
                                  {}};
     in.healthy_volts = [this](const circuit::Configuration& c, circuit::PointId r, circuit::PointId b) {
       return campaign_.healthy_volts(c, r, b);
@@ -202,14 +203,14 @@ TEST_F(Candidates, ASecondLookTellsWhatComesAndGoesAndNothingElse) {
   };
   evidence::ResponseTable table(4, 1);
   table.at(0, 0).components = {component(1.0, 5.0)};
-  table.at(1, 0).components = {component(1.0, 5.25)};
+  table.at(1, 0).components = {component(1.0, 5.6)};
   table.at(2, 0).components = {component(0.5, 5.1), component(0.5, 0.0)};
   table.at(3, 0).components = {component(1.0, 5.0)};
   infer::Noise noise;
   noise.mis_probe = 0.0;
   Candidate once = candidates::make_candidate(e_.loom, e_.netlist, test_of("volts J2:5@chassis chassis"));
   Candidate again = once;
-  again.before = evidence::Seen{false, 5.1, -1};
+  again.before = evidence::Seen{false, 5.3, -1};
   const auto bits = [&](const Candidate& c, const std::vector<candidates::SuspectRows>& suspects) {
     return candidates::make_test(e_.loom, c, 0, table, 0, suspects, 3, noise).bits;
   };

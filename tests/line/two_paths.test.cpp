@@ -77,6 +77,7 @@ TEST_P(TwoPaths, PredictTheSameForTestsOffered) {
                                   std::vector<double>(e.universe.faults.size(), 0.05),
                                   {},
                                   {},
+                                  {},
                                   {}};
   input.healthy_volts = [&](const circuit::Configuration& c, circuit::PointId r, circuit::PointId b) {
     return campaign.healthy_volts(c, r, b);
