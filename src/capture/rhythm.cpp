@@ -7,27 +7,23 @@
 
 namespace halfsplit::capture {
 
-void RhythmSample::keep(std::int64_t interval_us) {
+std::uint64_t RhythmSample::keep(std::uint64_t number, std::int64_t interval_us) {
   const auto value =
       static_cast<std::uint32_t>(std::clamp<std::int64_t>(interval_us, 0, std::numeric_limits<std::uint32_t>::max()));
   if (kept_.size() < kKeptIntervals) {
     kept_.push_back(value);
-    if (kept_.size() == kKeptIntervals) {
-      next_ = seen_;
-      skip();
-    }
-    return;
+    return kept_.size() == kKeptIntervals ? skip(number) : number + 1;
   }
   kept_[rng_.below(kKeptIntervals)] = value;
-  skip();
+  return skip(number);
 }
 
 // The number of the next interval that finds a place.
-void RhythmSample::skip() {
+std::uint64_t RhythmSample::skip(std::uint64_t number) {
   const auto draw = [this] { return 1.0 - rng_.uniform(); };  // never 0
   weight_ *= std::exp(std::log(draw()) / static_cast<double>(kKeptIntervals));
   const double passed = std::floor(std::log(draw()) / std::log1p(-weight_));
-  next_ += 1 + static_cast<std::uint64_t>(std::clamp(passed, 0.0, 1.0e18));
+  return number + 1 + static_cast<std::uint64_t>(std::clamp(passed, 0.0, 1.0e18));
 }
 
 Rhythm RhythmSample::rhythm() const {

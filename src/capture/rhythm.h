@@ -18,16 +18,14 @@ constexpr std::size_t kLeastCyclic = 8;
 class RhythmSample {
  public:
   explicit RhythmSample(std::uint64_t seed) : rng_(seed) {}
-  void add(std::int64_t interval_us) {
-    if (++seen_ <= kKeptIntervals || seen_ == next_) keep(interval_us);
-  }
+  // The interval that is `number`th, counted from 1; gives the number of the next one that is wanted, which is to be
+  // the next one told. The first is wanted.
+  [[nodiscard]] std::uint64_t keep(std::uint64_t number, std::int64_t interval_us);
   [[nodiscard]] Rhythm rhythm() const;
 
  private:
-  void keep(std::int64_t interval_us);
-  void skip();
+  [[nodiscard]] std::uint64_t skip(std::uint64_t number);
 
-  std::uint64_t seen_ = 0, next_ = 0;
   double weight_ = 1.0;
   base::Rng rng_;
   std::vector<std::uint32_t> kept_;  // microseconds, at most 71 minutes

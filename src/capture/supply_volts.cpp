@@ -3,18 +3,22 @@
 
 #include <algorithm>
 
-#include "can/parameters.h"
-
 namespace halfsplit::capture {
 
-std::vector<VoltsMark> SupplyVolts::add(const can::Frame& frame, const SenderKey& source, const Mark& mark) {
-  std::vector<VoltsMark> told;
+SupplyVolts::SupplyVolts() {
   for (const std::uint32_t spn : {can::kSpnBatteryVoltage, can::kSpnKeySwitchVoltage}) {
     const can::Parameter* parameter = can::find_parameter(spn);
-    if (parameter == nullptr || parameter->pgn != kPgnSupply) continue;
-    const can::ParameterReading reading = can::read_parameter(*parameter, frame.bytes());
-    if (reading.reading == can::Reading::kValue) told.push_back({reading.value, spn, source, mark});
+    if (parameter != nullptr && parameter->pgn == kPgnSupply) told_by_.push_back(parameter);
   }
+}
+
+std::span<const VoltsMark> SupplyVolts::add(const can::Frame& frame, const SenderKey& source, const Mark& mark) {
+  std::size_t count = 0;
+  for (const can::Parameter* parameter : told_by_) {
+    const can::ParameterReading reading = can::read_parameter(*parameter, frame.bytes());
+    if (reading.reading == can::Reading::kValue) told_[count++] = {reading.value, parameter->spn, source, mark};
+  }
+  const std::span<const VoltsMark> told = std::span(told_).first(count);
   for (const VoltsMark& one : told) {
     recent_[reports_++ % kRecentVolts] = one;
     const auto same = std::find_if(last_.begin(), last_.end(),
