@@ -186,7 +186,6 @@ void CandumpOrder::begin(CandumpChunk& chunk, TimeStyle style, Recording& record
   map_channels(chunk, recording);
   place_times(chunk, style, recording);
   lines_ahead_ = recording.lines;
-  recording.frames += chunk.count;
   recording.lines += chunk.lines;
   recording.bytes += chunk.text.size();
   recording.damaged += chunk.damaged;

@@ -5,7 +5,7 @@
 //   struct Piece { std::vector<can::Frame> frames; std::size_t count; ... };
 //   bool fetch(Piece&);                         // the next bytes; false: there are no more
 //   void read(Piece&) const;                    // fills frames, counted from the beginning of the piece
-//   void begin_settling(Piece&, Recording&);    // what it adds to the recording
+//   void begin_settling(Piece&, Recording&);    // what it adds to the recording, but for the number of frames
 //   void settle(Piece&, std::span<can::Frame>); // gives these frames, in order, their line, time and channel in the
 //   whole void end(Recording&) const;                 // all is fetched double fraction() const;                    //
 //   of the file, fetched so far; below 0: unknown
@@ -34,7 +34,7 @@ class StagedSource final : public FrameSource {
     while (filled < into.size() && reach_frames()) {
       const std::size_t count = std::min(into.size() - filled, stage.piece.count - given_);
       const std::span<can::Frame> some = std::span(stage.piece.frames).subspan(given_, count);
-      reader_.settle(stage.piece, some);
+      settle(stage, some);
       std::copy(some.begin(), some.end(), into.begin() + static_cast<std::ptrdiff_t>(filled));
       filled += count;
       given_ += count;
@@ -77,11 +77,15 @@ class StagedSource final : public FrameSource {
     fraction_ = stage.fraction;
     reader_.begin_settling(stage.piece, recording_);
   }
+  void settle(Stage& stage, std::span<can::Frame> some) {
+    reader_.settle(stage.piece, some);
+    recording_.frames += some.size();
+  }
   bool hand_on(Stage& stage, std::size_t from, const std::function<bool(std::span<const can::Frame>)>& take) {
     for (; from < stage.piece.count; from += kSettled) {
       const std::span<can::Frame> some =
           std::span(stage.piece.frames).subspan(from, std::min(kSettled, stage.piece.count - from));
-      reader_.settle(stage.piece, some);
+      settle(stage, some);
       if (!take(some)) return false;
     }
     return true;
