@@ -5,6 +5,7 @@
 // the bit rate of the identifier, with the longer checksum: more than they take.
 #pragma once
 
+#include <array>
 #include <cstdint>
 
 #include "can/frame.h"
@@ -24,13 +25,27 @@ struct FrameBits {
   return {bits, bits + (stuffed - 1) / 4};
 }
 
+// Of classic data frames, by kind of identifier and length.
+inline constexpr auto kClassicBits = [] {
+  std::array<std::array<FrameBits, 9>, 2> bits{};
+  for (const bool extended : {false, true})
+    for (std::uint8_t length = 0; length <= 8; ++length) {
+      can::Frame frame{};
+      frame.extended = extended;
+      frame.length = length;
+      bits[extended ? 1 : 0][length] = frame_bits(frame);
+    }
+  return bits;
+}();
+
 // Load of one channel. The busiest tenth of a second is looked for in tenths counted from its first frame.
 class BusLoad {
  public:
   void add(const can::Frame& frame, std::int64_t at_us, std::uint64_t line) {
     if (at_us >= tenth_.at_us + kTenthUs) [[unlikely]]
       next_tenth({at_us, line});
-    const FrameBits bits = frame_bits(frame);
+    const bool classic = frame.kind == can::FrameKind::kData && !frame.flexible && frame.length <= 8;
+    const FrameBits bits = classic ? kClassicBits[frame.extended ? 1 : 0][frame.length] : frame_bits(frame);
     ++load_.frames;
     load_.bits_least += bits.least;
     load_.bits_most += bits.most;

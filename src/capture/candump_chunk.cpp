@@ -149,11 +149,7 @@ TimeStyle judge_short_times(const std::vector<std::int64_t>& times) {
 }  // namespace
 
 void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut) {
-  CandumpChunk fresh;
-  fresh.text = chunk.text;
-  fresh.frames = std::move(chunk.frames);
-  fresh.usual = chunk.usual;
-  chunk = std::move(fresh);
+  static_cast<CandumpCounts&>(chunk) = {};
   chunk.usual.expect_none();
   ChunkReader(chunk, style).read(cut);
 }

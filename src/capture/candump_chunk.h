@@ -18,11 +18,9 @@ namespace halfsplit::capture {
 
 enum class TimeStyle : std::uint8_t { kNone, kSince1970, kFromFirst, kFromFrameToFrame };
 
-struct CandumpChunk {
-  std::string_view text;
-  std::vector<can::Frame> frames;  // room, of which `count` are filled
-  UsualLine usual;                 // what it learned stays from one text to the next
-  std::size_t count = 0;
+// What was found in the text of a chunk, its frames aside.
+struct CandumpCounts {
+  std::size_t count = 0;  // frames
   std::uint64_t lines = 0, skipped = 0, damaged = 0, backwards = 0, lost = 0;
   std::size_t untimed_ahead = 0;  // frames before the first time, where the log has times
   bool timed = false;
@@ -33,7 +31,13 @@ struct CandumpChunk {
   bool truncated = false;  // its last line was cut off
 };
 
-// Reads chunk.text, all of it; everything else in the chunk is made anew. `cut`: the last line has no end in the file.
+struct CandumpChunk : CandumpCounts {
+  std::string_view text;
+  std::vector<can::Frame> frames;  // room, of which `count` are filled
+  UsualLine usual;                 // what it learned stays from one text to the next
+};
+
+// Reads chunk.text, all of it; frames and counts are made anew. `cut`: the last line has no end in the file.
 void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut);
 
 // Which times the first lines of a log have.

@@ -25,7 +25,7 @@ std::uint32_t MessageTable::add(const can::Frame& frame) {
   const std::uint64_t key = key_of(frame);
   const auto index = static_cast<std::uint32_t>(records_.size());
   put(key, index);
-  MessageRecord& record = records_.emplace_back(key);
+  MessageRecord& record = records_.emplace_back();
   record.extended = frame.extended;
   record.channel = frame.channel;
   record.id = frame.id;

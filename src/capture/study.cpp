@@ -64,7 +64,7 @@ class Study::State {
   [[nodiscard]] std::size_t sender_of(const can::Frame& frame, const Mark& mark);
   void next_slot(std::int64_t at_us);
   void without_data(const can::Frame& frame, const Mark& mark);
-  static void count(MessageRecord& message, std::int64_t at_us, std::uint64_t line);
+  void count(MessageRecord& message, std::int64_t at_us, std::uint64_t line);
   static void note_longest(MessageRecord& message, std::int64_t interval, const Mark& mark);
   void end_slot();
   void note_common_gap(const Mark& mark);
@@ -90,6 +90,7 @@ class Study::State {
   SlotClock slots_;
   MessageTable messages_;
   std::array<std::uint32_t, kTaken> places_ = {};  // of their messages
+  RhythmPlan rhythm_;
   std::vector<SenderRecord> senders_;
   LongestGaps nobody_;  // gaps of all senders together
   std::uint64_t gaps_noted_ = 0;
@@ -155,7 +156,7 @@ inline void Study::State::count(MessageRecord& message, std::int64_t at_us, std:
   const std::uint64_t number = message.frames++;  // of the interval that ends here
   if (number > 0) [[likely]] {
     const std::int64_t interval = at_us - message.last_us;
-    if (number == message.wanted_interval) message.wanted_interval = message.intervals.keep(number, interval);
+    if (number == message.wanted_interval) message.wanted_interval = message.intervals.keep(number, interval, rhythm_);
     if (interval > message.longest_us) [[unlikely]]
       note_longest(message, interval, {at_us, line});
   }

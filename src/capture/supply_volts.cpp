@@ -21,8 +21,11 @@ std::span<const VoltsMark> SupplyVolts::add(const can::Frame& frame, const Sende
   const std::span<const VoltsMark> told = std::span(told_).first(count);
   for (const VoltsMark& one : told) {
     recent_[reports_++ % kRecentVolts] = one;
-    const auto same = std::find_if(last_.begin(), last_.end(),
-                                   [&](const VoltsMark& v) { return v.source == one.source && v.spn == one.spn; });
+    const auto is_same = [&](const VoltsMark& v) { return v.source == one.source && v.spn == one.spn; };
+    std::uint16_t& place = place_of_[one.source.number & 0xFFU][one.spn == can::kSpnBatteryVoltage ? 0 : 1];
+    const bool there = place < last_.size() && is_same(last_[place]);
+    const auto same = there ? last_.begin() + place : std::find_if(last_.begin(), last_.end(), is_same);
+    place = static_cast<std::uint16_t>(same - last_.begin());
     if (same != last_.end())
       *same = one;
     else if (last_.size() < kMostVoltSources)

@@ -33,6 +33,7 @@ class SupplyVolts {
   std::array<VoltsMark, kRecentVolts> recent_ = {};  // a ring
   std::size_t reports_ = 0;
   std::vector<VoltsMark> last_;
+  std::array<std::array<std::uint16_t, 2>, 256> place_of_ = {};  // in last_, by the lower byte of the source and by SPN
 };
 
 }  // namespace halfsplit::capture

@@ -16,6 +16,10 @@
 #include <cstring>
 #include <string_view>
 
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
+
 #include "can/frame.h"
 
 namespace halfsplit::capture {
@@ -40,10 +44,13 @@ namespace halfsplit::capture {
   const auto is_letter = std::bit_cast<Sixteen>(letter <= std::uint8_t{5});
   const auto known = std::bit_cast<Halves>(is_digit | is_letter);
   const auto nibbles = std::bit_cast<Pairs>((digit & is_digit) | ((letter + std::uint8_t{10}) & is_letter));
-  const auto pairs =
-      std::bit_cast<Sixteen>((nibbles << 4) | (nibbles >> 8));  // each byte of two, its upper one of no use
-  const auto packed = __builtin_shufflevector(pairs, pairs, 0, 2, 4, 6, 8, 10, 12, 14);
-  bytes = std::bit_cast<std::array<std::uint8_t, 8>>(packed);
+  const auto pairs = ((nibbles << 4) | (nibbles >> 8)) & std::uint16_t{0xFF};
+#ifdef __SSE2__
+  const auto packed = _mm_packus_epi16(std::bit_cast<__m128i>(pairs), std::bit_cast<__m128i>(pairs));
+  bytes = std::bit_cast<std::array<std::array<std::uint8_t, 8>, 2>>(packed)[0];
+#else
+  for (std::size_t i = 0; i < bytes.size(); ++i) bytes[i] = static_cast<std::uint8_t>(pairs[i]);
+#endif
   return (known[0] & known[1]) == ~std::uint64_t{0};
 }
 
@@ -97,7 +104,7 @@ class UsualLine {
   }
 
  private:
-  static constexpr std::size_t kMostName = 7, kKnown = 256;
+  static constexpr std::size_t kMostName = 7, kKnown = 1024;
   static constexpr std::uint64_t kTops = 0x8080808080808080;
 
   // An identifier as it is spelled. The empty text is spelled by nobody: eight zero characters are no digits.
@@ -106,7 +113,7 @@ class UsualLine {
     std::uint32_t value = 0;
   };
 
-  static std::size_t place(std::uint64_t text) { return (text * 0x9E3779B97F4A7C15) >> 56; }
+  static std::size_t place(std::uint64_t text) { return (text * 0x9E3779B97F4A7C15) >> 54; }
   static bool digit(char c) { return static_cast<unsigned char>(c - '0') < 10; }
 
   // Of digits, 0 to 9 each: neighbours joined to pairs, those to fours, those to one number.
