@@ -28,6 +28,7 @@ class SteadyClock {
     }
     return last_us_;
   }
+  [[nodiscard]] Mark mark(const can::Frame& frame) { return {time_of(frame), frame.line}; }
   void tell(Findings& findings) const;
 
  private:
