@@ -58,7 +58,7 @@ class MessageTable {
   void find(std::span<const can::Frame> frames, std::span<std::uint32_t> records) const {
     for (std::size_t i = 0; i < frames.size(); ++i) {
       records[i] = find(frames[i]);
-      __builtin_prefetch(records_.data() + records[i]);  // kNone: a hint at nothing, which does no harm
+      if (records[i] != kNone) __builtin_prefetch(&records_[records[i]]);
     }
   }
   // kNone: no room.

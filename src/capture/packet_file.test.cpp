@@ -240,6 +240,24 @@ TEST(PacketFile, WhoeverReadsThePiecesTheFramesAreTheSame) {
     EXPECT_EQ(source->recording().first_damage.at(i).line, one.recording.first_damage.at(i).line);
 }
 
+// What stands behind the frames that were wanted is not told, however far ahead somebody read.
+TEST(PacketFile, EndedEarlyItSaysNothingOfTheEnd) {
+  std::string bytes = section() + interface(227);
+  for (int i = 0; i < 3000; ++i) bytes += enhanced(0, 1'600'000'000'000'000, kPacket);
+  bytes.resize(bytes.size() - 3);
+  base::OneWorker one;
+  FarAhead far_ahead(8);
+  for (base::Workers* workers : {static_cast<base::Workers*>(&one), static_cast<base::Workers*>(&far_ahead)}) {
+    const auto source = read_packet_file(std::make_unique<base::StringBytes>(bytes), *workers);
+    source->deliver([](std::span<const can::Frame>) { return false; });
+    EXPECT_FALSE(source->recording().truncated);
+    const auto whole = read_packet_file(std::make_unique<base::StringBytes>(bytes), *workers);
+    whole->deliver([](std::span<const can::Frame>) { return true; });
+    EXPECT_TRUE(whole->recording().truncated);
+    EXPECT_EQ(whole->recording().frames, 2999U);
+  }
+}
+
 // The usual packet is read on a way of its own; every other one differs from it in a bit or a byte.
 TEST(PacketFile, TheUsualPacketIsReadAsEveryOtherIs) {
   base::Rng rng(6);

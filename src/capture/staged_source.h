@@ -44,16 +44,17 @@ class StagedSource final : public FrameSource {
 
   void deliver(const std::function<bool(std::span<const can::Frame>)>& take) override {
     Stage& begun = stages_[0];
-    if (given_ < begun.piece.count && !hand_on(begun, std::exchange(given_, begun.piece.count), take)) return;
-    begun.piece.count = given_ = 0;
+    bool wanted = hand_on(begun, std::exchange(given_, begun.piece.count), take);
+    if (!wanted) return;
     workers_.relay({kStages, [this](std::size_t place) { return fetch(stages_[place]); },
                     [this](std::size_t place) { reader_.read(stages_[place].piece); },
                     [&](std::size_t place) {
                       begin(stages_[place]);
-                      return hand_on(stages_[place], 0, take);
+                      wanted = hand_on(stages_[place], 0, take);
+                      return wanted;
                     }});
-    begun.piece.count = 0;
-    if (ended_) reader_.end(recording_);
+    begun.piece.count = given_ = 0;
+    if (wanted) reader_.end(recording_);  // how far was fetched ahead of what was wanted is nobody's business
   }
 
   [[nodiscard]] const Recording& recording() const override { return recording_; }

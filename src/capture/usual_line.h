@@ -36,7 +36,7 @@ namespace halfsplit::capture {
   using Sixteen = std::uint8_t __attribute__((vector_size(16)));
   using Pairs = std::uint16_t __attribute__((vector_size(16)));
   using Halves = std::uint64_t __attribute__((vector_size(16)));
-  Sixteen text;
+  Sixteen text{};
   std::memcpy(&text, at, sizeof text);
   const Sixteen digit = text - std::uint8_t{'0'};
   const Sixteen letter = (text | std::uint8_t{0x20}) - std::uint8_t{'a'};
@@ -88,7 +88,7 @@ class UsualLine {
     if (known.text != spelled) [[unlikely]] {
       if (!learn_identifier(spelled, value)) return nullptr;
     }
-    std::array<std::uint8_t, 8> data;
+    std::array<std::uint8_t, 8> data{};
     const bool hex = read_sixteen_hex(id + 9, data);
     const bool marks = id[8] == '#' && id[25] == '\n' && (((eight_at(name) & mask_) ^ name_) | too_large) == 0;
     if (!hex || !marks) return nullptr;
@@ -140,7 +140,7 @@ class UsualLine {
     char text[16];
     std::memcpy(text, &spelled, 8);
     std::memcpy(text + 8, &spelled, 8);
-    std::array<std::uint8_t, 8> bytes;
+    std::array<std::uint8_t, 8> bytes{};
     if (!read_sixteen_hex(text, bytes)) return false;
     value = std::uint32_t{bytes[0]} << 24 | std::uint32_t{bytes[1]} << 16 | std::uint32_t{bytes[2]} << 8 | bytes[3];
     if (value > can::kLargestExtendedId) return false;
