@@ -10,7 +10,6 @@ void RelayLine::help() {
     if (duty == Duty::kOver) return news_.notify_all();
     if (duty != Duty::kNone) {
       do_duty(duty, lock);
-      if (asleep_ > 0 && worth_waking()) news_.notify_all();
       continue;
     }
     ++asleep_;
@@ -77,9 +76,11 @@ void RelayLine::fetch(std::unique_lock<std::mutex>& lock) {
     all_fetched_ = true;
 }
 
-// With the lock open. What is thrown ends the relay.
+// With the lock open. Whoever takes a duty wakes another when there is one more: what it will do itself next is no
+// reason to. What is thrown ends the relay.
 template <class Call>
 bool RelayLine::call(std::uint64_t piece, std::unique_lock<std::mutex>& lock, Call what) {
+  if (asleep_ > 0 && worth_waking()) news_.notify_one();
   lock.unlock();
   std::exception_ptr thrown;
   bool answer = false;
