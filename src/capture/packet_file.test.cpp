@@ -225,7 +225,7 @@ TEST(PacketFile, WhoeverReadsThePiecesTheFramesAreTheSame) {
     }
     if (part == 20) bytes += block(99, std::string(200'000, 'x'));
   }
-  const Read one = read(bytes);
+  const Read one = read_packets(bytes);
   EXPECT_EQ(one.recording.bytes, bytes.size());
   EXPECT_EQ(one.recording.lines, packets);
   EXPECT_EQ(one.recording.frames + one.recording.damaged, packets);
