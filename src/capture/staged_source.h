@@ -19,6 +19,7 @@
 #include <utility>
 #include <vector>
 
+#include "base/seams.h"
 #include "capture/frame_source.h"
 
 namespace halfsplit::capture {

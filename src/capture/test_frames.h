@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "base/seams.h"
 #include "capture/frame_source.h"
 
 namespace halfsplit::capture {
