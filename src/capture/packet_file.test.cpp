@@ -6,6 +6,8 @@
 #include <gtest/gtest.h>
 
 #include "base/bytes.h"
+#include "base/rng.h"
+#include "capture/can_packet.h"
 #include "capture/random_frames.h"
 #include "capture/test_frames.h"
 #include "capture/write_recording.h"
@@ -200,6 +202,88 @@ TEST(PacketFile, DeliveringBesideReadingGivesTheSame) {
   ASSERT_EQ(got.size(), frames.size());
   for (std::size_t i = 0; i < got.size(); ++i) ASSERT_EQ(show(got[i]), show(frames[i]));
   EXPECT_EQ(source->recording().bytes, bytes.size());
+}
+
+// Sections of their own interfaces, blocks to be passed over, one longer than a piece, damaged packets: several pieces,
+// whoever reads them.
+TEST(PacketFile, WhoeverReadsThePiecesTheFramesAreTheSame) {
+  base::Rng rng(4);
+  std::string bytes;
+  std::size_t packets = 0;
+  for (int part = 0; part < 40; ++part) {
+    const std::uint32_t interfaces = 1 + static_cast<std::uint32_t>(rng.below(3));
+    bytes += section();
+    for (std::uint32_t i = 0; i < interfaces; ++i)
+      bytes += interface(227, bytes_of({2, 0, 4, 0, 'c', 'a', 'n', '0' + static_cast<int>(rng.below(4))}) + four(0));
+    for (std::size_t left = rng.below(400); left > 0; --left, ++packets) {
+      std::string packet = kPacket;
+      packet[3] = static_cast<char>(rng.below(256));
+      packet[4] = static_cast<char>(rng.chance(0.05) ? 9 : rng.below(9));
+      bytes += enhanced(static_cast<std::uint32_t>(rng.below(interfaces)), 1'600'000'000'000'000 + rng.below(1000000),
+                        packet);
+      if (rng.chance(0.02)) bytes += block(4, std::string(4 * rng.below(50), 'x'));
+    }
+    if (part == 20) bytes += block(99, std::string(200'000, 'x'));
+  }
+  const Read one = read_packets(bytes);
+  EXPECT_EQ(one.recording.bytes, bytes.size());
+  EXPECT_EQ(one.recording.lines, packets);
+  EXPECT_EQ(one.recording.frames + one.recording.damaged, packets);
+  EXPECT_GT(one.recording.damaged, 100U);
+  EXPECT_EQ(one.recording.channels.size(), 4U);
+  FarAhead far_ahead(8);
+  const auto source = read_packet_file(std::make_unique<base::StringBytes>(bytes), far_ahead);
+  std::size_t at = 0;
+  source->deliver([&](std::span<const can::Frame> frames) {
+    for (const can::Frame& frame : frames) EXPECT_EQ(show(frame), show(one.frames.at(at++)));
+    return true;
+  });
+  EXPECT_EQ(at, one.frames.size());
+  EXPECT_EQ(source->recording().channels, one.recording.channels);
+  EXPECT_EQ(source->recording().backwards, one.recording.backwards);
+  for (std::size_t i = 0; i < kKeptDamage; ++i)
+    EXPECT_EQ(source->recording().first_damage.at(i).line, one.recording.first_damage.at(i).line);
+}
+
+// What stands behind the frames that were wanted is not told, however far ahead somebody read.
+TEST(PacketFile, EndedEarlyItSaysNothingOfTheEnd) {
+  std::string bytes = section() + interface(227);
+  for (int i = 0; i < 3000; ++i) bytes += enhanced(0, 1'600'000'000'000'000, kPacket);
+  bytes.resize(bytes.size() - 3);
+  base::OneWorker one;
+  FarAhead far_ahead(8);
+  for (base::Workers* workers : {static_cast<base::Workers*>(&one), static_cast<base::Workers*>(&far_ahead)}) {
+    const auto source = read_packet_file(std::make_unique<base::StringBytes>(bytes), *workers);
+    source->deliver([](std::span<const can::Frame>) { return false; });
+    EXPECT_FALSE(source->recording().truncated);
+    const auto whole = read_packet_file(std::make_unique<base::StringBytes>(bytes), *workers);
+    whole->deliver([](std::span<const can::Frame>) { return true; });
+    EXPECT_TRUE(whole->recording().truncated);
+    EXPECT_EQ(whole->recording().frames, 2999U);
+  }
+}
+
+// The usual packet is read on a way of its own; every other one differs from it in a bit or a byte.
+TEST(PacketFile, TheUsualPacketIsReadAsEveryOtherIs) {
+  base::Rng rng(6);
+  std::size_t usual = 0;
+  for (int round = 0; round < 20'000; ++round) {
+    std::string packet = kPacket;
+    packet[4] = 8;
+    for (std::uint64_t edits = rng.below(3); edits > 0; --edits)
+      packet[rng.below(rng.chance(0.5) ? 6 : packet.size())] = static_cast<char>(rng.below(256));
+    if (rng.chance(0.1)) packet.resize(rng.below(17));
+    const std::span<const std::uint8_t> bytes{reinterpret_cast<const std::uint8_t*>(packet.data()), packet.size()};
+    can::Frame fast{}, slow{};
+    std::uint32_t number = 0;
+    const PacketKind kind = read_can_packet(PacketLink::kSocketCan, bytes, slow, number);
+    if (!read_usual_packet(bytes, fast)) continue;
+    ++usual;
+    ASSERT_EQ(kind, PacketKind::kFrame);
+    ASSERT_EQ(show(fast), show(slow));
+  }
+  EXPECT_GT(usual, 5'000U);
+  EXPECT_LT(usual, 18'000U);
 }
 
 }  // namespace
