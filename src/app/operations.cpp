@@ -32,6 +32,8 @@ std::vector<Field> sketch_fields() {
   fields.push_back({"out", FieldKind::kOption, false, "the new file; made from the loom's name when left out"});
   fields.push_back({"force", FieldKind::kFlag, false, "replace a file of that name"});
   fields.push_back({"text", FieldKind::kFlag, false, "show the loom and what check says of it; write nothing"});
+  fields.push_back({"drawing", FieldKind::kFlag, false, "with --text: the drawing as SVG in the JSON reply too"});
+  fields.push_back({"dark", FieldKind::kFlag, false, "... light lines on a dark ground"});
   return fields;
 }
 

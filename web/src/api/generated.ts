@@ -211,6 +211,10 @@ export interface OperationArguments {
     force?: boolean;
     /** show the loom and what check says of it; write nothing */
     text?: boolean;
+    /** with --text: the drawing as SVG in the JSON reply too */
+    drawing?: boolean;
+    /** ... light lines on a dark ground */
+    dark?: boolean;
   };
   /** what may come next while a path is typed: hops, likeliest first, each as the text to put behind */
   guess: {

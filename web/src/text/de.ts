@@ -78,6 +78,12 @@ export const de: Record<keyof Catalogue, Message> = {
   'import.name': 'Name im Regal',
   'import.make': 'Ins Regal stellen',
 
+  'begun.title': 'Begonnene Skizzen',
+  'begun.text': 'In diesem Browser aufgehoben. Ins Regal kommen sie, wenn ein Auftrag darauf eröffnet wird.',
+  'begun.throw': 'Wegwerfen',
+  'begun.throw-which': 'Wegwerfen: {what}',
+  'begun.thrown': 'Weggeworfen: {what}',
+  'begun.back': 'Zurückholen',
   'sketch.title': 'Was ist es für ein Stromkreis?',
   'sketch.text': 'Das Nächstliegende wählen. Was du nicht weißt, bleibt offen; das kostet Gewissheit, keine Zeit.',
   'sketch.others': 'Andere Vorlagen',

@@ -81,6 +81,12 @@ export const en = {
   'import.make': 'Put it on the shelf',
 
   // Sketch
+  'begun.title': 'Sketches begun',
+  'begun.text': 'Kept in this browser. On the shelf they come when a job is opened on them.',
+  'begun.throw': 'Throw away',
+  'begun.throw-which': 'Throw away: {what}',
+  'begun.thrown': 'Thrown away: {what}',
+  'begun.back': 'Bring back',
   'sketch.title': 'What is the circuit?',
   'sketch.text': 'Choose what comes nearest. What you do not know stays open; it costs certainty, not time.',
   'sketch.others': 'Other templates',

@@ -36,8 +36,8 @@ function useInTurn(): (edit: () => void | Promise<void>) => void {
 }
 
 export function PathField(props: { label: string; value: string; change: (text: string) => void; problem: Diagnostic | undefined }): JSX.Element {
-  const text = draft('sketch:path:text', '');
-  const typed = draft('sketch:path:typed', '');
+  const text = draft('sketch:path:text', '', 'browser');
+  const typed = draft('sketch:path:typed', '', 'browser');
   const input = useRef<HTMLInputElement>(null);
   const inTurn = useInTurn();
   useEffect(() => input.current?.focus(), []);

@@ -77,3 +77,41 @@ test('the guesses are those of the program, half a name too; a half-typed hop is
   assert.equal((await hops(page)).length, 2);
   await page.context().close();
 });
+
+const ask = (page, operation, args) => page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
+
+test('a sketch that was begun: on no shelf, alike in two tabs, there after a reload, thrown away and brought back', async () => {
+  const one = await openPage(browser, server, laptop);
+  await one.goto(`${server.base}/#/sketch/feed`);
+  await one.fill('#ask-load', 'beacon');
+  await one.waitForSelector('.sketch-picture img', { timeout: 30000 });
+  assert.deepEqual((await ask(one, 'shelf', { do: 'list' })).result.looms, []);
+  await one.reload();
+  await one.waitForFunction(() => document.querySelector('#ask-load')?.value === 'beacon');
+  // The second tab shows it on the start view and in the form; what one types the other shows.
+  const two = await one.context().newPage();
+  await two.goto(`${server.base}/#/`);
+  await two.waitForSelector('#begun-feed');
+  await two.locator('#begun-feed').click();
+  await two.waitForFunction(() => document.querySelector('#ask-load')?.value === 'beacon');
+  await two.fill('#ask-load', 'work lamp');
+  await one.waitForFunction(() => document.querySelector('#ask-load')?.value === 'work lamp');
+  // Thrown away in one: gone in both; undo is where the hand is.
+  await two.locator('[data-said="throw away"]').click();
+  await two.waitForSelector('#bring-back:focus');
+  await one.waitForFunction(() => document.querySelector('#ask-load')?.value === '');
+  await two.goto(`${server.base}/#/`);
+  await two.waitForSelector('#bring-back');
+  assert.equal(await two.locator('#begun-feed').count(), 0);
+  await two.locator('#bring-back').click();
+  await two.waitForSelector('#begun-feed');
+  await one.waitForFunction(() => document.querySelector('#ask-load')?.value === 'work lamp');
+  // A job on it: now it is on the shelf, and no longer begun.
+  await one.waitForSelector('.sketch-picture img');
+  await one.locator('[data-complaint="0"]').click();
+  await one.waitForSelector('#card-title', { timeout: 60000 });
+  assert.equal((await ask(one, 'shelf', { do: 'list' })).result.looms.length, 1);
+  await two.waitForFunction(() => document.querySelector('#begun-feed') === null);
+  assert.deepEqual(one.trouble, []);
+  await one.context().close();
+});
