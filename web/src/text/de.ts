@@ -418,6 +418,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'left.nothing': 'Zurückgelassen: nichts',
   'left.count': { one: '{n} Sache rückgängig zu machen:', other: '{n} Sachen rückgängig zu machen:' },
   'left.undone': 'Getan: {what}',
+  'close.title': 'Zum Abschließen',
   'close.close': 'Auftrag abschließen',
   'close.closed': 'Abgeschlossen.',
   'close.unproven': 'Die Reparatur ist nicht nachgewiesen.',

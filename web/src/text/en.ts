@@ -431,6 +431,7 @@ export const en = {
   'left.nothing': 'Left behind: nothing',
   'left.count': { one: '{n} thing to undo:', other: '{n} things to undo:' },
   'left.undone': 'Done: {what}',
+  'close.title': 'To close the job',
   'close.close': 'Close the job',
   'close.closed': 'Closed.',
   'close.unproven': 'The repair is not proven.',
