@@ -53,8 +53,9 @@ const narrowRules = `@media screen and (max-width: 640px) {
   dl { grid-template-columns: minmax(5em, max-content) 1fr; }
   dd.wide { grid-column: auto; }
   .columns { grid-template-columns: 1fr; }
-  th { hyphens: auto; }
-  th, td { padding-right: 0.5em; }
+  table { font-size: 0.92em; }
+  th, td { overflow-wrap: normal; padding-right: 0.4em; }
+  th:first-child, td:first-child { overflow-wrap: anywhere; min-width: 4.5em; }
   .number { white-space: normal; padding-left: 0.4em; }
   img, svg, pre { max-width: 100%; }
   pre { white-space: pre-wrap; }

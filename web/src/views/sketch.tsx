@@ -91,10 +91,12 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
     <main class="page sketch" id="main" tabIndex={-1}>
       <div class="sketch-form">
         <div class="row spread">
-          <a href="#/sketch">{t('sketch.others')}</a>
+          <a class="button quiet" href="#/sketch">
+            {t('sketch.others')}
+          </a>
+          <Thrown />
           {isBegun(template.name) ? <ThrowAway template={template.name} /> : null}
         </div>
-        <Thrown />
         <h1>{templateTitle(template.name)}</h1>
         {first.map((one, i) => fieldOf(one, i === 0))}
         <Section level={2} title={t('sketch.more')} note={t('sketch.more-note')}>
