@@ -480,7 +480,7 @@ export interface OperationArguments {
     all?: boolean;
     /** show, export: the job as it was after this event of its history */
     event?: Told;
-    /** export, backup: write to this file; the loom of an export beside it */
+    /** export: write to this file, its loom beside it; backup: to this folder, or FILE.sqlite for the database alone */
     out?: Told;
     /** replace files of that name */
     force?: boolean;
