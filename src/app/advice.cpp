@@ -13,8 +13,6 @@ namespace {
 using candidates::Candidate;
 using candidates::Test;
 
-constexpr double kProveAbove = 0.6;  // chance of being mended from which on proof comes first
-
 class AdviceTeller {
  public:
   AdviceTeller(Session& session, const Outlook& outlook) : session_(session), outlook_(outlook) {}
@@ -41,18 +39,38 @@ class AdviceTeller {
 
   void tell(Advice& advice, const plan::Decision& decision) {
     const candidates::BuiltProblem& built = outlook_.built;
-    advice.expected_minutes = decision.expected_minutes;
-    advice.lower_bound_minutes = decision.lower_bound;
+    advice.expected_minutes = std::max(0.0, decision.expected_minutes - built.shift_minutes);
+    advice.lower_bound_minutes = std::max(0.0, decision.lower_bound - built.shift_minutes);
     advice.exact = decision.exact;
-    advice.gap = decision.gap();
+    advice.gap = gap_of(advice);
     advice.setup_minutes = decision.setup_minutes;
     advice.minutes = decision.action_minutes;
     for (const plan::SetupStep& step : decision.steps) tell_step(advice, built.acts[step.setup.index()], step);
     for (const plan::Candidate& c : decision.candidates)
-      if (!(c.action == decision.action)) advice.alternatives.push_back({action_name(c.action), c.expected_minutes});
+      if (!(c.action == decision.action))
+        advice.alternatives.push_back(
+            {action_name(c.action), std::max(0.0, c.expected_minutes - built.shift_minutes), c.action.kind});
     if (decision.action.kind == plan::ActionKind::kTest)
       tell_test(advice, outlook_.tests[built.test_of[decision.action.index]]);
-    if (decision.action.kind == plan::ActionKind::kRepair) tell_repair(advice, built, decision.action.index);
+    if (decision.action.kind != plan::ActionKind::kRepair) return;
+    if (decision.action.index == built.leave)
+      tell_leave(advice);
+    else
+      tell_repair(advice, built, decision.action.index);
+  }
+
+  static double gap_of(const Advice& advice) {
+    if (advice.exact || advice.expected_minutes <= advice.lower_bound_minutes) return 0.0;
+    return advice.lower_bound_minutes > 0.0 ? advice.expected_minutes / advice.lower_bound_minutes - 1.0
+                                            : std::numeric_limits<double>::infinity();
+  }
+
+  void tell_leave(Advice& advice) const {
+    advice.kind = Advice::Kind::kLeave;
+    advice.minutes = 0.0;
+    advice.return_minutes = return_minutes(session_.job.kit);
+    for (const candidates::SuspectRows& suspect : outlook_.suspects)
+      if (suspect.mended) advice.repair_probability += suspect.probability;
   }
 
   void tell_step(Advice& advice, const candidates::Act& act, const plan::SetupStep& step) {
@@ -69,6 +87,8 @@ class AdviceTeller {
     advice.test = candidate.what;
     advice.what = name_of(candidate.what);
     advice.long_lead = candidate.long_lead;
+    if (candidate.before)
+      advice.read_before = evidence::format_seen(session_.drawing(), candidate.what, *candidate.before);
     advice.bits = test.bits;
     advice.cautions = test_cautions(session_.loom(), session_.state, candidate);
     for (std::size_t o = 0; o < test.outcomes.size(); ++o) {
@@ -119,7 +139,7 @@ class AdviceTeller {
 bool proof_is_next(Context& context, Session& session) {
   if (session.repaired.empty()) return false;
   const bool looked = !session.evidence.empty() && session.evidence.back().repaired.size() == session.repaired.size();
-  return !looked || session.engine->update(session.evidence, context.cancel).fixed > kProveAbove;
+  return !looked || session.engine->update(session.evidence, context.cancel).fixed > kProvenAbove;
 }
 
 Advice advice_for(Session& session, const Outlook& outlook, const plan::Decision& decision) {
@@ -132,7 +152,7 @@ Advice advise(Context& context, Session& session, double within_minutes) {
     advice.kind = Advice::Kind::kProve;
     return advice;
   }
-  const Outlook outlook = look_ahead(context, session, within_minutes);
+  const Outlook outlook = look_ahead(context, session, within_minutes, Mended::kWeighed);
   plan::DecideOptions options;
   options.cancel = context.cancel;
   return advice_for(session, outlook, plan::decide(outlook.built.problem, options));

@@ -30,10 +30,11 @@ struct AdviceOutcome {
 struct AdviceAlternative {
   std::string what;
   double expected_minutes = 0.0;
+  plan::ActionKind kind = plan::ActionKind::kTest;
 };
 
 struct Advice {
-  enum class Kind : std::uint8_t { kTest, kRepair, kProve, kNothing };
+  enum class Kind : std::uint8_t { kTest, kRepair, kProve, kLeave, kNothing };
   Kind kind = Kind::kNothing;
   // kTest
   std::optional<evidence::Observable> test;
@@ -41,7 +42,9 @@ struct Advice {
   bool long_lead = false;
   std::vector<AdviceOutcome> outcomes;
   double bits = 0.0;
-  // kRepair
+  std::string read_before;  // the same test's newest reading: this is a second look
+  // kRepair; kLeave: that the repairs done have mended it, and what it costs to come again where they have not
+  double return_minutes = 0.0;
   std::vector<fault::RepairId> repairs;  // empty: look beyond the drawing
   std::string repair;
   double repair_probability = 0.0;
@@ -67,7 +70,10 @@ struct Advice {
 // Who says what is next in place of `advise`: a rule to measure it against (rules.h). Empty: `advise`.
 using Chooser = std::function<Advice(Context&, Session&)>;
 
-// A repair was done and nothing seen since, or it has most likely mended all: its proof comes first.
+// Above this chance of being mended by the repairs done they count as proven. Ours: a look of a minute shows every other
+// time what comes and goes, so it is worth taking while half of what is left costs more than that in second visits.
+inline constexpr double kProvenAbove = 0.98;
+// A repair was done and nothing seen since, or it has very likely mended all: its proof comes first.
 [[nodiscard]] bool proof_is_next(Context& context, Session& session);
 // A decision about an outlook's problem in the drawing's words.
 [[nodiscard]] Advice advice_for(Session& session, const Outlook& outlook, const plan::Decision& decision);

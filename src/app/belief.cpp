@@ -118,6 +118,7 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   infer::Narrowing narrowing(rows_, belief.readings, noise_);
   narrow(evidence, narrowing, belief, cancel);
   collect(evidence, narrowing, belief);
+  belief.leans = infer::join_severities(belief.rows, belief.table, belief.readings, noise_, belief.likelihoods);
   belief.posterior = infer::compute_posterior(belief.rows, belief.likelihoods, {narrowing.log_left_out()});
   belief.unexplored = belief.posterior.unexplored;
   if (!evidence.empty()) add_pairs(belief, evidence, narrowing, cancel);

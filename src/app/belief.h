@@ -19,6 +19,7 @@
 #include "infer/explain.h"
 #include "infer/groups.h"
 #include "infer/narrowing.h"
+#include "infer/one_severity.h"
 #include "infer/pairs.h"
 #include "predict/campaign.h"
 
@@ -37,7 +38,8 @@ struct Evidence {
 struct Belief {
   std::vector<infer::Row> rows;  // of the hypotheses looked at everywhere; the others are in `unexplored`
   evidence::ResponseTable table{0, 1};
-  infer::LikelihoodTable likelihoods{0};
+  infer::LikelihoodTable likelihoods{0};  // by row, each reading given those before it (infer/one_severity.h)
+  infer::Leans leans;                     // by row of a single fault; pairs follow behind
   std::vector<infer::Reading> readings;
   infer::Posterior posterior;
   std::vector<std::size_t> ranked;   // positions in posterior.suspects

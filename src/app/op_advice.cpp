@@ -18,6 +18,7 @@ namespace halfsplit::app {
 
 namespace {
 
+constexpr double kSure = 0.99;       // a repair this likely is not called a gamble
 constexpr double kLeastTold = 1e-5;  // suspects less probable are left out of a group
 
 std::string factor_text(double factor) {
@@ -166,7 +167,8 @@ Reply tell_test(const Session& session, const Advice& advice) {
   reply.result["test"] = observable_json(loom, *advice.test);
   if (!advice.test->red.is_none() || advice.test->kind == evidence::Kind::kClamp)
     reply.result["meter"] = meter_json(session.engine->meter());
-  reply.text = "Next: " + advice.what + "\n";
+  reply.text = "Next: " + advice.what + (advice.read_before.empty() ? "" : ", once more") + "\n";
+  if (!advice.read_before.empty()) reply.result["read_before"] = advice.read_before;
   tell_steps(advice, reply);
   if (!advice.test->red.is_none()) {
     reply.text += "  Red      " + point_text(loom, advice.test->red) + "\n";
@@ -182,6 +184,12 @@ Reply tell_test(const Session& session, const Advice& advice) {
   reply.result["long_lead"] = advice.long_lead;
   reply.result["minutes"] = advice.setup_minutes + advice.minutes;
   reply.result["undo_minutes"] = advice.undo_minutes;
+  if (!advice.read_before.empty())
+    reply.text += wrap("  Again    it showed " + advice.read_before +
+                           " before; what comes and goes may show something else in another moment, and a slip does "
+                           "not happen twice",
+                       11) +
+                  "\n";
   reply.text += "  If it shows              chance  then most likely\n";
   Json outcomes = Json::array();
   for (const AdviceOutcome& o : advice.outcomes) {
@@ -195,6 +203,38 @@ Reply tell_test(const Session& session, const Advice& advice) {
   reply.result["outcomes"] = outcomes;
   tell_worth(advice, reply);
   reply.text += "  Answer   halfsplit saw VALUE     (can't reach it: halfsplit skip)\n";
+  return reply;
+}
+
+// Why mend now: with what chance it is wrong, what a wrong part costs, and what testing first would come to.
+std::string stop_text(const Advice& advice) {
+  const std::string wrong = percent(1.0 - advice.repair_probability);
+  const auto test = std::find_if(advice.alternatives.begin(), advice.alternatives.end(),
+                                 [](const AdviceAlternative& a) { return a.kind == plan::ActionKind::kTest; });
+  if (advice.repair_probability > kSure || test == advice.alternatives.end())
+    return "testing on would cost more than it saves. " + wrong + " that this is the wrong repair.";
+  const bool part = advice.part_money > 0.0;
+  return std::string(part ? "the part is" : "this is") + " cheaper than testing on: with \"" + test->what +
+         "\" first the job would take " + minutes_text(test->expected_minutes - advice.expected_minutes) +
+         " longer on average. " + wrong + (part ? " that it is the wrong part, " : " that it is the wrong repair, ") +
+         (part ? base::format_significant(advice.part_money, 3) + " of money and " : "") +
+         minutes_text(advice.minutes) + " spent in vain.";
+}
+
+Reply tell_leave(const Advice& advice) {
+  Reply reply;
+  reply.result["kind"] = "leave";
+  reply.result["probability"] = advice.repair_probability;
+  reply.result["return_minutes"] = advice.return_minutes;
+  reply.text = "Next: put all back and leave it   (mended with " + percent(advice.repair_probability) + ")\n";
+  reply.text +=
+      wrap("  Stop     another look or test would cost more than the second visit of " +
+               minutes_text(advice.return_minutes) + " that it might save; " +
+               percent(1.0 - advice.repair_probability) + " that the trouble comes back. Say so to whoever drives it.",
+           11) +
+      "\n";
+  tell_worth(advice, reply);
+  reply.text += "  Then     halfsplit proof, halfsplit close\n";
   return reply;
 }
 
@@ -226,10 +266,8 @@ Reply tell_repair(const Session& session, const Advice& advice) {
                       11) +
                   "\n";
   else
-    reply.text += wrap("  Stop     testing on would cost more than it saves. Testing says " +
-                           percent(1.0 - advice.repair_probability) + " that this is the wrong repair.",
-                       11) +
-                  "\n";
+    reply.text += wrap("  Stop     " + stop_text(advice), 11) + "\n";
+  reply.result["wrong_part_chance"] = advice.part_money > 0.0 ? 1.0 - advice.repair_probability : 0.0;
   tell_worth(advice, reply);
   if (!advice.repairs.empty()) reply.text += "  Then     halfsplit did \"repaired " + advice.repair + "\"\n";
   return reply;
@@ -381,6 +419,9 @@ Reply tell_next(Context& context, Session& session, double within_minutes) {
     case Advice::Kind::kProve:
       reply.result["kind"] = "prove";
       reply.text = "Next: prove the repair.   halfsplit proof\n";
+      break;
+    case Advice::Kind::kLeave:
+      reply = tell_leave(advice);
       break;
     case Advice::Kind::kNothing:
       reply.result["kind"] = "nothing";

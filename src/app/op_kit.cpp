@@ -65,6 +65,7 @@ Reply op_kit(Context& context, const Arguments& arguments) {
   };
   number("money-per-hour", kit.money_per_hour, 1.0, 1e6, base::Unit::kNone);
   number("fetch-minutes", kit.fetch_minutes, 0.0, 1e4, base::Unit::kMinute);
+  number("road-minutes", kit.road_minutes, 0.0, 1e4, base::Unit::kMinute);
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
   if (!meter) problems.insert(problems.end(), meter.diagnostics().begin(), meter.diagnostics().end());
   if (!problems.empty()) return fail(problems);
@@ -79,7 +80,8 @@ Reply op_kit(Context& context, const Arguments& arguments) {
                ", hot air gun " + yes(kit.heat_gun) + ", cold spray " + yes(kit.cold_spray) + ", scope " +
                yes(kit.scope) + "\nan hour    " + base::format_number(kit.money_per_hour) + " of money; " +
                (kit.fetch_minutes > 0.0 ? "to come by a part " + minutes_text(kit.fetch_minutes) : "parts are along") +
-               "\nmeter      " + wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
+               "; the road " + minutes_text(kit.road_minutes) + "\nmeter      " +
+               wrap(meter_words(or_common(session.job.meter)), 11) + "\n";
   reply.result = kit_json(kit);
   reply.result["meter"] = or_common(session.job.meter).name;
   return saved(context, session, std::move(reply));

@@ -137,11 +137,12 @@ Json before_json(const PreVisit& visit) {
           {"not_on_this_drawing", visit.not_drawn}};
 }
 
-Reply tell_before(const PreVisit& visit, const Strategy& strategy) {
+Reply tell_before(const PreVisit& visit, const Strategy& strategy, double road_minutes) {
   Reply reply;
   reply.result = before_json(visit);
   reply.result["expected_minutes"] = strategy.tree.expected_minutes;
   reply.result["minutes_of_95"] = strategy.tree.minutes_of_95;
+  reply.result["road_minutes"] = road_minutes;
   reply.text = "Ask the driver\n";
   for (const Question& question : visit.questions) reply.text += question_lines(question);
   if (visit.questions.empty()) reply.text += "  nothing that is seen from outside would tell more\n";
@@ -153,6 +154,8 @@ Reply tell_before(const PreVisit& visit, const Strategy& strategy) {
   reply.text += "On site about " + minutes_text(strategy.tree.expected_minutes) +
                 ", nineteen in twenty such jobs within " + minutes_text(strategy.tree.minutes_of_95) + "; " +
                 percent(visit.not_drawn) + " that it is not on this drawing.\n";
+  reply.text += "With the road there and back of " + minutes_text(road_minutes) + " about " +
+                minutes_text(strategy.tree.expected_minutes + road_minutes) + " (halfsplit kit --road-minutes).\n";
   reply.text += "A diagnosis is a probability. The maker's instructions and local rules come first.\n";
   return reply;
 }
@@ -162,7 +165,7 @@ Reply plan_before(Context& context, Session& session) {
   session.job.kit.reader = session.job.kit.heat_gun = session.job.kit.cold_spray = session.job.kit.scope = true;
   const Strategy strategy = make_strategy(context, session, kLeastChance);
   const Belief& belief = session.engine->update(session.evidence, context.cancel);
-  Reply reply = tell_before(look_before_visit(session, belief, strategy), strategy);
+  Reply reply = tell_before(look_before_visit(session, belief, strategy), strategy, session.job.kit.road_minutes);
   reply.diagnostics = session.notes;
   return reply;
 }

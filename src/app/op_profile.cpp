@@ -75,8 +75,9 @@ void set_kit(const Arguments& arguments, job::Kit& kit, std::vector<base::Diagno
           base::make_error("profile.flag", std::string(name) + " is yes or no, not \"" + word + "\"", ""));
     *value = word == "yes";
   }
-  for (const auto& [name, value, high] :
-       {std::tuple{"money-per-hour", &kit.money_per_hour, 1e6}, {"fetch-minutes", &kit.fetch_minutes, 1e4}}) {
+  for (const auto& [name, value, high] : {std::tuple{"money-per-hour", &kit.money_per_hour, 1e6},
+                                          {"fetch-minutes", &kit.fetch_minutes, 1e4},
+                                          {"road-minutes", &kit.road_minutes, 1e4}}) {
     const base::Result<double> told = number_option(arguments, name, *value, 0.0, high);
     if (told)
       *value = *told;

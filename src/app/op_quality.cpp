@@ -41,6 +41,7 @@ Json played_json(const Played& p) {
 Json rules_json(const Quality& q) {
   Json list = Json::array();
   for (std::size_t r = 0; r < kRules; ++r) {
+    if (q.by_rule[r].vehicles == 0) continue;
     Json row = {{"rule", rules()[r].name}};
     row.update(played_json(q.by_rule[r]));
     row["program_takes"] = ratio(q.by_rule[0].mean_minutes(), q.by_rule[r].mean_minutes());
@@ -60,6 +61,21 @@ Json starts_json(const Starts& s) {
           {"mean_gap", s.gap / n}};
 }
 
+Json jobs_json(const std::vector<PlayedJob>& jobs) {
+  Json list = Json::array();
+  for (const PlayedJob& job : jobs)
+    list.push_back({{"seed", job.seed},
+                    {"fault", job.score.fault},
+                    {"kind", job.score.kind},
+                    {"mended", job.score.right},
+                    {"gave_up", job.score.gave_up},
+                    {"first_repair_right", job.score.first_right},
+                    {"wrong_parts", job.score.wrong_parts},
+                    {"tests", job.score.tests},
+                    {"minutes", job.score.minutes}});
+  return list;
+}
+
 Json quality_json(const Quality& q, const std::vector<std::pair<std::string, Quality>>& looms) {
   Json kinds = Json::array();
   for (const auto& [kind, played] : q.kinds) {
@@ -69,7 +85,10 @@ Json quality_json(const Quality& q, const std::vector<std::pair<std::string, Qua
   }
   Json by_loom = Json::array();
   for (const auto& [name, own] : looms)
-    by_loom.push_back({{"loom", name}, {"rules", rules_json(own)}, {"starts", starts_json(own.starts)}});
+    by_loom.push_back({{"loom", name},
+                       {"rules", rules_json(own)},
+                       {"starts", starts_json(own.starts)},
+                       {"jobs", jobs_json(own.jobs)}});
   return {{"vehicles", q.starts.vehicles},
           {"rules", rules_json(q)},
           {"starts", starts_json(q.starts)},
@@ -83,6 +102,7 @@ std::vector<TableRow> rule_rows(const Quality& q) {
                               "median", "with parts paid", "program takes"}};
   for (std::size_t r = 0; r < kRules; ++r) {
     const Played& p = q.by_rule[r];
+    if (p.vehicles == 0) continue;
     rows.push_back({std::string(rules()[r].name), share_text(p.share_mended()),
                     share_text(p.per_vehicle(static_cast<double>(p.first_right))), figure(p.wrong_per_vehicle()),
                     figure(p.per_vehicle(static_cast<double>(p.tests))), figure(p.mean_minutes()),
@@ -110,7 +130,8 @@ std::vector<TableRow> loom_rows(const std::vector<std::pair<std::string, Quality
     TableRow row{name, std::to_string(p.vehicles), share_text(p.share_mended()), figure(p.wrong_per_vehicle()),
                  figure(p.mean_minutes())};
     for (const std::size_t r : {kHalfSplit, kCodesFirst, kMostBits})
-      row.push_back(figure(ratio(p.mean_minutes(), q.by_rule[r].mean_minutes())) + "x");
+      row.push_back(q.by_rule[r].vehicles == 0 ? ""
+                                               : figure(ratio(p.mean_minutes(), q.by_rule[r].mean_minutes())) + "x");
     rows.push_back(std::move(row));
   }
   return rows;
@@ -121,12 +142,33 @@ std::string verdict(bool reached) { return reached ? "reached" : "not reached"; 
 std::vector<std::string> goal_lines(const Quality& q) {
   const Played& p = q.by_rule[0];
   const double of_half = ratio(p.mean_minutes(), q.by_rule[kHalfSplit].mean_minutes());
-  return {"mended at the end " + share_text(p.share_mended()) + ", goal at least " + share_text(kGoalMended) + ": " +
-              verdict(p.share_mended() >= kGoalMended),
-          "wrong parts per vehicle " + figure(p.wrong_per_vehicle()) + ", goal at most " + figure(kGoalWrongParts) +
-              ": " + verdict(p.wrong_per_vehicle() <= kGoalWrongParts),
-          "minutes " + figure(of_half) + " times those of half-split by position, goal at most " +
-              figure(kGoalOfHalfSplit) + ": " + verdict(of_half <= kGoalOfHalfSplit)};
+  std::vector<std::string> lines{"mended at the end " + share_text(p.share_mended()) + ", goal at least " +
+                                     share_text(kGoalMended) + ": " + verdict(p.share_mended() >= kGoalMended),
+                                 "wrong parts per vehicle " + figure(p.wrong_per_vehicle()) + ", goal at most " +
+                                     figure(kGoalWrongParts) + ": " +
+                                     verdict(p.wrong_per_vehicle() <= kGoalWrongParts)};
+  if (q.by_rule[kHalfSplit].vehicles > 0)
+    lines.push_back("minutes " + figure(of_half) + " times those of half-split by position, goal at most " +
+                    figure(kGoalOfHalfSplit) + ": " + verdict(of_half <= kGoalOfHalfSplit));
+  return lines;
+}
+
+// Those not mended and those given a wrong part, to be played again one by one.
+std::string failed_lines(const std::vector<std::pair<std::string, Quality>>& looms, const std::string& bullet) {
+  constexpr std::size_t kMostTold = 30;
+  std::string text;
+  std::size_t told = 0;
+  for (const auto& [name, own] : looms)
+    for (const PlayedJob& job : own.jobs) {
+      if ((job.score.right && job.score.wrong_parts == 0) || ++told > kMostTold) continue;
+      text += bullet + name + " --seed " + std::to_string(job.seed) + ": " + job.score.fault +
+              (job.score.right     ? ", mended with a wrong part"
+               : job.score.gave_up ? ", given up"
+                                   : ", not mended") +
+              "\n";
+    }
+  if (told > kMostTold) text += bullet + std::to_string(told - kMostTold) + " more\n";
+  return text.empty() ? "" : "To be played again with `rehearse`:\n\n" + text + "\n";
 }
 
 std::string starts_line(const Starts& s) {
@@ -179,11 +221,12 @@ using TableText = std::string (*)(const std::vector<TableRow>&);
 std::string report_of(const Quality& q, const std::vector<std::pair<std::string, Quality>>& looms, TableText table,
                       const std::string& bullet) {
   if (q.starts.vehicles == 0) return "No vehicle was played to the end.\n";
-  std::string text = std::to_string(q.starts.vehicles) + " vehicles, each played by every rule. " + unmended_line() +
+  std::string text = std::to_string(q.starts.vehicles) + " vehicles, each played by " +
+                     (q.by_rule[kHalfSplit].vehicles > 0 ? "every rule. " : "the program alone. ") + unmended_line() +
                      "\n\n" + table(rule_rows(q)) + "\n";
   for (const std::string& line : goal_lines(q)) text += bullet + line + "\n";
   text += "\n" + wrap(starts_line(q.starts), 0) + "\n\n" + table(loom_rows(looms)) + "\n" + table(kind_rows(q)) + "\n" +
-          weakest_line(q) + "\n";
+          failed_lines(looms, bullet) + weakest_line(q) + "\n";
   return text;
 }
 
@@ -226,7 +269,7 @@ Reply measure_quality(Context& context, const QualityRequest& request) {
     for (std::size_t i = 0; i < request.count && !context.cancel.cancelled(); ++i) {
       if (context.progress != nullptr)
         context.progress->report("rehearsing " + request.looms[l], static_cast<double>(l * request.count + i) / total);
-      const base::Result<base::Done> done = play_all(context, engines[l], request.seed + i, own);
+      const base::Result<base::Done> done = play_all(context, engines[l], request.seed + i, own, request.alone);
       if (!done) return fail(done.diagnostics());
     }
     all.add(own);

@@ -94,7 +94,7 @@ Reply op_bench(Context& context, const Arguments& arguments) {
                                         or_common(meter->meter), arguments.has("play")});
   if (arguments.has("quality"))
     return measure_quality(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
-                                     or_common(meter->meter), arguments.get("out")});
+                                     or_common(meter->meter), arguments.get("out"), arguments.has("alone")});
   if (arguments.has("calibration"))
     return calibrate(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
                                or_common(meter->meter), arguments.get("out")});

@@ -20,16 +20,37 @@ constexpr std::size_t kMostSuspects = 28;
 constexpr double kMassCovered = 0.995;
 constexpr std::size_t kMostRowsEach = 5;
 constexpr double kLeastRowShare = 0.03;
+constexpr double kHardlyMended = 1e-4;
 constexpr std::size_t kMostTests = 40;
 constexpr std::size_t kMostLookedAt = 80;  // candidates predicted at every severity
 
+// The rows that carry a suspect, with their shares of it.
+std::vector<std::pair<std::size_t, double>> leading_rows(const Belief& belief, const infer::Suspect& suspect) {
+  std::vector<std::pair<std::size_t, double>> rows;
+  std::vector<std::size_t> order = suspect.rows;
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] > belief.posterior.row[b]; });
+  double sum = 0.0;
+  for (std::size_t i = 0; i < order.size() && i < kMostRowsEach; ++i) {
+    const double share = belief.posterior.row[order[i]] / std::max(suspect.probability, 1e-300);
+    if (i > 0 && share < kLeastRowShare) break;
+    rows.emplace_back(order[i], share);
+    sum += share;
+  }
+  for (auto& row : rows) row.second /= sum;
+  return rows;
+}
+
 // The leading suspects and the rows that carry them; what is left over joins "not on this drawing".
 std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
-                                 const std::vector<fault::RepairId>& repaired) {
+                                 const std::vector<fault::RepairId>& repaired, Mended weighed) {
   std::vector<SuspectRows> suspects;
   double covered = 0.0;
   double beyond = 0.0;
   double skipped = 0.0;
+  SuspectRows done;  // by what the likeliest of them shows, mended
+  done.name = "mended by what was done";
+  done.mended = true;
   for (const std::size_t s : belief.ranked) {
     const infer::Suspect& suspect = belief.posterior.suspects[s];
     const std::vector<fault::RepairId> repairs = engine.repairs_of(belief, suspect);
@@ -38,6 +59,7 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
     });
     if (mended) {
       skipped += suspect.probability;
+      if (done.rows.empty()) done.rows = leading_rows(belief, suspect);
       continue;
     }
     if (repairs.empty()) {
@@ -54,19 +76,11 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
     rows.probability = suspect.probability;
     for (const fault::RepairId r : repairs)
       if (std::find(repaired.begin(), repaired.end(), r) == repaired.end()) rows.repairs.push_back(r);
-    std::vector<std::size_t> order = suspect.rows;
-    std::stable_sort(order.begin(), order.end(),
-                     [&](std::size_t a, std::size_t b) { return belief.posterior.row[a] > belief.posterior.row[b]; });
-    double sum = 0.0;
-    for (std::size_t i = 0; i < order.size() && i < kMostRowsEach; ++i) {
-      const double share = belief.posterior.row[order[i]] / std::max(suspect.probability, 1e-300);
-      if (i > 0 && share < kLeastRowShare) break;
-      rows.rows.emplace_back(order[i], share);
-      sum += share;
-    }
-    for (auto& row : rows.rows) row.second /= sum;
+    rows.rows = leading_rows(belief, suspect);
     suspects.push_back(std::move(rows));
   }
+  done.probability = skipped;
+  if (weighed == Mended::kWeighed && skipped > kHardlyMended) suspects.push_back(std::move(done));
   SuspectRows other;
   other.name = "not on this drawing";
   other.probability = std::max(beyond, 1e-6);
@@ -75,6 +89,14 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
   for (const SuspectRows& s : suspects) total += s.probability;
   for (SuspectRows& s : suspects) s.probability /= total;
   return suspects;
+}
+
+// At the severity that the readings so far leave likeliest within the row's stretch.
+infer::Row leaned(const Belief& belief, std::size_t row) {
+  infer::Row its = belief.rows[row];
+  if (row < belief.leans.size() && its.second.is_none())
+    its.first_quantile = infer::quantile_at(belief.rows, row, belief.leans[row]);
+  return its;
 }
 
 // Rows renumbered into a small table of their own: cases of the leading suspects, then the vehicle without a fault.
@@ -86,7 +108,7 @@ std::vector<predict::Case> small_cases(BeliefEngine& engine, const Belief& belie
   for (SuspectRows& suspect : suspects)
     for (auto& [row, weight] : suspect.rows) {
       const auto [at, fresh] = place.try_emplace(row, cases.size());
-      if (fresh) cases.push_back(engine.case_of(belief.rows[row], repaired));
+      if (fresh) cases.push_back(engine.case_of(leaned(belief, row), repaired));
       row = at->second;
     }
   cases.emplace_back();
@@ -120,17 +142,18 @@ std::vector<std::vector<std::string>> find_alike(const std::vector<SuspectRows>&
 
 class Forecaster {
  public:
-  Forecaster(Context& context, Session& session, double within_minutes)
+  Forecaster(Context& context, Session& session, double within_minutes, Mended mended)
       : context_(context),
         session_(session),
         engine_(*session.engine),
         belief_(engine_.update(session.evidence, context.cancel)),
         outlook_{roll_of(session.job.kit), {}, {}, {}, {}, {}, {}},
         input_(generate_input(session, outlook_.roll, belief_)),
-        within_minutes_(within_minutes) {}
+        within_minutes_(within_minutes),
+        mended_(mended) {}
 
   Outlook run() {
-    outlook_.suspects = leading(engine_, belief_, session_.repaired);
+    outlook_.suspects = leading(engine_, belief_, session_.repaired, mended_);
     outlook_.candidates = candidates::generate(input_);
     drop_skipped();
     std::erase_if(outlook_.candidates,
@@ -138,8 +161,9 @@ class Forecaster {
     std::vector<Test> tests = predict_tests(outlook_.rough);
     outlook_.alike = find_alike(outlook_.suspects, outlook_.rough);
     outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
+    const job::Kit& kit = session_.job.kit;
     outlook_.built = candidates::build_problem({input_, outlook_.candidates, outlook_.tests, outlook_.suspects,
-                                                session_.job.kit.money_per_hour, session_.job.kit.fetch_minutes});
+                                                kit.money_per_hour, kit.fetch_minutes, return_minutes(kit)});
     const base::Result<base::Done> valid = plan::validate(outlook_.built.problem);
     HS_CHECK(valid.ok(), "an invalid planning problem: " + (valid.ok() ? "" : valid.diagnostics().front().message));
     return std::move(outlook_);
@@ -191,12 +215,18 @@ class Forecaster {
   Outlook outlook_;
   candidates::GenerateInput input_;
   double within_minutes_;
+  Mended mended_;
 };
 
 }  // namespace
 
-Outlook look_ahead(Context& context, Session& session, double within_minutes) {
-  return Forecaster(context, session, within_minutes).run();
+double return_minutes(const job::Kit& kit) {
+  constexpr double kBeginAnew = 30.0;  // ours: to be told, to open it up, to find out where one was
+  return kit.road_minutes + kBeginAnew;
+}
+
+Outlook look_ahead(Context& context, Session& session, double within_minutes, Mended mended) {
+  return Forecaster(context, session, within_minutes, mended).run();
 }
 
 }  // namespace halfsplit::app

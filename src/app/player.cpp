@@ -114,6 +114,10 @@ void Player::one_step(const Advice& advice) {
       return repair(advice);
     case Advice::Kind::kProve:
       return prove();
+    case Advice::Kind::kLeave:
+      say("Leave it: mended with " + percent(advice.repair_probability));
+      done_ = true;
+      return;
     case Advice::Kind::kNothing:
       done_ = true;
       score_.gave_up = true;
@@ -137,6 +141,7 @@ void Player::repair(const Advice& advice) {
     score_.gave_up = true;
     return;
   }
+  looks_ = 0;
   std::vector<fault::RepairId> with = session_.repaired;
   with.insert(with.end(), advice.repairs.begin(), advice.repairs.end());
   const bool right = vehicle_.whole(with);
@@ -155,24 +160,27 @@ void Player::repair(const Advice& advice) {
   prove();
 }
 
-// Back to work, and every sign of the trouble looked at again.
+// Back to work, and every sign of the trouble looked at again; without a sign all that was read at work. Whether one
+// look is enough is for whoever chooses what is next.
 void Player::prove() {
-  put_back();
-  constexpr int kMostLooks = 5;  // a fault that comes and goes needs more than one good look
-  constexpr double kMendedEnough = 0.6;
-  Proof proof = make_proof(context_, session_);
-  // Without a sign of the trouble all that was read at work is read again.
-  const bool signs = std::any_of(proof.rows.begin(), proof.rows.end(), [](const ProofRow& row) { return row.symptom; });
-  for (int look = 0; look < kMostLooks; ++look) {
-    score_.minutes += 2.0;
-    for (const ProofRow& row : proof.rows)
-      if (row.symptom || !signs) see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
-    proof = make_proof(context_, session_);
-    if (!proof.again) break;
+  if (looks_ > 0 && make_proof(context_, session_).complete) {  // a test since then was the last look
+    done_ = true;
+    return;
   }
-  // Where all fits but little has been proven, the fault may be another: testing goes on.
-  done_ = proof.complete || (!proof.contradicted && proof.fixed > kMendedEnough);
-  if (!proof.complete && !proof.again) say("  not mended");
+  put_back();
+  constexpr int kMostLooks = 3;  // at what does not fit though the repair is very likely right
+  score_.minutes += 2.0;
+  ++looks_;
+  const circuit::Configuration work = candidates::at_work(session_.drawing());
+  const Proof before = make_proof(context_, session_);
+  const bool signs =
+      std::any_of(before.rows.begin(), before.rows.end(), [](const ProofRow& row) { return row.symptom; });
+  for (const ProofRow& row : before.rows)
+    if (signs ? row.symptom : row.what.configuration == work)
+      see(row.what, vehicle_.see(row.what, session_.repaired), "  ");
+  const Proof proof = make_proof(context_, session_);
+  done_ = proof.complete || (proof.fixed > kProvenAbove && looks_ >= kMostLooks);
+  if (!proof.complete) say(proof.again ? "  all fits; mended with " + percent(proof.fixed) : "  not mended");
 }
 
 void Player::put_back() {

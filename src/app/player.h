@@ -77,6 +77,7 @@ class Player {
   Score score_;
   std::string story_;
   std::vector<Claim> claims_, stops_;
+  int looks_ = 0;  // since the last repair
   bool done_ = false;
 };
 

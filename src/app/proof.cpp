@@ -4,14 +4,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/advice.h"
 #include "evidence/observable_text.h"
 #include "infer/likelihood.h"
 
 namespace halfsplit::app {
 
 namespace {
-
-constexpr double kProvenAbove = 0.8;
 
 bool is_symptom_kind(evidence::Kind kind) {
   return kind == evidence::Kind::kCode || kind == evidence::Kind::kLive || kind == evidence::Kind::kLook ||
@@ -34,6 +33,11 @@ bool agrees(const evidence::Observable& what, const evidence::Seen& seen, const 
   return prediction.components.empty();
 }
 
+// Something apart, fitted or exchanged for the moment.
+bool is_altered(const circuit::Configuration& c) {
+  return !c.unplugged.empty() || !c.fitted.empty() || !c.swapped_parts.empty() || !c.swapped_modules.empty();
+}
+
 }  // namespace
 
 Proof make_proof(Context& context, Session& session) {
@@ -43,12 +47,10 @@ Proof make_proof(Context& context, Session& session) {
   const circuit::Configuration work = candidates::at_work(session.drawing());
   for (const Evidence& e : session.evidence) {
     evidence::Observable what = e.observation.what;
+    // What was seen with something apart or fitted proves nothing about the vehicle as it leaves, and a code that a
+    // stand-in sets is no sign of the trouble.
+    if (is_altered(what.configuration) || evidence::provokes(what.kind)) continue;
     if (is_symptom_kind(what.kind)) what.configuration = work;
-    // What was read with something apart or fitted proves nothing about the vehicle as it leaves.
-    else if (!what.configuration.unplugged.empty() || !what.configuration.fitted.empty() ||
-             !what.configuration.swapped_parts.empty() || !what.configuration.swapped_modules.empty())
-      continue;
-    if (evidence::provokes(what.kind)) continue;
     const bool after = e.repaired.size() == session.repaired.size() && proof.repaired;
     auto row = std::find_if(proof.rows.begin(), proof.rows.end(), [&](const ProofRow& r) { return r.what == what; });
     if (row == proof.rows.end()) {
@@ -57,7 +59,9 @@ Proof make_proof(Context& context, Session& session) {
       row = proof.rows.end() - 1;
     }
     const std::string shown = evidence::format_seen(session.drawing(), e.observation.what, e.observation.seen);
-    const bool fits = agrees(what, e.observation.seen, row->predicted);
+    const bool as_at_work = e.observation.what.configuration == what.configuration;
+    const bool fits = agrees(what, e.observation.seen,
+                             as_at_work ? row->predicted : engine.campaign().predict_one({}, e.observation.what));
     if (after) {
       row->after = shown;
       row->fits = fits;

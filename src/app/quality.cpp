@@ -90,17 +90,19 @@ std::vector<std::string> weakest_kinds(const Quality& quality, std::size_t least
 }
 
 base::Result<base::Done> play_all(Context& context, const std::shared_ptr<BeliefEngine>& engine, std::uint64_t seed,
-                                  Quality& quality) {
+                                  Quality& quality, bool alone) {
   const base::Result<VirtualVehicle> vehicle =
       VirtualVehicle::make(engine->loom(), {seed, "", -1.0, 0.0, engine->meter()});
   if (!vehicle) return vehicle.diagnostics();
+  const std::size_t playing = alone ? 1 : kRules;
   std::array<Score, kRules> scores;
-  for (std::size_t r = 0; r < kRules; ++r)
+  for (std::size_t r = 0; r < playing; ++r)
     scores[r] = Player(context, engine, *vehicle, rules()[r].strategy).play();  // each on its own, as it came
   if (context.cancel.cancelled()) return base::Done{};
-  for (std::size_t r = 0; r < kRules; ++r) quality.by_rule[r].add(scores[r]);
+  for (std::size_t r = 0; r < playing; ++r) quality.by_rule[r].add(scores[r]);
   quality.kinds[scores[0].kind].add(scores[0]);
   quality.starts.add(scores[0]);
+  quality.jobs.push_back({seed, scores[0]});
   return base::Done{};
 }
 

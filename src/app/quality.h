@@ -57,10 +57,17 @@ struct Starts {
   void add(const Starts& other);
 };
 
+// One job of the program's: `rehearse` with this seed plays it again.
+struct PlayedJob {
+  std::uint64_t seed = 0;
+  Score score;
+};
+
 struct Quality {
-  std::array<Played, kRules> by_rule;
+  std::array<Played, kRules> by_rule;   // no vehicles: that rule did not play
   std::map<std::string, Played> kinds;  // of the program, by kind of fault
   Starts starts;
+  std::vector<PlayedJob> jobs;  // of one loom; not added up
 
   void add(const Quality& other);
 };
@@ -69,10 +76,10 @@ struct Quality {
 // least `least` vehicles.
 [[nodiscard]] std::vector<std::string> weakest_kinds(const Quality& quality, std::size_t least, std::size_t most);
 
-// One vehicle of a loom, played by every rule. Nothing is added when it was cancelled in between.
-// Errors: rehearse.no-symptom.
+// One vehicle of a loom, played by every rule, or by the program alone. Nothing is added when it was cancelled in
+// between. Errors: rehearse.no-symptom.
 [[nodiscard]] base::Result<base::Done> play_all(Context& context, const std::shared_ptr<BeliefEngine>& engine,
-                                                std::uint64_t seed, Quality& quality);
+                                                std::uint64_t seed, Quality& quality, bool alone = false);
 
 // Of `bench --quality`: seeds counted up from `seed` for each loom.
 struct QualityRequest {
@@ -80,7 +87,8 @@ struct QualityRequest {
   std::size_t count = 100;  // vehicles per loom
   std::uint64_t seed = 1;
   meters::MeterProfile meter;
-  std::string out;  // folder for quality.md and quality.json; empty: none
+  std::string out;     // folder for quality.md and quality.json; empty: none
+  bool alone = false;  // the program, and no other rule
 };
 [[nodiscard]] Reply measure_quality(Context& context, const QualityRequest& request);
 

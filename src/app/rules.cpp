@@ -18,6 +18,7 @@ namespace {
 
 constexpr double kFar = std::numeric_limits<double>::infinity();
 constexpr double kHardlyASuspect = 0.01;
+constexpr double kAnyMinutes = std::numeric_limits<double>::infinity();
 constexpr double kNoTests = -1.0;     // minutes: fewer than any test takes
 constexpr double kLeastSplit = 0.02;  // a share nearer to nothing or to all parts nothing
 
@@ -59,6 +60,12 @@ Leader leading_repair(const Outlook& outlook) {
   return leader;
 }
 
+double mended_share(const Outlook& outlook) {
+  double share = 0.0;
+  for (const candidates::SuspectRows& suspect : outlook.suspects) share += suspect.mended ? suspect.probability : 0.0;
+  return share;
+}
+
 const candidates::Test& test_at(const Outlook& outlook, std::size_t index) {
   return outlook.tests[outlook.built.test_of[index]];
 }
@@ -93,7 +100,7 @@ plan::Action telling_most(const Outlook& outlook) {
 template <class Choose>
 Advice test_or_repair(Context& context, Session& session, Choose choose) {
   if (proof_is_next(context, session)) return to_prove();
-  const Outlook outlook = look_ahead(context, session);
+  const Outlook outlook = look_ahead(context, session, kAnyMinutes, Mended::kWeighed);
   const Leader leader = leading_repair(outlook);
   if (leader.mends >= kRuleStopsAt) return told(session, outlook, leader.repair);
   const plan::Action test = choose(outlook);
@@ -216,12 +223,15 @@ Advice most_bits(Context& context, Session& session) {
 
 Advice codes_first(Context& context, Session& session) {
   if (proof_is_next(context, session)) return to_prove();
-  const Outlook outlook = look_ahead(context, session, kNoTests);
+  const Outlook outlook = look_ahead(context, session, kNoTests, Mended::kWeighed);
+  if (mended_share(outlook) >= kRuleStopsAt)
+    return told(session, outlook, {plan::ActionKind::kRepair, outlook.built.leave});
   const NamedItems named = items_named(session);
   plan::Action action{plan::ActionKind::kRepair, 0};
   using Order = std::tuple<int, double, double>;  // how early, one thing before several, rate
   Order best{-1, 0.0, 0.0};
   for (std::size_t r = 0; r < outlook.built.repairs.size(); ++r) {
+    if (r == outlook.built.leave) continue;
     const std::vector<fault::RepairId>& repairs = outlook.built.repairs[r];
     const Order its{named.rank(session.loom(), repairs), -static_cast<double>(repairs.size()),
                     prior_rate(session.loom(), repairs)};

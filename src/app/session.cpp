@@ -220,10 +220,37 @@ candidates::Roll roll_of(const job::Kit& kit) {
   return roll;
 }
 
+namespace {
+
+// Something that comes and goes may show another figure in another moment; and a reading that contradicts the rest may
+// have been a slip.
+std::vector<evidence::Observation> worth_a_second_look(const Session& session, const Belief& belief) {
+  constexpr double kWorth = 0.02;  // that something comes and goes
+  double loose = 0.0;
+  const std::vector<fault::Fault>& faults = session.loom().universe.faults;
+  for (std::size_t i = 0; i < faults.size(); ++i)
+    if (faults[i].kind == fault::FaultKind::kIntermittent) loose += belief.fault_weight[i];
+  std::vector<evidence::Observation> again;
+  for (std::size_t i = 0; i < session.evidence.size(); ++i) {
+    const evidence::Observation& read = session.evidence[i].observation;
+    const bool doubtful =
+        std::any_of(belief.explanations.worth_repeating.begin(), belief.explanations.worth_repeating.end(),
+                    [&](const infer::Doubt& doubt) { return doubt.column == i; });
+    if (session.evidence[i].repaired.size() != session.repaired.size() || (loose < kWorth && !doubtful)) continue;
+    if (evidence::provokes(read.what.kind) || evidence::is_recorded(read.what.kind)) continue;
+    std::erase_if(again, [&](const evidence::Observation& other) { return other.what == read.what; });
+    again.push_back(read);
+  }
+  return again;
+}
+
+}  // namespace
+
 candidates::GenerateInput generate_input(Session& session, const candidates::Roll& roll, const Belief& belief) {
   const LoadedLoom& loom = session.loom();
   candidates::GenerateInput input{
-      loom.loom, loom.netlist, loom.universe, roll, session.state, belief.fault_weight, {}, {}, {}};
+      loom.loom, loom.netlist, loom.universe, roll, session.state, belief.fault_weight, {}, {}, {}, {}};
+  input.again = worth_a_second_look(session, belief);
   for (const Evidence& e : session.evidence) {
     if (e.repaired.size() == session.repaired.size()) input.already.push_back(e.observation.what);
     const evidence::Kind kind = e.observation.what.kind;

@@ -278,10 +278,17 @@ std::string entry_line(const job::Entry& entry) {
 }
 
 Json kit_json(const job::Kit& kit) {
-  return {{"resistors", kit.resistors},        {"clamp", kit.clamp},   {"test_lamp", kit.test_lamp},
-          {"long_lead", kit.long_lead},        {"reader", kit.reader}, {"heat_gun", kit.heat_gun},
-          {"cold_spray", kit.cold_spray},      {"scope", kit.scope},   {"money_per_hour", kit.money_per_hour},
-          {"fetch_minutes", kit.fetch_minutes}};
+  return {{"resistors", kit.resistors},
+          {"clamp", kit.clamp},
+          {"test_lamp", kit.test_lamp},
+          {"long_lead", kit.long_lead},
+          {"reader", kit.reader},
+          {"heat_gun", kit.heat_gun},
+          {"cold_spray", kit.cold_spray},
+          {"scope", kit.scope},
+          {"money_per_hour", kit.money_per_hour},
+          {"fetch_minutes", kit.fetch_minutes},
+          {"road_minutes", kit.road_minutes}};
 }
 
 Json point_json(const LoadedLoom& loom, circuit::PointId id) {

@@ -64,6 +64,7 @@ class Generator {
     heat_and_cold(work);
     clamps(work);
     buses(work);
+    for (const evidence::Observation& read : in_.again) offer(read.what);
     return std::move(found_);
   }
 
@@ -143,10 +144,14 @@ class Generator {
 
   void offer(Observable what) {
     add_access(what);
-    if (std::find(in_.already.begin(), in_.already.end(), what) != in_.already.end()) return;
+    const auto again = std::find_if(in_.again.begin(), in_.again.end(),
+                                    [&](const evidence::Observation& read) { return read.what == what; });
+    const bool second = again != in_.again.end();
+    if (!second && std::find(in_.already.begin(), in_.already.end(), what) != in_.already.end()) return;
     if (!seen_.insert(what).second || !refusal(in_, what).empty()) return;
     Candidate candidate = make_candidate(in_.loom, in_.netlist, what);
     if (candidate.long_lead && !in_.roll.long_lead) return;
+    if (second) candidate.before = again->seen;
     found_.push_back(std::move(candidate));
   }
 

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,7 @@ struct Candidate {
   std::vector<Act> needs;     // all that must be done before it: access and configuration
   double minutes = 0.0;       // reach and reading, acts aside
   bool long_lead = false;
+  std::optional<evidence::Seen> before;  // read already, in the same state: a second look
 };
 
 struct Roll {
@@ -36,6 +38,7 @@ struct GenerateInput {
   circuit::Configuration now;
   std::vector<double> fault_weight;            // by FaultId: how probable; small ones are not followed up
   std::vector<evidence::Observable> already;   // taken, in their configurations: not offered again
+  std::vector<evidence::Observation> again;    // of these, with the newest reading: worth a second look
   std::vector<evidence::Observable> symptoms;  // what showed the trouble: worth watching again after an act
   std::function<double(const circuit::Configuration&, circuit::PointId, circuit::PointId)> healthy_volts;
   double live_v = 0.05;  // the meter's: with more than this between the probes ohms are refused

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 
 #include "base/number.h"
 #include "candidates/problem.h"
@@ -33,6 +34,21 @@ struct Part {
   double share;
 };
 
+// The same was read before, in the same state.
+struct Before {
+  evidence::Seen seen;
+  double sigma;  // of the meter there
+};
+
+// What stays as it is shows the same once more, whatever its tolerances: only what comes and goes, and a suspect that
+// takes the first reading for a slip, expect something else.
+void settle(Component& c, const Before& before) {
+  constexpr double kFits = 4.0;  // spreads
+  if (c.over_range || before.seen.over_range || std::abs(before.seen.value - c.mean) > kFits * c.sigma) return;
+  c.mean = before.seen.value;
+  c.sigma = std::min(c.sigma, before.sigma);
+}
+
 // Gives each part of a range a spread that reaches to the next.
 void join_range(std::vector<Part>& parts, std::vector<std::size_t>& range) {
   const auto mean = [&](std::size_t i) { return parts[range[i]].component.mean; };
@@ -53,7 +69,8 @@ void join_range(std::vector<Part>& parts, std::vector<std::size_t>& range) {
 
 // A suspect's rows are a few severities out of a range: between neighbours of the same states lie all the others. What
 // stands apart within one row (comes and goes; a relay in or out) keeps its gap.
-std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t column, const SuspectRows& suspect) {
+std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t column, const SuspectRows& suspect,
+                           const std::optional<Before>& before) {
   std::vector<Part> parts;
   std::map<std::uint32_t, std::vector<std::size_t>> ranges;  // by states
   for (const auto& [row, weight] : suspect.rows) {
@@ -61,6 +78,7 @@ std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t col
     if (!prediction.settled) continue;
     for (const Component& c : prediction.components) {
       parts.push_back({c, weight * c.weight});
+      if (before) settle(parts.back().component, *before);
       const auto alone =
           std::count_if(prediction.components.begin(), prediction.components.end(),
                         [&](const Component& other) { return !other.over_range && other.states == c.states; });
@@ -72,10 +90,11 @@ std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t col
 }
 
 std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column,
-                           const std::vector<SuspectRows>& suspects, bool& over_range) {
+                           const std::vector<SuspectRows>& suspects, const std::optional<Before>& before,
+                           bool& over_range) {
   std::vector<Lump> lumps;
   for (const SuspectRows& suspect : suspects)
-    for (const Part& part : parts_of(table, column, suspect)) {
+    for (const Part& part : parts_of(table, column, suspect, before)) {
       const double mass = suspect.probability * part.share;
       if (part.component.over_range)
         over_range = over_range || mass > 1.0e-6;
@@ -151,9 +170,19 @@ void add_component(const Component& c, double weight, const std::vector<Outcome>
   }
 }
 
+std::optional<Before> before_of(const circuit::Loom& loom, const Candidate& candidate) {
+  if (!candidate.before || !evidence::is_numeric(candidate.what.kind)) return std::nullopt;
+  infer::Reading reading{candidate.what.kind, *candidate.before, {}};
+  if (candidate.what.kind == Kind::kLive) {
+    const circuit::Live& live = loom.lives.at(candidate.what.live.index());
+    reading.scale = {std::min(live.low, live.high), std::max(live.low, live.high)};
+  }
+  return Before{*candidate.before, infer::smallest_sigma(reading)};
+}
+
 std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Observable& what,
                                    const evidence::ResponseTable& table, std::size_t column,
-                                   const std::vector<SuspectRows>& suspects) {
+                                   const std::vector<SuspectRows>& suspects, const std::optional<Before>& before) {
   std::vector<Outcome> outcomes;
   if (!evidence::is_numeric(what.kind)) {
     for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {
@@ -167,7 +196,7 @@ std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Ob
     return outcomes;
   }
   bool over_range = false;
-  const std::vector<Lump> lumps = lumps_of(table, column, suspects, over_range);
+  const std::vector<Lump> lumps = lumps_of(table, column, suspects, before, over_range);
   double low = -std::numeric_limits<double>::infinity();
   std::vector<double> cuts = find_cuts(lumps);
   cuts.push_back(std::numeric_limits<double>::infinity());
@@ -191,13 +220,13 @@ std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Ob
 
 double entropy_term(double p) { return p > 0.0 ? -p * std::log2(p) : 0.0; }
 
-// Bits a test gives about which repair is needed.
+// Bits a test gives about which repair is needed, or none any more.
 double repair_bits(const Test& test, const std::vector<SuspectRows>& suspects) {
   const std::size_t count = test.outcomes.size();
-  std::map<std::vector<fault::RepairId>, std::vector<double>> joint;
+  std::map<std::pair<bool, std::vector<fault::RepairId>>, std::vector<double>> joint;
   std::vector<double> total(count, 0.0);
   for (std::size_t s = 0; s < suspects.size(); ++s) {
-    std::vector<double>& row = joint.try_emplace(suspects[s].repairs, count, 0.0).first->second;
+    std::vector<double>& row = joint.try_emplace({suspects[s].mended, suspects[s].repairs}, count, 0.0).first->second;
     for (std::size_t o = 0; o < count; ++o) {
       const double p = suspects[s].probability * test.chance[s * count + o];
       row[o] += p;
@@ -222,17 +251,18 @@ Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_
                std::size_t healthy_row, const infer::Noise& noise) {
   Test test;
   test.candidate = index;
-  test.outcomes = make_outcomes(loom, candidate.what, table, column, suspects);
+  const std::optional<Before> before = before_of(loom, candidate);
+  test.outcomes = make_outcomes(loom, candidate.what, table, column, suspects, before);
   const std::size_t count = test.outcomes.size();
   test.chance.assign(suspects.size() * count, 0.0);
   const double even = 1.0 / static_cast<double>(count);
   const double slip = infer::wrong_share(candidate.what.kind, noise);
   for (std::size_t s = 0; s < suspects.size(); ++s) {
     double* chance = &test.chance[s * count];
-    const bool beyond = suspects[s].repairs.empty();
+    const bool beyond = suspects[s].repairs.empty() && !suspects[s].mended;
     SuspectRows healthy;
     healthy.rows = {{healthy_row, noise.healthy_beyond_drawing}};
-    for (const Part& part : parts_of(table, column, beyond ? healthy : suspects[s]))
+    for (const Part& part : parts_of(table, column, beyond ? healthy : suspects[s], before))
       add_component(part.component, part.share, test.outcomes, chance);
     double sum = 0.0;
     for (std::size_t o = 0; o < count; ++o) sum += chance[o];

@@ -144,9 +144,27 @@ class Maker {
     return fine;
   }
 
+  // Nothing is left to do but to leave, and to come again where that was wrong.
+  void add_leaving() {
+    plan::Repair leave;
+    for (std::size_t s = 0; s < in_.suspects.size(); ++s) {
+      if (!in_.suspects[s].mended) continue;
+      leave.mends.emplace_back(s);
+      built_.shift_minutes += built_.problem.faults[s].prior * in_.return_minutes;
+    }
+    if (leave.mends.empty()) return;
+    leave.name = "leave it: mended by what was done";
+    leave.extra_minutes = in_.return_minutes;
+    built_.leave = built_.repairs.size();
+    built_.problem.repairs.push_back(std::move(leave));
+    built_.repairs.emplace_back();
+  }
+
   void add_repairs() {
     std::map<std::vector<fault::RepairId>, std::vector<plan::FaultId>> groups;
-    for (std::size_t s = 0; s < in_.suspects.size(); ++s) groups[in_.suspects[s].repairs].emplace_back(s);
+    for (std::size_t s = 0; s < in_.suspects.size(); ++s)
+      if (!in_.suspects[s].mended) groups[in_.suspects[s].repairs].emplace_back(s);
+    add_leaving();
     for (auto& [repairs, faults] : groups) {
       // A repair of several things mends whoever needs any part of it alone.
       std::vector<plan::FaultId> mends = faults;

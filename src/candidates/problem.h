@@ -19,8 +19,9 @@ namespace halfsplit::candidates {
 struct SuspectRows {
   std::string name;
   double probability = 0.0;
-  std::vector<fault::RepairId> repairs;              // none: "not on this drawing"
+  std::vector<fault::RepairId> repairs;              // none: "not on this drawing", or mended
   std::vector<std::pair<std::size_t, double>> rows;  // row of the table, weight; weights sum to 1
+  bool mended = false;                               // by the repairs done: nothing is left to repair
 };
 
 // One outcome of a test: a range of values, OL, or a category.
@@ -53,14 +54,23 @@ struct ProblemInput {
   const std::vector<Test>& tests;  // chosen ones
   const std::vector<SuspectRows>& suspects;
   double money_per_hour = 90.0;
-  double fetch_minutes = 0.0;  // for a repair that needs a part dearer than a quarter of an hour
+  double fetch_minutes = 0.0;   // for a repair that needs a part dearer than a quarter of an hour
+  double return_minutes = 0.0;  // a second visit, where the vehicle was left and is not mended after all
 };
+
+inline constexpr std::size_t kNoLeaving = std::numeric_limits<std::size_t>::max();
 
 struct BuiltProblem {
   plan::Problem problem;
-  std::vector<Act> acts;                              // by setup of the problem
-  std::vector<std::size_t> test_of;                   // by test of the problem: index into ProblemInput::tests
-  std::vector<std::vector<fault::RepairId>> repairs;  // by repair of the problem; empty: look beyond the drawing
+  std::vector<Act> acts;             // by setup of the problem
+  std::vector<std::size_t> test_of;  // by test of the problem: index into ProblemInput::tests
+  // By repair of the problem; empty: look beyond the drawing, or leave it.
+  std::vector<std::vector<fault::RepairId>> repairs;
+  // The repair that is none: to leave the vehicle, taking it to be mended. It is right where that is so. The problem
+  // knows no price for being wrong, so it pays a second visit always; whoever is mended can end no other way, so
+  // `shift_minutes`, taken off every expectation, makes it the price of being wrong.
+  std::size_t leave = kNoLeaving;
+  double shift_minutes = 0.0;
 };
 
 // The most telling tests for their minutes, those that tell the same kept once (the cheapest). At most `most`.

@@ -80,7 +80,9 @@ LoomTable kit_table() {
            flag("cold_spray", kit.cold_spray, "a can of cold spray"),
            flag("scope", kit.scope, "a scope, or a meter that holds peaks of microseconds"), money,
            number("fetch_minutes", base::Unit::kMinute, kit.fetch_minutes, 0.0, 1.0e4,
-                  "to come by a part that is not along")}};
+                  "to come by a part that is not along"),
+           number("road_minutes", base::Unit::kMinute, kit.road_minutes, 0.0, 1.0e4,
+                  "the road there and back: what coming once more costs")}};
 }
 
 LoomTable asked_table() {

@@ -44,6 +44,7 @@ job::Kit read_kit_table(LoomReport& report, const TomlValue& table) {
   kit.scope = section.flag("scope");
   kit.money_per_hour = section.number("money_per_hour");
   kit.fetch_minutes = section.number("fetch_minutes");
+  kit.road_minutes = section.number("road_minutes");
   return kit;
 }
 

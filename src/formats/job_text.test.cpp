@@ -29,6 +29,7 @@ resistors = ["120R", "4k7"]
 clamp = false
 money_per_hour = 75
 fetch_minutes = 45
+road_minutes = 80
 
 [asked]
 what = "volts J4:12@cab G1"
@@ -66,7 +67,7 @@ auto fields(const job::Entry& e) {
 }
 auto fields(const job::Kit& k) {
   return std::tie(k.resistors, k.meter, k.test_lamp, k.clamp, k.long_lead, k.reader, k.heat_gun, k.cold_spray, k.scope,
-                  k.money_per_hour, k.fetch_minutes);
+                  k.money_per_hour, k.fetch_minutes, k.road_minutes);
 }
 auto fields(const job::Asked& a) { return std::tie(a.what, a.first, a.minutes); }
 
@@ -120,6 +121,7 @@ TEST(ReadJob, TakesEveryKey) {
   EXPECT_TRUE(job->kit.long_lead);
   EXPECT_EQ(job->kit.money_per_hour, 75.0);
   EXPECT_EQ(job->kit.fetch_minutes, 45.0);
+  EXPECT_EQ(job->kit.road_minutes, 80.0);
   ASSERT_TRUE(job->asked);
   EXPECT_EQ(job->asked->first, (Codes{"cab-raised", "unplug J4"}));
   EXPECT_EQ(job->asked->minutes, 3.5);
@@ -306,6 +308,7 @@ cold_spray = false
 scope = false
 money_per_hour = 75
 fetch_minutes = 45
+road_minutes = 80
 
 [asked]
 what = "volts J4:12@cab G1"
@@ -472,6 +475,7 @@ class RandomJob {
       *flag = rng_.chance(0.5);
     kit.money_per_hour = number(1.0e9);
     kit.fetch_minutes = number(1.0e4);
+    kit.road_minutes = number(1.0e4);
     return kit;
   }
 

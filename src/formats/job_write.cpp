@@ -111,6 +111,7 @@ class Writer {
     flag("scope", kit.scope);
     number("money_per_hour", kit.money_per_hour);
     number("fetch_minutes", kit.fetch_minutes);
+    number("road_minutes", kit.road_minutes);
   }
 
   void write_asked(const job::Asked& asked) {

@@ -94,6 +94,7 @@ void put_kit(std::string& out, const job::Kit& kit) {
   for (const auto& [key, value] : flags) out += std::string(key) + (value ? " = true\n" : " = false\n");
   put_number(out, "money_per_hour", kit.money_per_hour);
   put_number(out, "fetch_minutes", kit.fetch_minutes);
+  put_number(out, "road_minutes", kit.road_minutes);
 }
 
 }  // namespace

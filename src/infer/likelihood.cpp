@@ -46,15 +46,23 @@ struct Given {
   bool is_number;  // the kind has numbers; OL included
 };
 
+// How far a component's mean runs to both ends of the stretch.
+struct Runs {
+  double down, up;
+};
+
+Runs runs_of(const Prediction& prediction, const Neighbours& neighbours, std::size_t i) {
+  const std::optional<double> below = run_towards(neighbours.below, neighbours.share_below, prediction, i);
+  const std::optional<double> above = run_towards(neighbours.above, neighbours.share_above, prediction, i);
+  return {below ? *below : -above.value_or(0.0), above ? *above : -below.value_or(0.0)};
+}
+
 double number_density(const Prediction& prediction, const Neighbours& neighbours, std::size_t i, const Given& given) {
   const Component& component = prediction.components[i];
   const double sigma = std::max(component.sigma, given.levels.sigma);
   const double x = given.reading.seen.value;
   const double mean = component.mean;
-  const std::optional<double> below = run_towards(neighbours.below, neighbours.share_below, prediction, i);
-  const std::optional<double> above = run_towards(neighbours.above, neighbours.share_above, prediction, i);
-  const double down = below ? *below : -above.value_or(0.0);
-  const double up = above ? *above : -below.value_or(0.0);
+  const auto [down, up] = runs_of(prediction, neighbours, i);
   if (down == 0.0 && up == 0.0) return robust_normal(x, mean, sigma);
   return 0.5 * robust_normal_between(x, mean, mean + down, sigma) +
          0.5 * robust_normal_between(x, mean, mean + up, sigma);
@@ -107,6 +115,64 @@ double log_likelihood(const Prediction& prediction, const Neighbours& neighbours
 double log_likelihood(const Prediction& prediction, const evidence::Seen& seen, evidence::Kind kind, const Scale& scale,
                       const Noise& noise) {
   return log_likelihood(prediction, Neighbours{}, Reading{kind, seen, scale}, noise);
+}
+
+Stretch::Stretch(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading, const Noise& noise,
+                 const Levels& levels)
+    : x_(reading.seen.value), most_(std::max(levels.broad, levels.sharpest)), broad_(levels.broad) {
+  const Given given{reading, noise, levels, evidence::is_numeric(reading.kind)};
+  const double unsettled = prediction.settled ? 0.0 : noise.unsettled;
+  prediction_share_ = (1.0 - levels.wrong) * (1.0 - unsettled);
+  if (prediction.components.empty()) fixed_ = levels.broad;
+  double no_rest = 1.0;
+  for (std::size_t i = 0; i < prediction.components.size(); ++i) {
+    const Component& c = prediction.components[i];
+    no_rest -= c.weight;
+    const bool number =
+        given.is_number && !c.over_range && !reading.seen.over_range && std::isfinite(c.mean) && std::isfinite(c.sigma);
+    const Runs runs = number ? runs_of(prediction, neighbours, i) : Runs{0.0, 0.0};
+    if (runs.down == 0.0 && runs.up == 0.0)
+      fixed_ += c.weight * component_density(prediction, {}, i, given);
+    else
+      parts_.push_back({c.weight, c.mean, runs.down, runs.up, std::max(c.sigma, levels.sigma)});
+  }
+  if (!prediction.components.empty() && prediction.settled && no_rest > 1.0e-9) fixed_ += no_rest * levels.broad;
+}
+
+double Stretch::density(double place) const {
+  double density = fixed_;
+  for (const Part& part : parts_) density += part.weight * robust_normal(x_, mean_at(part, place), part.sigma);
+  return std::max(kLeastDensity, prediction_share_ * std::min(density, most_) + (1.0 - prediction_share_) * broad_);
+}
+
+double Stretch::highest() const {
+  double most = density(0.0);
+  for (const Part& part : parts_)
+    for (const double side : {-1.0, 1.0}) {
+      const double run = side < 0.0 ? part.down : part.up;
+      if (run != 0.0) most = std::max(most, density(side * std::clamp((x_ - part.mean) / run, 0.0, 1.0)));
+    }
+  return most;
+}
+
+double Stretch::sharpness() const {
+  double most = 0.0;
+  for (const Part& part : parts_) most = std::max(most, (std::fabs(part.down) + std::fabs(part.up)) / part.sigma);
+  return most;
+}
+
+void Stretch::add_turns(std::vector<double>& places) const {
+  constexpr double kSpreads[] = {0.0, 0.4, 0.8, 1.3, 2.0, 3.0, 5.0};
+  for (const Part& part : parts_)
+    for (const double side : {-1.0, 1.0}) {
+      const double run = side < 0.0 ? part.down : part.up;
+      if (run == 0.0) continue;
+      const double at = (x_ - part.mean) / run;  // of the way to that end
+      const double width = part.sigma / std::fabs(run);
+      for (const double spreads : kSpreads)
+        for (const double place : {at - spreads * width, at + spreads * width})
+          if (place > 0.0 && place < 1.0) places.push_back(side * place);
+    }
 }
 
 double log_likelihood_beyond_drawing(const Prediction& healthy, const Reading& reading, const Noise& noise) {

@@ -8,6 +8,8 @@
 // too far out, and a plain normal would call those mis-probes.
 #pragma once
 
+#include <vector>
+
 #include "evidence/prediction.h"
 #include "infer/noise.h"
 
@@ -30,6 +32,33 @@ struct Neighbours {
 // For many predictions of one reading: its levels are worked out beforehand.
 [[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const Neighbours& neighbours,
                                     const Reading& reading, const Noise& noise, const Levels& levels);
+
+// The same place by place, for readings that hang together: they are all of one vehicle, whose severity is somewhere on
+// the stretch but the same for all of them. Places run from -1 (half-way to the severity below) over 0 (this severity)
+// to 1.
+class Stretch {
+ public:
+  Stretch(const evidence::Prediction& prediction, const Neighbours& neighbours, const Reading& reading,
+          const Noise& noise, const Levels& levels);
+  [[nodiscard]] bool runs() const { return !parts_.empty(); }  // is it anywhere different from elsewhere?
+  [[nodiscard]] double density(double place) const;            // mis-probes included, as log_likelihood
+  [[nodiscard]] double highest() const;                        // the largest of it, near enough
+  [[nodiscard]] double sharpness() const;                      // how many of its spreads it runs from end to end
+  void add_turns(std::vector<double>& places) const;           // where the density rises and falls
+ private:
+  struct Part {
+    double weight, mean, down, up, sigma;
+  };
+  [[nodiscard]] static double mean_at(const Part& part, double place) {
+    return part.mean + (place < 0.0 ? -place * part.down : place * part.up);
+  }
+  std::vector<Part> parts_;  // those that run
+  double x_ = 0.0;
+  double fixed_ = 0.0;  // density of what does not run
+  double most_ = 0.0;
+  double broad_ = 0.0;
+  double prediction_share_ = 1.0;  // of the density; the rest is broad
+};
 
 // For the row "not on this drawing": `healthy` is what the drawn circuit shows without a fault (empty: not known).
 // A fault outside leaves a share of the drawing's readings healthy; the rest may be anything.

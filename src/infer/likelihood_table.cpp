@@ -4,13 +4,9 @@
 #include <utility>
 
 #include "base/check.h"
-#include "infer/likelihood.h"
 
 namespace halfsplit::infer {
 
-namespace {
-
-// The neighbours in severity of row r, where the table knows any.
 Neighbours neighbours_of(std::span<const Row> rows, const evidence::ResponseTable& table, std::size_t r,
                          std::size_t column) {
   Neighbours neighbours;
@@ -27,8 +23,6 @@ Neighbours neighbours_of(std::span<const Row> rows, const evidence::ResponseTabl
   }
   return neighbours;
 }
-
-}  // namespace
 
 void LikelihoodTable::add_column(std::vector<double> log_likelihoods) {
   HS_CHECK(log_likelihoods.size() == rows_, "a column has one entry per row");

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "evidence/prediction.h"
+#include "infer/likelihood.h"
 #include "infer/noise.h"
 #include "infer/prior.h"
 
@@ -30,6 +31,10 @@ class LikelihoodTable {
   std::size_t rows_;
   std::vector<std::vector<double>> columns_;
 };
+
+// The neighbours in severity of row r, where the table knows any.
+[[nodiscard]] Neighbours neighbours_of(std::span<const Row> rows, const evidence::ResponseTable& table, std::size_t r,
+                                       std::size_t column);
 
 // One column: table.at(row, column) against the reading, for every row. Rows that follow one another in severity are
 // averaged between neighbours; the row "not on this drawing" takes its cell as the healthy prediction (likelihood.h).

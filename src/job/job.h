@@ -47,6 +47,7 @@ struct Kit {
   bool scope = false;            // or a meter that holds peaks of microseconds
   double money_per_hour = 90.0;  // turns money into minutes when weighing a part against a test
   double fetch_minutes = 0.0;    // to come by a part dearer than a quarter of an hour: road time, a second visit
+  double road_minutes = 30.0;    // there and back: what it costs to come once more
   friend bool operator==(const Kit&, const Kit&) = default;
 };
 

@@ -47,7 +47,8 @@ Json kit_json(const job::Kit& kit) {
           {"cold_spray", kit.cold_spray},
           {"scope", kit.scope},
           {"money_per_hour", kit.money_per_hour},
-          {"fetch_minutes", kit.fetch_minutes}};
+          {"fetch_minutes", kit.fetch_minutes},
+          {"road_minutes", kit.road_minutes}};
 }
 
 job::Kit read_kit(const Json& json) {
@@ -64,6 +65,7 @@ job::Kit read_kit(const Json& json) {
   flag("scope", kit.scope);
   kit.money_per_hour = json.value("money_per_hour", kit.money_per_hour);
   kit.fetch_minutes = json.value("fetch_minutes", kit.fetch_minutes);
+  kit.road_minutes = json.value("road_minutes", kit.road_minutes);
   return kit;
 }
 

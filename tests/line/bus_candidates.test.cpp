@@ -32,8 +32,8 @@ class BusCandidates : public ::testing::Test {
   }
 
   std::vector<Candidate> offered() {
-    candidates::GenerateInput in{e_.loom, e_.netlist, e_.universe, roll_, candidates::at_work(e_.loom),
-                                 weight_, {},         symptoms_,   {}};
+    candidates::GenerateInput in{e_.loom, e_.netlist, e_.universe, roll_,     candidates::at_work(e_.loom),
+                                 weight_, {},         {},          symptoms_, {}};
     in.healthy_volts = [this](const circuit::Configuration& c, circuit::PointId r, circuit::PointId b) {
       return campaign_.healthy_volts(c, r, b);
     };

@@ -7,6 +7,7 @@
 
 #include "candidates/problem.h"
 #include "evidence/observable_text.h"
+#include "plan/decide.h"
 #include "predict/campaign.h"
 #include "tests/support/example_loom.h"
 
@@ -185,6 +186,87 @@ TEST_F(Candidates, OutcomesOfATestAddUpToOneUnderEverySuspect) {
     }
     EXPECT_GE(t.bits, -1e-9);
   }
+}
+
+// Two suspects that stay as they are, their figures a tolerance apart, and one that comes and goes.
+TEST_F(Candidates, ASecondLookTellsWhatComesAndGoesAndNothingElse) {
+  const auto component = [](double weight, double volts) {
+    return evidence::Component{weight, false, volts, 0.1, {}, 0};
+  };
+  const auto suspect = [](std::size_t row, std::size_t repair, double probability) {
+    candidates::SuspectRows s;
+    s.probability = probability;
+    s.repairs = {fault::RepairId(repair)};
+    s.rows = {{row, 1.0}};
+    return s;
+  };
+  evidence::ResponseTable table(4, 1);
+  table.at(0, 0).components = {component(1.0, 5.0)};
+  table.at(1, 0).components = {component(1.0, 5.25)};
+  table.at(2, 0).components = {component(0.5, 5.1), component(0.5, 0.0)};
+  table.at(3, 0).components = {component(1.0, 5.0)};
+  infer::Noise noise;
+  noise.mis_probe = 0.0;
+  Candidate once = candidates::make_candidate(e_.loom, e_.netlist, test_of("volts J2:5@chassis chassis"));
+  Candidate again = once;
+  again.before = evidence::Seen{false, 5.1, -1};
+  const auto bits = [&](const Candidate& c, const std::vector<candidates::SuspectRows>& suspects) {
+    return candidates::make_test(e_.loom, c, 0, table, 0, suspects, 3, noise).bits;
+  };
+  const std::vector<candidates::SuspectRows> steady{suspect(0, 0, 0.5), suspect(1, 1, 0.5)};
+  EXPECT_GT(bits(once, steady), 0.05);
+  EXPECT_LT(bits(again, steady), 1e-6);
+  const std::vector<candidates::SuspectRows> loose{suspect(0, 0, 0.5), suspect(2, 2, 0.5)};
+  EXPECT_GT(bits(again, loose), 0.2);
+  again.before = evidence::Seen{false, 9.0, -1};  // a slip, whoever it was
+  EXPECT_GT(bits(again, steady), 0.05);
+}
+
+TEST_F(Candidates, WhatIsWorthASecondLookIsOfferedOnceMoreWithItsReading) {
+  candidates::GenerateInput in = input();
+  const Observable what = test_of("volts J2:5@chassis chassis");
+  const auto offered = [&] {
+    std::vector<Candidate> all = candidates::generate(in);
+    std::erase_if(all, [&](const Candidate& c) { return !(c.what == what); });
+    return all;
+  };
+  ASSERT_EQ(offered().size(), 1U);
+  EXPECT_FALSE(offered()[0].before.has_value());
+  in.already = {what};
+  EXPECT_TRUE(offered().empty());
+  in.again = {{what, {false, 5.1, -1}}};
+  ASSERT_EQ(offered().size(), 1U);
+  EXPECT_EQ(offered()[0].before.value().value, 5.1);
+}
+
+// Who may be mended can end by leaving alone, and pays the second visit only where that is wrong.
+TEST_F(Candidates, LeavingIsPaidByWhoIsNotMended) {
+  candidates::SuspectRows mended;
+  mended.name = "mended";
+  mended.probability = 0.75;
+  mended.mended = true;
+  candidates::SuspectRows loose;
+  loose.name = "J2:5 comes and goes";
+  loose.probability = 0.25;
+  loose.repairs = {e_.universe.faults[e_.universe.find(loose.name).index()].repair};
+  const candidates::GenerateInput in = input();
+  const std::vector<Candidate> none;
+  const std::vector<candidates::Test> no_tests;
+  const std::vector<candidates::SuspectRows> suspects{mended, loose};
+  const auto build = [&](double minutes) {
+    return candidates::build_problem({in, none, no_tests, suspects, 90.0, 0.0, minutes});
+  };
+  const candidates::BuiltProblem cheap = build(1.0);
+  ASSERT_NE(cheap.leave, candidates::kNoLeaving);
+  EXPECT_TRUE(cheap.repairs[cheap.leave].empty());
+  EXPECT_EQ(cheap.problem.repairs[cheap.leave].mends, std::vector<plan::FaultId>{plan::FaultId(0)});
+  EXPECT_NEAR(cheap.shift_minutes, 0.75, 1e-12);
+  const auto first = [](const candidates::BuiltProblem& built) { return plan::decide(built.problem).action; };
+  EXPECT_EQ(first(cheap).index, cheap.leave);
+  const candidates::BuiltProblem dear = build(1000.0);
+  EXPECT_NE(first(dear).index, dear.leave) << "the contact is remade first, to be sure";
+  const double cost = plan::decide(dear.problem).expected_minutes - dear.shift_minutes;
+  EXPECT_LT(cost, 60.0) << "once it has been remade, leaving is right and the visit is not paid";
 }
 
 TEST_F(Candidates, DoingAndUndoingAnActLeavesTheStateAsItWas) {

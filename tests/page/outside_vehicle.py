@@ -115,6 +115,9 @@ class Game:
             told = self.ask("next")
             if told["kind"] == "nothing":
                 raise Left("nothing more to test")
+            if told["kind"] == "leave":
+                self.end = "mended as far as it is worth looking"
+                return "left with the fault in it" if self.hidden.cases else self.end
             if told["kind"] == "prove":
                 if self.prove():
                     return "closed with the fault in it" if self.hidden.cases else self.end

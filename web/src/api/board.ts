@@ -93,6 +93,7 @@ export interface KitThings {
   scope: boolean;
   money_per_hour: number;
   fetch_minutes: number;
+  road_minutes: number;
 }
 
 /** What can be said of this vehicle. */

@@ -411,6 +411,8 @@ export interface OperationArguments {
     'money-per-hour'?: Told;
     /** to come by a dear part: road time, a second visit; 0: all are along */
     'fetch-minutes'?: Told;
+    /** the road there and back: what coming once more costs, when it was not mended after all */
+    'road-minutes'?: Told;
     /** first everything as in this other job, its meter too */
     like?: Told;
     /** your meter, a file that is copied into the job; `default` takes it out */
@@ -454,6 +456,8 @@ export interface OperationArguments {
     'money-per-hour'?: Told;
     /** to come by a dear part, a second visit */
     'fetch-minutes'?: Told;
+    /** the road there and back: what coming once more costs */
+    'road-minutes'?: Told;
     /** your meter, a file that is copied in; `default` takes it out */
     meter?: Told;
   };
@@ -582,6 +586,8 @@ export interface OperationArguments {
     calibration?: boolean;
     /** the program against other rules on the same vehicles: mended, wrong parts, minutes, by kind of fault */
     quality?: boolean;
+    /** with --quality: the program and no other rule, in a fourth of the time */
+    alone?: boolean;
     /** a fault, what a tap on its bus records, and what is believed of that alone; looms with a bus */
     recordings?: boolean;
     /** with --recordings: each job to its end as well */

@@ -93,7 +93,7 @@ export interface Meter {
 }
 
 export interface Next {
-  kind: 'test' | 'repair' | 'prove' | 'nothing';
+  kind: 'test' | 'repair' | 'prove' | 'leave' | 'nothing';
   test?: Test;
   steps?: Step[];
   cautions?: string[];
@@ -106,7 +106,10 @@ export interface Next {
   repairs?: string[];
   probability?: number;
   part_money?: number;
+  wrong_part_chance?: number;
   parts?: string[];
+  read_before?: string;
+  return_minutes?: number;
   expected_minutes?: number;
   lower_bound_minutes?: number;
   gap?: number | null;
@@ -241,6 +244,7 @@ export interface Kit {
   scope: boolean;
   money_per_hour: number;
   fetch_minutes: number;
+  road_minutes: number;
   meter: string;
 }
 

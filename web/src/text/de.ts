@@ -211,6 +211,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'tab.more': 'Mehr',
 
   'card.next': 'Nächste Prüfung',
+  'card.again': 'Noch einmal: vorher {seen}. Was kommt und geht, zeigt in einem anderen Augenblick vielleicht etwas anderes.',
   'card.thinking': 'Nächste Prüfung wird gesucht …',
   'card.none': 'Gerade kein Rat.',
   'card.caution': 'Vorsicht',
@@ -449,6 +450,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'kit.money': 'Eine Stunde kostet',
   'kit.fetch': 'Minuten, um ein Teil zu holen',
   'kit.fetch-hint': '0: alle sind dabei',
+  'kit.road': 'Minuten Fahrt, hin und zurück',
   'kit.meter': 'Messgerät',
   'kit.save': 'Sichern',
   'kit.saved': 'Gesichert.',

@@ -216,6 +216,7 @@ export const en = {
 
   // Card
   'card.next': 'Next test',
+  'card.again': 'Once more: it showed {seen} before. What comes and goes may show something else in another moment.',
   'card.thinking': 'Working out the next test …',
   'card.none': 'No advice for now.',
   'card.caution': 'Caution',
@@ -463,6 +464,7 @@ export const en = {
   'kit.money': 'An hour costs',
   'kit.fetch': 'Minutes to come by a part',
   'kit.fetch-hint': '0: all are along',
+  'kit.road': 'Minutes on the road, there and back',
   'kit.meter': 'Meter',
   'kit.save': 'Save',
   'kit.saved': 'Saved.',

@@ -26,7 +26,8 @@ export function NextCard({ board, drawing }: { board: Board; drawing: JSX.Elemen
   switch (next.kind) {
     case 'test': return <TestCard key={next.test?.what} board={board} next={next} test={next.test!} drawing={drawing} />;
     case 'repair': return <RepairCard next={next} />;
-    case 'prove': return <ProofCard board={board} />;
+    case 'prove':
+    case 'leave': return <ProofCard board={board} />;
     default: return <NothingCard />;
   }
 }
@@ -100,6 +101,7 @@ function TestCard({ board, next, test, drawing }: { board: Board; next: Next; te
             <Caution key={one} text={one} />
           ))}
         </div>
+        {next.read_before ? <p>{t('card.again', { seen: next.read_before })}</p> : null}
         <Probes board={board} next={next} test={test} />
         {drawing}
         <Outcomes list={next.outcomes ?? []} hit={outcome} />

@@ -28,6 +28,7 @@ export function KitView({ board }: { board: Board }): JSX.Element {
       <Kept id="resistors" label={t('kit.resistors')} now={kit.resistors.join(' ')} hint={t('kit.resistors-hint')} set={(text) => set({ resistors: text.split(/[\s,;]+/).filter(Boolean) })} />
       <Kept id="money" label={t('kit.money')} now={String(kit.money_per_hour)} set={(text) => set({ 'money-per-hour': text })} />
       <Kept id="fetch" label={t('kit.fetch')} now={String(kit.fetch_minutes)} hint={t('kit.fetch-hint')} set={(text) => set({ 'fetch-minutes': text })} />
+      <Kept id="road" label={t('kit.road')} now={String(kit.road_minutes)} set={(text) => set({ 'road-minutes': text })} />
       <p>
         {t('kit.meter')}: <strong>{board.job.meter ?? ''}</strong>
       </p>

@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: Apache-2.0
+// After a repair: is it mended, is another look worth its minute, or is it time to leave? On one straight circuit
+// written here, whose lamp was seen dark and bright: something comes and goes.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "app/advice.h"
+#include "app/proof.h"
+#include "app/rules.h"
+#include "base/fakes.h"
+#include "evidence/observable_text.h"
+
+namespace halfsplit::app {
+namespace {
+
+constexpr const char* kLoose = R"(loom = 1
+name = "straight line, invented"
+system_volts = 24
+[studs.G1]
+[connectors.J1]
+sides = ["cab", "frame"]
+pins = ["1"]
+[connectors.J2]
+sides = ["frame", "rear"]
+pins = ["1"]
+[parts.BAT]
+kind = "battery"
+[parts.F1]
+kind = "fuse"
+rating_a = 10
+[parts.L1]
+kind = "lamp"
+watt = 21
+[runs]
+feed = "BAT:+ -[RD 2.5mm2 1m]-> F1 -[RD 1mm2 2m]-> J1:1 -[RD 1mm2 4m]-> J2:1 -[RD 1mm2 2m]-> L1 -[BN 1mm2 1m]-> G1"
+minus = "BAT:- -[BK 10mm2 1m]-> G1"
+)";
+
+class AfterRepair : public ::testing::Test {
+ protected:
+  AfterRepair() {
+    files_.files["it.loom.toml"] = kLoose;
+    session_.engine = context_.cache.engine(context_, "it.loom.toml").value();
+    session_.state = candidates::at_work(session_.drawing());
+    for (int i = 0; i < 3; ++i) {
+      enter("saw", "look L1", "dark");
+      enter("saw", "look L1", "bright");
+    }
+  }
+  void enter(const std::string& verb, const std::string& what, const std::string& shows) {
+    add_entry(context_, session_, verb, what, shows, 0.0);
+  }
+  void repair_and_look(int looks) {
+    enter("did", "repaired remake contact J1:1", "");
+    ASSERT_EQ(session_.repaired.size(), 1U);
+    for (int i = 0; i < looks; ++i) enter("saw", "look L1", "bright");
+  }
+  double fixed() { return session_.engine->update(session_.evidence, context_.cancel).fixed; }
+  void skip_all_tests() {
+    for (const candidates::Candidate& c : look_ahead(context_, session_).candidates)
+      session_.job.skipped.push_back(evidence::format_observable(session_.drawing(), session_.loom().netlist, c.what));
+  }
+
+  base::MemoryFiles files_;
+  base::FixedClock clock_{0};
+  std::shared_ptr<Cache> cache_ = make_cache();
+  Context context_{files_, clock_, *cache_, nullptr, {}};
+  Session session_;
+};
+
+TEST_F(AfterRepair, TheSameLookIsOfferedAgainWhileSomethingComesAndGoes) {
+  const Outlook outlook = look_ahead(context_, session_);
+  const auto again = std::find_if(outlook.candidates.begin(), outlook.candidates.end(),
+                                  [](const candidates::Candidate& c) { return c.before.has_value(); });
+  ASSERT_NE(again, outlook.candidates.end());
+  EXPECT_EQ(again->what.kind, evidence::Kind::kLook);
+  EXPECT_EQ(again->before->category, 0) << "the newest of both";
+}
+
+TEST_F(AfterRepair, WithNothingLooseNothingIsReadTwice) {
+  session_.job.entries.clear();
+  replay(session_);
+  enter("saw", "volts L1:1 chassis", "0");
+  enter("saw", "look L1", "dark");
+  enter("saw", "look L1", "dark");
+  enter("saw", "look L1", "dark");
+  enter("saw", "look L1", "dark");
+  enter("saw", "look L1", "dark");
+  enter("saw", "look L1", "dark");
+  enter("saw", "look L1", "dark");
+  for (const candidates::Candidate& c : look_ahead(context_, session_).candidates) EXPECT_FALSE(c.before.has_value());
+}
+
+TEST_F(AfterRepair, OneGoodLookDoesNotProveWhatComesAndGoes) {
+  repair_and_look(1);
+  EXPECT_LT(fixed(), kProvenAbove);
+  EXPECT_FALSE(make_proof(context_, session_).complete);
+  EXPECT_FALSE(proof_is_next(context_, session_));
+  const Outlook outlook = look_ahead(context_, session_, 1e9, Mended::kWeighed);
+  const auto mended = std::find_if(outlook.suspects.begin(), outlook.suspects.end(),
+                                   [](const candidates::SuspectRows& s) { return s.mended; });
+  ASSERT_NE(mended, outlook.suspects.end());
+  EXPECT_NEAR(mended->probability, fixed(), 0.02);
+  EXPECT_TRUE(std::none_of(outlook.suspects.begin(), outlook.suspects.end(),
+                           [](const candidates::SuspectRows& s) { return s.name == "J1:1 comes and goes"; }));
+}
+
+TEST_F(AfterRepair, ManyGoodLooksDo) {
+  repair_and_look(14);
+  EXPECT_GT(fixed(), kProvenAbove);
+  EXPECT_TRUE(make_proof(context_, session_).complete);
+  EXPECT_EQ(advise(context_, session_).kind, Advice::Kind::kProve);
+}
+
+TEST_F(AfterRepair, WithNothingLeftToLookAtItIsLeftAndSaysTheChance) {
+  repair_and_look(1);
+  for (int i = 0; i < 20 && fixed() < 0.85; ++i) enter("saw", "look L1", "bright");
+  const double chance = fixed();
+  ASSERT_GT(chance, 0.85);
+  ASSERT_LT(chance, kProvenAbove);
+  skip_all_tests();
+  const Advice advice = advise(context_, session_);
+  ASSERT_EQ(advice.kind, Advice::Kind::kLeave);
+  EXPECT_NEAR(advice.repair_probability, chance, 0.02);
+  EXPECT_NEAR(advice.return_minutes, session_.job.kit.road_minutes + 30.0, 1e-9);
+  EXPECT_LT(advice.expected_minutes, advice.return_minutes);
+}
+
+TEST_F(AfterRepair, TheRulesMayLeaveAsWell) {
+  repair_and_look(7);
+  skip_all_tests();
+  for (const Chooser& rule : {Chooser(half_split), Chooser(most_bits)})
+    EXPECT_EQ(rule(context_, session_).kind, Advice::Kind::kLeave);
+}
+
+}  // namespace
+}  // namespace halfsplit::app
