@@ -23,6 +23,15 @@ if(HALFSPLIT_FUZZ)
   add_compile_options(-fsanitize=fuzzer-no-link)
 endif()
 
+# A hundred programs are linked for the tests; gold, which comes with Debian's binutils, takes half the time of ld.
+if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+  include(CheckLinkerFlag)
+  check_linker_flag(CXX -fuse-ld=gold HALFSPLIT_GOLD)
+  if(HALFSPLIT_GOLD)
+    add_link_options(-fuse-ld=gold)
+  endif()
+endif()
+
 find_program(HALFSPLIT_CCACHE ccache)
 if(HALFSPLIT_CCACHE)
   set(CMAKE_CXX_COMPILER_LAUNCHER ${HALFSPLIT_CCACHE})

@@ -12,11 +12,15 @@ add_custom_target(benches)
 add_custom_target(room_tests)  # the program and the tests of single rooms, without those of tests/
 set_property(GLOBAL PROPERTY HALFSPLIT_ROOMS "")
 
-# Sources of a library compiled a few at a time: half the time to build all of it. Names in the unnamed namespaces of one
-# room must differ for it, which also shows helpers written twice. Tests keep files of their own: each brings a fixture.
+# Sources compiled a few at a time, tests half as many: half the time to build all of it. Names in the unnamed namespaces
+# of one room, and of its tests, must differ for it, which also shows helpers written twice.
 function(halfsplit_in_batches target)
   if(HALFSPLIT_BATCH)
-    set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE ${HALFSPLIT_BATCH})
+    set(batch ${HALFSPLIT_BATCH})
+    if(target MATCHES "^test_")
+      math(EXPR batch "(${batch} + 1) / 2")
+    endif()
+    set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE ${batch})
   endif()
 endfunction()
 
@@ -82,6 +86,7 @@ function(halfsplit_test_program name library)
     return()
   endif()
   add_executable(test_${name} ${ARGN})
+  halfsplit_in_batches(test_${name})
   target_link_libraries(test_${name} PRIVATE ${library} GTest::gtest GTest::gtest_main)
   if(NOT TARGET halfsplit_test_headers)
     add_library(halfsplit_test_headers OBJECT ${CMAKE_SOURCE_DIR}/tests/headers.cpp)
@@ -103,8 +108,12 @@ function(halfsplit_fuzz_program source library)
     target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer)
     target_link_libraries(fuzz_${subject} PRIVATE ${library})
   elseif(HALFSPLIT_TESTS)
-    add_executable(fuzz_${subject} ${source} ${CMAKE_SOURCE_DIR}/fuzz/replay_main.cpp)
-    target_link_libraries(fuzz_${subject} PRIVATE ${library})
+    if(NOT TARGET halfsplit_replay_main)
+      add_library(halfsplit_replay_main OBJECT ${CMAKE_SOURCE_DIR}/fuzz/replay_main.cpp)
+      target_link_libraries(halfsplit_replay_main PRIVATE hs_base)
+    endif()
+    add_executable(fuzz_${subject} ${source})
+    target_link_libraries(fuzz_${subject} PRIVATE ${library} halfsplit_replay_main)
     add_dependencies(room_tests fuzz_${subject})
     set(variants 40)
     if(subject STREQUAL "whole_job")  # each plays a job

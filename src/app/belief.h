@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "app/loaded_loom.h"
+#include "base/seams.h"
 #include "candidates/generate.h"
 #include "infer/explain.h"
 #include "infer/groups.h"
@@ -58,6 +59,9 @@ class BeliefEngine {
   [[nodiscard]] const LoadedLoom& loom() const { return *loom_; }
   [[nodiscard]] const meters::MeterProfile& meter() const { return meter_; }
   [[nodiscard]] predict::Campaign& campaign() { return campaign_; }
+  // Hands for much that is asked at once; none, or null: one pair. They must outlive what is asked next. What comes out
+  // does not depend on them.
+  void use_hands(base::Workers* workers) { workers_ = workers; }
   [[nodiscard]] const infer::Noise& noise() const { return noise_; }
   [[nodiscard]] const infer::PriorShares& shares() const { return shares_; }
 
@@ -77,6 +81,10 @@ class BeliefEngine {
   [[nodiscard]] std::vector<fault::FaultId> melted_by(const predict::Case& which);
   // The same of a suspect, at the severity thought likeliest.
   [[nodiscard]] std::vector<fault::FaultId> melted_by(const Belief& belief, const infer::Suspect& suspect);
+  // What each case would show at each observable; what was asked before is kept, as long as it is not too much.
+  [[nodiscard]] evidence::ResponseTable forecast(const std::vector<predict::Case>& cases,
+                                                 const std::vector<evidence::Observable>& whats,
+                                                 const base::CancelToken& cancel);
   [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
 
  private:
@@ -100,6 +108,13 @@ class BeliefEngine {
   void narrow(const std::vector<Evidence>& evidence, infer::Narrowing& narrowing, const Belief& belief,
               const base::CancelToken& cancel);
   void collect(const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing, Belief& belief);
+  // belief_hands.cpp
+  [[nodiscard]] std::size_t hands();
+  [[nodiscard]] predict::Campaign& campaign_of(std::size_t hand) { return hand == 0 ? campaign_ : *others_[hand - 1]; }
+  [[nodiscard]] evidence::ResponseTable predict(const std::vector<predict::Case>& cases,
+                                                const std::vector<evidence::Observable>& whats);
+  void add_forecast(const std::vector<predict::Case>& cases, const std::vector<evidence::Observable>& whats,
+                    const base::CancelToken& cancel);
   // belief_pairs.cpp
   [[nodiscard]] std::vector<std::size_t> find_bearing(const Belief& belief, const std::vector<const Column*>& columns,
                                                       const infer::Narrowing& narrowing) const;
@@ -120,6 +135,8 @@ class BeliefEngine {
   std::shared_ptr<const LoadedLoom> loom_;
   meters::MeterProfile meter_;
   predict::Campaign campaign_;
+  base::Workers* workers_ = nullptr;
+  std::vector<std::unique_ptr<predict::Campaign>> others_;  // one for each further pair of hands
   infer::Noise noise_;
   infer::PriorShares shares_;
   std::vector<infer::FaultRate> rates_;
@@ -127,6 +144,8 @@ class BeliefEngine {
   std::vector<infer::RowGroup> groups_;                 // one per fault, in order; "not on this drawing" last
   std::map<circuit::ElementId, fault::FaultId> blown_;  // by the fuse's element
   std::map<std::pair<evidence::Observable, std::vector<fault::RepairId>>, Column> columns_;
+  std::map<evidence::Observable, std::map<predict::Case, evidence::Prediction>> forecast_;
+  std::size_t forecast_cells_ = 0;
   const std::vector<Evidence>* looking_at_ = nullptr;  // while belief is updated
   std::string last_key_;
   Belief last_;

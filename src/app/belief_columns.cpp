@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the hypotheses show at each piece of evidence: worked out where it can matter, kept for the next reading.
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <span>
 
@@ -11,8 +10,9 @@ namespace halfsplit::app {
 
 namespace {
 
-constexpr double kNothingShown = 0.05;   // of a spread
-constexpr std::size_t kMostWeighed = 8;  // readings of one observable whose likelihoods are kept
+constexpr double kNothingShown = 0.05;    // of a spread
+constexpr double kNothingMoved = 1.0e-3;  // of a spread
+constexpr std::size_t kMostWeighed = 8;   // readings of one observable whose likelihoods are kept
 
 }  // namespace
 
@@ -35,7 +35,9 @@ std::vector<double>& BeliefEngine::weighed(Column& column, const evidence::Seen&
   return column.weighed.back().second;
 }
 
-// A fault that shows nothing here at the least, the middle and the worst of its severities shows nothing at any.
+// A fault that shows nothing here at the least, the middle and the worst of its severities shows nothing at any. Where
+// neither end moves a thing the middle lies between them: a reading runs one way with one value, as long as no state
+// moves.
 void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size_t>& groups, Column& column) {
   const std::size_t healthy = groups_.size() - 1;
   std::vector<std::size_t> fresh;
@@ -44,27 +46,38 @@ void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size
   if (column.known[healthy] == 0) predict_rows(e, {groups_[healthy].first}, column);
   column.known[healthy] = 1;
   std::erase(fresh, healthy);
-  std::vector<std::size_t> rows;
-  const auto probes = [&](std::size_t g) {
-    const infer::RowGroup& group = groups_[g];
-    return std::array{group.first, group.first + group.count / 2, group.first + group.count - 1};
+  const evidence::Prediction& shown = column.cells[groups_[healthy].first];
+  const auto shows = [&](std::size_t r, double spreads) {
+    return infer::differ(column.cells[r], shown, e.observation.what.kind, spreads);
   };
-  for (const std::size_t g : fresh)
-    for (const std::size_t r : probes(g))
-      if (rows.empty() || rows.back() != r) rows.push_back(r);
+  const auto least = [&](std::size_t g) { return groups_[g].first; };
+  const auto middle = [&](std::size_t g) { return groups_[g].first + groups_[g].count / 2; };
+  const auto worst = [&](std::size_t g) { return groups_[g].first + groups_[g].count - 1; };
+  std::vector<std::size_t> rows;
+  for (const std::size_t g : fresh) {
+    rows.push_back(least(g));
+    if (worst(g) != least(g)) rows.push_back(worst(g));
+  }
   predict_rows(e, rows, column);
   rows.clear();
-  const evidence::Prediction& shown = column.cells[groups_[healthy].first];
-  for (const std::size_t g : fresh) {
+  std::vector<char> still(fresh.size(), 0);
+  for (std::size_t i = 0; i < fresh.size(); ++i) {
+    const std::size_t g = fresh[i];
+    still[i] = rates_.at(g).cuts.empty() && !shows(least(g), kNothingMoved) && !shows(worst(g), kNothingMoved) ? 1 : 0;
+    if (still[i] == 0 && groups_[g].count > 2) rows.push_back(middle(g));
+  }
+  predict_rows(e, rows, column);
+  rows.clear();
+  for (std::size_t i = 0; i < fresh.size(); ++i) {
+    const std::size_t g = fresh[i];
     column.known[g] = 1;
-    const std::array at = probes(g);
-    const bool shows_nothing = rates_.at(g).cuts.empty() && std::none_of(at.begin(), at.end(), [&](std::size_t r) {
-                                 return infer::differ(column.cells[r], shown, e.observation.what.kind, kNothingShown);
-                               });
-    for (std::size_t r = groups_[g].first; r < groups_[g].first + groups_[g].count; ++r) {
-      if (std::find(at.begin(), at.end(), r) != at.end()) continue;
+    const bool looked = still[i] == 0;  // at the middle
+    const bool shows_nothing = !looked || (rates_.at(g).cuts.empty() && !shows(least(g), kNothingShown) &&
+                                           !shows(middle(g), kNothingShown) && !shows(worst(g), kNothingShown));
+    for (std::size_t r = least(g) + 1; r < worst(g); ++r) {
+      if (looked && r == middle(g)) continue;
       if (shows_nothing)
-        column.cells[r] = column.cells[at[1]];
+        column.cells[r] = column.cells[looked ? middle(g) : worst(g)];
       else
         rows.push_back(r);
     }
@@ -118,7 +131,7 @@ void BeliefEngine::predict_rows(const Evidence& e, const std::vector<std::size_t
     whats.push_back(other->observation.what);
     others.push_back(&its);
   }
-  evidence::ResponseTable table = campaign_.predict(cases, whats);
+  evidence::ResponseTable table = predict(cases, whats);
   for (std::size_t i = 0; i < fresh.size(); ++i) {
     column.cells[fresh[i]] = std::move(table.at(i, 0));
     for (std::size_t o = 0; o < others.size(); ++o)

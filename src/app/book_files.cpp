@@ -124,7 +124,8 @@ base::Result<std::string> BookFiles::read_job(const std::string& path) {
   return text;
 }
 
-base::Result<base::Done> BookFiles::write_job(const std::string& path, std::string_view text) {
+base::Result<base::Done> BookFiles::write_job(const std::string& path, std::string_view text,
+                                              const store::Taught* taught) {
   base::Result<job::Job> next = formats::read_job_text(path, text);
   if (!next) return next.diagnostics();
   if (!is_shelf_path(next->loom))
@@ -138,7 +139,7 @@ base::Result<base::Done> BookFiles::write_job(const std::string& path, std::stri
     if (!now) return now.diagnostics();
   }
   store::StoredJob& before = seen_[id];
-  const base::Result<std::int64_t> head = (*opened)->write(id, before.head, before.job, *next, now());
+  const base::Result<std::int64_t> head = (*opened)->write(id, before.head, before.job, *next, now(), taught);
   if (!head) {
     seen_.erase(id);
     return head.diagnostics();
@@ -255,6 +256,35 @@ std::string BookFiles::recording_name(std::int64_t job, const std::string& path)
   return print.substr(0, 12);
 }
 
+// --- a copy of it ----------------------------------------------------------------------------------------------------
+
+std::vector<std::string> BookFiles::kept_files() {
+  std::vector<std::string> files;
+  const auto add = [&](const std::string& sub, const auto& is_kept) {
+    for (const std::string& name : beneath_.list(folder_ + "/" + sub))
+      if (is_kept(name)) files.push_back(sub + "/" + name);
+  };
+  const auto is_loom = [](const std::string& name) { return name.ends_with(kLoomEnd) && !name.starts_with('.'); };
+  add("shelf", is_loom);
+  add("shelf/removed", is_loom);
+  add("photos", is_photo_name);
+  add("recordings", [](const std::string& name) { return name.size() == kPrintDigits && is_print(name); });
+  return files;
+}
+
+base::Result<bool> BookFiles::copy_kept(const std::string& file, const std::string& folder) {
+  const std::string to = folder + "/" + file;
+  if (!file.starts_with("shelf/") && beneath_.exists(to)) return false;
+  const std::string sub = to.substr(0, to.rfind('/'));
+  if (!store::make_private_folder(sub))
+    return base::make_error("book.unwritable", sub + ": the folder cannot be made", "");
+  const base::Result<std::string> bytes = beneath_.read(folder_ + "/" + file, std::string::npos);
+  if (!bytes) return bytes.diagnostics();
+  const base::Result<base::Done> done = beneath_.write(to, *bytes);
+  if (!done) return done.diagnostics();
+  return true;
+}
+
 // --- the seam --------------------------------------------------------------------------------------------------------
 
 base::Result<std::string> BookFiles::read(const std::string& path, std::size_t limit_bytes) {
@@ -287,7 +317,7 @@ base::Result<std::unique_ptr<base::ByteSource>> BookFiles::open(const std::strin
 }
 
 base::Result<base::Done> BookFiles::write(const std::string& path, std::string_view text) {
-  if (path.starts_with(kBook)) return write_job(path, text);
+  if (path.starts_with(kBook)) return write_job(path, text, nullptr);
   if (is_shelf_path(path)) return write_loom(path, text);
   if (path.starts_with(kPhoto)) return base::make_error("file.unwritable", path + ": photos are added to a job", "");
   if (is_recording_path(path))

@@ -43,6 +43,11 @@ class BookFiles final : public base::Files {
 
   // Opened, and made, when first asked for.
   [[nodiscard]] base::Result<store::Book*> book();
+  // As write("book:N"), and in the same transaction what the job taught: a kill leaves both or neither.
+  [[nodiscard]] base::Result<base::Done> write_and_learn(const std::string& path, std::string_view text,
+                                                         const store::Taught& taught) {
+    return write_job(path, text, &taught);
+  }
   // "book:8", which no job has; what is written there begins it.
   [[nodiscard]] base::Result<std::string> next_job();
   [[nodiscard]] std::string now() const;  // ISO 8601, UTC
@@ -63,9 +68,17 @@ class BookFiles final : public base::Files {
   // What that job calls the recording at "recording:SHA256"; of another path its last part.
   [[nodiscard]] std::string recording_name(std::int64_t job, const std::string& path);
 
+  // What lies beside the database, as it is named from the book's folder: "shelf/gritter.loom.toml",
+  // "photos/SHA256.jpg".
+  [[nodiscard]] std::vector<std::string> kept_files();
+  // One of them to the same name under `folder`. What is named by its own fingerprint and is there already is left;
+  // true: it was written. Errors: those of files, book.unwritable.
+  [[nodiscard]] base::Result<bool> copy_kept(const std::string& file, const std::string& folder);
+
  private:
   [[nodiscard]] base::Result<std::string> read_job(const std::string& path);
-  [[nodiscard]] base::Result<base::Done> write_job(const std::string& path, std::string_view text);
+  [[nodiscard]] base::Result<base::Done> write_job(const std::string& path, std::string_view text,
+                                                   const store::Taught* taught);
   [[nodiscard]] base::Result<base::Done> write_loom(const std::string& path, std::string_view text);
   [[nodiscard]] std::vector<std::string> looms_in(const std::string& folder);
   // The file of "recording:SHA256", or of the beginning of it. Errors: file.missing, recording.several.

@@ -105,7 +105,8 @@ TEST_F(LearnedRates, MoveThePriorAsGammaAndPoissonSayAndGoBackExactly) {
   const std::int64_t job = new_job();
   store::Book& book = **files_->book();
   const std::vector<store::Lesson> lessons = lessons_of(defaults, {confirmed});
-  ASSERT_TRUE(book.learn(job, loom, lessons, files_->now()).ok());
+  const std::string path = "book:" + std::to_string(job);
+  ASSERT_TRUE(files_->write_and_learn(path, *files_->read(path, std::size_t{1} << 20U), {loom, lessons}).ok());
 
   // By hand: the gamma's shape is 2 at the start and its years 2 / default; each lesson adds its count and its days.
   std::int64_t loom_days = 0;

@@ -49,7 +49,8 @@ Reply op_guess(Context& context, const Arguments& arguments) {
                        {"weight", one.weight}});
     reply.text += padded(one.hop, 16) + " " + padded(one.kind, 10) + " " + one.because + "\n";
   }
-  reply.result = {{"path", text}, {"hops", hops_json(text)}, {"guesses", guesses}};
+  reply.result = {
+      {"path", text}, {"hops", hops_json(text)}, {"ends", formats::usually_ends(text)}, {"guesses", guesses}};
   return reply;
 }
 

@@ -128,29 +128,6 @@ Reply jobs_export(const JobsRequest& request) {
   return reply;
 }
 
-Reply jobs_backup(const JobsRequest& request) {
-  const std::string out = request.arguments.has("out") ? request.arguments.get("out") : request.what;
-  if (out.empty())
-    return usage_error("jobs.no-file", "jobs backup needs the name of the new file",
-                       "halfsplit jobs backup FILE.sqlite");
-  if (request.context.files.exists(out) && !request.arguments.has("force"))
-    return fail(
-        base::make_error("jobs.exists", "there is already a file " + out, "name another, or replace it with --force"));
-  const base::Result<std::string> bytes = request.book.backup();
-  if (!bytes) return fail(bytes.diagnostics());
-  const base::Result<base::Done> done = request.context.files.write(out, *bytes);
-  if (!done) return fail(done.diagnostics());
-  Reply reply;
-  reply.result = {{"out", out}, {"bytes", bytes->size()}};
-  reply.text = "wrote " + out + ", " + std::to_string(bytes->size()) + " bytes: all jobs with their history.\n" +
-               wrap("Looms, photos and recordings are files of their own: copy shelf/, photos/ and recordings/ from " +
-                        request.book.folder() +
-                        " as well. To go back, put the file there as book.sqlite while no halfsplit runs.",
-                    0) +
-               "\n";
-  return reply;
-}
-
 namespace {
 
 // Kept files whose bytes are not those of their names: code and sentence.

@@ -8,6 +8,7 @@
 #include "app/proof.h"
 #include "app/tell.h"
 #include "app/words.h"
+#include "formats/job_text.h"
 
 namespace halfsplit::app {
 
@@ -25,21 +26,29 @@ void tell_state_steps(const Session& session, Reply& reply) {
       reply.text += "  First    " + candidates::describe(session.drawing(), session.loom().netlist, act).name + "\n";
 }
 
-// What a proven job of the book teaches its rates: names of the faults confirmed.
-base::Result<std::vector<std::string>> learn_from(Context& context, Session& session) {
+// What a proven job of the book teaches its rates, and the names of the faults confirmed; none: it is not of the book.
+struct Teaching {
+  store::Taught taught;
   std::vector<std::string> names;
-  if (context.book == nullptr || !session.path.starts_with("book:")) return names;
+};
+
+Teaching teaching_of(Context& context, Session& session) {
+  Teaching teaching;
+  if (context.book == nullptr || !session.path.starts_with("book:")) return teaching;
   const std::vector<fault::FaultId> confirmed = confirmed_faults(context, session);
   const fault::Universe defaults = fault::make_universe(session.drawing(), session.loom().netlist);
-  const std::vector<store::Lesson> lessons = lessons_of(defaults, confirmed);
-  if (lessons.empty()) return names;
-  const base::Result<store::Book*> book = context.book->book();
-  if (!book) return book.diagnostics();
-  const base::Result<base::Done> done =
-      (*book)->learn(job_number(session.path), session.drawing().name, lessons, context.book->now());
-  if (!done) return done.diagnostics();
-  for (const fault::FaultId id : confirmed) names.push_back(defaults.faults[id.index()].name);
-  return names;
+  teaching.taught = {session.drawing().name, lessons_of(defaults, confirmed)};
+  if (teaching.taught.lessons.empty()) return teaching;
+  for (const fault::FaultId id : confirmed) teaching.names.push_back(defaults.faults[id.index()].name);
+  return teaching;
+}
+
+// Closed and learned in one step, so that whatever ends the program leaves both or neither.
+base::Result<base::Done> save_and_learn(Context& context, const Session& session, const store::Taught& taught) {
+  if (taught.lessons.empty()) return save(context, session);
+  const base::Result<std::string> text = formats::write_job_text(session.job);
+  if (!text) return text.diagnostics();
+  return context.book->write_and_learn(session.path, *text, taught);
 }
 
 }  // namespace
@@ -114,17 +123,14 @@ Reply op_close(Context& context, const Arguments& arguments) {
   }
   session.job.closed_at = iso_time(context.clock.now_s());
   session.job.asked.reset();
-  const base::Result<base::Done> done = save(context, session);
-  if (!done) return fail(done.diagnostics());
   const Proof proof = make_proof(context, session);
+  const Teaching teaching = proof.complete ? teaching_of(context, session) : Teaching{};
+  const base::Result<base::Done> done = save_and_learn(context, session, teaching.taught);
+  if (!done) return fail(done.diagnostics());
   Reply reply;
   reply.result = {
       {"closed_at", session.job.closed_at}, {"proven", proof.complete}, {"left_behind", left_behind_json(left)}};
-  if (proof.complete) {
-    const base::Result<std::vector<std::string>> learned = learn_from(context, session);
-    if (!learned) return fail(learned.diagnostics());
-    if (!learned->empty()) reply.result["learned"] = *learned;
-  }
+  if (!teaching.names.empty()) reply.result["learned"] = teaching.names;
   reply.text = "closed " + session.path + (proof.complete ? ", repair proven\n" : ", repair not proven\n") +
                "The sheet: halfsplit sheet --html --out sheet.html\n";
   return reply;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/check_text.h"
+#include "app/op_jobs.h"
 #include "app/ops.h"
 #include "app/words.h"
 #include "base/nearest.h"
@@ -170,6 +171,15 @@ bool is_told(const SketchTemplate& which, const SketchAnswers& answers) {
   });
 }
 
+// With --drawing the reply has it too: one request shows somebody at a screen what the answers come to.
+Reply with_drawing(Context& context, const Arguments& arguments, Reply told) {
+  if (!arguments.has("drawing")) return told;
+  const Reply drawn = draw_text(context, told.result["text"], arguments.has("dark"));
+  if (drawn.exit_code != 0) return drawn;
+  told.result["svg"] = drawn.result["svg"];
+  return told;
+}
+
 base::Result<base::Done> refuse_taken(Context& context, const Arguments& arguments, const std::string& path) {
   if (path.empty() || !context.files.exists(path) || arguments.has("force")) return base::Done{};
   return base::make_error("sketch.exists", "there is already a file " + path,
@@ -198,9 +208,12 @@ Reply op_sketch(Context& context, const Arguments& arguments) {
   if (path.empty()) path = slug(sketched->name, std::string(which->name)) + ".loom.toml";
   if (const base::Result<base::Done> free = refuse_taken(context, arguments, dry ? "" : path); !free)
     return fail(free.diagnostics());
+  if (arguments.has("drawing") && !dry)
+    return usage_error("sketch.drawing-of-file", "--drawing goes with --text, which writes nothing",
+                       "halfsplit draw --loom " + path + " draws it once it is written");
   const Reply checked = check_text(context, path, sketched->text);
   if (checked.exit_code != 0) return checked;
-  if (dry) return tell(*which, *sketched, "", checked);
+  if (dry) return with_drawing(context, arguments, tell(*which, *sketched, "", checked));
   const base::Result<base::Done> written = context.files.write(path, sketched->text);
   if (!written) return fail(written.diagnostics());
   return tell(*which, *sketched, path, checked);

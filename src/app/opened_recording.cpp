@@ -37,9 +37,9 @@ base::Result<OpenedRecording> OpenedRecording::listen(Context& context, const st
 }
 
 void OpenedRecording::pass(const std::function<bool(std::span<const can::Frame>)>& take) {
+  const std::string doing = "reading " + path_;
   source_->deliver([&](std::span<const can::Frame> frames) {
-    if (context_->progress != nullptr)
-      context_->progress->report("reading " + path_, source_->fraction().value_or(0.0));
+    if (context_->progress != nullptr) context_->progress->report(doing, source_->fraction().value_or(0.0));
     return take(pick(frames)) && !context_->cancel.cancelled();
   });
 }

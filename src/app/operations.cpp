@@ -32,6 +32,8 @@ std::vector<Field> sketch_fields() {
   fields.push_back({"out", FieldKind::kOption, false, "the new file; made from the loom's name when left out"});
   fields.push_back({"force", FieldKind::kFlag, false, "replace a file of that name"});
   fields.push_back({"text", FieldKind::kFlag, false, "show the loom and what check says of it; write nothing"});
+  fields.push_back({"drawing", FieldKind::kFlag, false, "with --text: the drawing as SVG in the JSON reply too"});
+  fields.push_back({"dark", FieldKind::kFlag, false, "... light lines on a dark ground"});
   return fields;
 }
 
@@ -308,7 +310,9 @@ std::vector<Operation> make_operations() {
         {"until", FieldKind::kOption, false, "list, find: only jobs opened on this day or earlier"},
         {"all", FieldKind::kFlag, false, "also what was taken out; rates: also kinds that have not come up"},
         {"event", FieldKind::kOption, false, "show, export: the job as it was after this event of its history"},
-        {"out", FieldKind::kOption, false, "export, backup: write to this file; the loom of an export beside it"},
+        {"out", FieldKind::kOption, false,
+         "export: write to this file, its loom beside it; backup: to this folder, or FILE.sqlite for the database "
+         "alone"},
         {"force", FieldKind::kFlag, false, "replace files of that name"},
         {"text", FieldKind::kOption, false, "import: the job's text instead of a file"},
         {"loom-text", FieldKind::kOption, false, "import: the text of its loom instead of the file it names"},

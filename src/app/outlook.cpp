@@ -196,7 +196,7 @@ class Forecaster {
     const std::vector<predict::Case> cases = small_cases(engine_, belief_, session_.repaired, suspects);
     std::vector<evidence::Observable> observables;
     for (const std::size_t i : which) observables.push_back(outlook_.candidates[i].what);
-    const evidence::ResponseTable table = engine_.campaign().predict(cases, observables, context_.cancel);
+    const evidence::ResponseTable table = engine_.forecast(cases, observables, context_.cancel);
     std::vector<Test> tests;
     for (std::size_t c = 0; c < which.size(); ++c) {
       const Candidate& candidate = outlook_.candidates[which[c]];

@@ -139,9 +139,11 @@ base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, cons
   const std::string key =
       path + "#" + (*loom)->print + "#" + (*loom)->rates_print + "#" + formats::write_meter_text(meter);
   const auto found = engines_.find(key);
-  if (found != engines_.end()) return found->second;
-  if (engines_.size() > 16) engines_.clear();
-  return engines_.emplace(key, std::make_shared<BeliefEngine>(*loom, meter)).first->second;
+  if (engines_.size() > 16 && found == engines_.end()) engines_.clear();
+  std::shared_ptr<BeliefEngine>& engine = engines_[key];
+  if (!engine) engine = std::make_shared<BeliefEngine>(*loom, meter);
+  engine->use_hands(context.workers);
+  return engine;
 }
 
 std::shared_ptr<Cache> make_cache() { return std::make_shared<Cache>(); }

@@ -61,6 +61,16 @@ class Progress {
   virtual void report(std::string_view what, double fraction) = 0;
 };
 
+// Work that goes through three hands piece by piece: fetched in order, worked side by side, handed on in order. Pieces
+// lie in places 0 to `places` - 1, each used again when its piece was handed on. Calls of fetch never overlap, nor do
+// those of hand_on, whichever thread makes them; what one call wrote the next one sees.
+struct Relay {
+  std::size_t places = 1;
+  std::function<bool(std::size_t place)> fetch;  // false: there are no more pieces, and it is not asked again
+  std::function<void(std::size_t place)> work;
+  std::function<bool(std::size_t place)> hand_on;  // false: no more are wanted
+};
+
 // Hands for work that falls into independent parts. Results must be the same with one.
 class Workers {
  public:
@@ -69,6 +79,14 @@ class Workers {
   // task(0) .. task(count - 1), begun in that order, side by side as far as there are hands; returns when all are done.
   // What a task throws is thrown here, of several that of the first part. A task calls no run() of the same workers.
   virtual void run(std::size_t count, const std::function<void(std::size_t)>& task) = 0;
+  // Returns when all pieces are handed on, or no more are wanted. What a call throws is thrown here, of several that of
+  // the first piece. As for run(): no call may ask the same workers.
+  virtual void relay(const Relay& pieces) {
+    while (pieces.fetch(0)) {
+      pieces.work(0);
+      if (!pieces.hand_on(0)) return;
+    }
+  }
 };
 
 // Somebody at the keyboard who can be asked; a door without one leaves the seam empty.

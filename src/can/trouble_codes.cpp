@@ -130,7 +130,7 @@ std::vector<std::uint32_t> possible_spns(const TroubleCode& code) {
 }
 
 std::optional<CodeReport> read_code_report(std::span<const std::uint8_t> bytes) {
-  if (bytes.size() < 2) return std::nullopt;
+  if (bytes.size() < kLeastCodeReport) return std::nullopt;
   CodeReport report;
   report.lamps = {lamp_at(bytes[0], bytes[1], 6), lamp_at(bytes[0], bytes[1], 4), lamp_at(bytes[0], bytes[1], 2),
                   lamp_at(bytes[0], bytes[1], 0)};

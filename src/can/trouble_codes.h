@@ -59,7 +59,8 @@ struct CodeReport {
   std::vector<TroubleCode> codes;  // without the filler "no code" (SPN 0 FMI 0, or all ones)
   std::uint8_t left_over = 0;      // bytes at the end that are no whole code: 2 in a single frame
 };
-// None when there are fewer than two bytes.
+// None when there are fewer bytes than kLeastCodeReport.
+constexpr std::size_t kLeastCodeReport = 2;
 [[nodiscard]] std::optional<CodeReport> read_code_report(std::span<const std::uint8_t> bytes);
 [[nodiscard]] std::vector<std::uint8_t> write_code_report(const CodeReport& report);  // at least 8 bytes
 

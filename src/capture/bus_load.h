@@ -5,6 +5,7 @@
 // the bit rate of the identifier, with the longer checksum: more than they take.
 #pragma once
 
+#include <array>
 #include <cstdint>
 
 #include "can/frame.h"
@@ -24,37 +25,54 @@ struct FrameBits {
   return {bits, bits + (stuffed - 1) / 4};
 }
 
+// Of classic data frames, by kind of identifier and length.
+inline constexpr auto kClassicBits = [] {
+  std::array<std::array<FrameBits, 9>, 2> bits{};
+  for (const bool extended : {false, true})
+    for (std::uint8_t length = 0; length <= 8; ++length) {
+      can::Frame frame{};
+      frame.extended = extended;
+      frame.length = length;
+      bits[extended ? 1 : 0][length] = frame_bits(frame);
+    }
+  return bits;
+}();
+
 // Load of one channel. The busiest tenth of a second is looked for in tenths counted from its first frame.
 class BusLoad {
  public:
-  void add(const can::Frame& frame, const Mark& mark, std::size_t slot) {
-    const FrameBits bits = frame_bits(frame);
+  void add(const can::Frame& frame, std::int64_t at_us, std::uint64_t line) {
+    if (at_us >= tenth_.at_us + kTenthUs) [[unlikely]]
+      next_tenth({at_us, line});
+    const bool classic = frame.kind == can::FrameKind::kData && !frame.flexible && frame.length <= 8;
+    const FrameBits bits = classic ? kClassicBits[frame.extended ? 1 : 0][frame.length] : frame_bits(frame);
     ++load_.frames;
     load_.bits_least += bits.least;
     load_.bits_most += bits.most;
-    if (slot >= load_.slots.size()) load_.slots.resize(slot + 1);
-    load_.slots[slot].bits += bits.most;
-    if (mark.at_us >= tenth_.at_us + kTenthUs) next_tenth(mark);
-    in_tenth_.least += bits.least;
-    in_tenth_.most += bits.most;
+  }
+  // All since the last call was in this slot.
+  void end_slot(std::size_t slot) {
+    if (load_.bits_most == most_at_slot_) return;  // a frame has bits
+    this->slot(slot).bits += load_.bits_most - most_at_slot_;
+    most_at_slot_ = load_.bits_most;
   }
   void pair();
   LoadSlot& slot(std::size_t s) {
     if (s >= load_.slots.size()) load_.slots.resize(s + 1);
     return load_.slots[s];
   }
-  // `bit_rate` in bit/s; 0: guessed from the busiest tenth.
+  // `bit_rate` in bit/s; 0: guessed from the busiest tenth. Slots as far as they are ended.
   [[nodiscard]] ChannelLoad load(double bit_rate) const;
 
  private:
   static constexpr std::int64_t kTenthUs = 100'000;
   void next_tenth(const Mark& mark);
-  static void see_peak(ChannelLoad& load, std::uint32_t& most_least, const Mark& tenth, const FrameBits& bits);
+  void see_peak(ChannelLoad& load, std::uint64_t& most_least) const;
 
   ChannelLoad load_;
   Mark tenth_{-2 * kTenthUs, 0};
-  FrameBits in_tenth_;
-  std::uint32_t peak_least_ = 0;
+  std::uint64_t least_at_tenth_ = 0, most_at_tenth_ = 0, most_at_slot_ = 0;  // the sums when these began
+  std::uint64_t peak_least_ = 0;
 };
 
 }  // namespace halfsplit::capture

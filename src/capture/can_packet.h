@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <cstring>
 #include <optional>
 #include <span>
 
@@ -25,6 +26,22 @@ enum class PacketKind : std::uint8_t {
   kOther,    // of another protocol, or CAN XL
   kDamaged,  // too short, a length that no frame has
 };
+
+// The packet that nearly every file is full of: of kSocketCan, 29 bits, eight bytes of data, classic, no more bytes
+// than that. False: it is another one, which read_can_packet() reads. Fills `frame` but for time, line and channel.
+[[nodiscard]] inline bool read_usual_packet(std::span<const std::uint8_t> packet, can::Frame& frame) {
+  constexpr std::uint8_t kNotClassic = 0x04;
+  if (packet.size() != 16 || packet[4] != 8 || (packet[5] & kNotClassic) != 0 || packet[0] >> 5 != 4) return false;
+  frame.id =
+      (std::uint32_t{packet[0]} << 24 | std::uint32_t{packet[1]} << 16 | std::uint32_t{packet[2]} << 8 | packet[3]) &
+      can::kLargestExtendedId;
+  frame.kind = can::FrameKind::kData;
+  frame.extended = true;
+  frame.flexible = false;
+  frame.length = 8;
+  std::memcpy(frame.data.data(), packet.data() + 8, 8);
+  return true;
+}
 
 // Fills `frame` but for time, line and channel. `interface_number`: of kLinuxCooked2, else left alone.
 [[nodiscard]] PacketKind read_can_packet(PacketLink link, std::span<const std::uint8_t> packet, can::Frame& frame,

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-#include "capture/usual_line.h"
 #include "text/utf8.h"
 
 namespace halfsplit::capture {
@@ -23,13 +22,10 @@ class ChunkReader {
   void read(bool cut) {
     const char* end = chunk_.text.data() + chunk_.text.size();
     for (const char* at = chunk_.text.data(); at < end;) {
+      at = read_usual(at, end);
+      if (at == end) break;
       if (chunk_.count == chunk_.frames.size()) chunk_.frames.resize(std::max<std::size_t>(1024, chunk_.count * 2));
       can::Frame& frame = chunk_.frames[chunk_.count];
-      if (const char* next = wide_ ? usual_.read(at, end, frame) : nullptr) {
-        take_usual(frame);
-        at = next;
-        continue;
-      }
       const char* next = read_candump_line(at, end, frame, line_);
       frame.line = ++chunk_.lines;
       if (cut && next == end) judge_cut_line(frame, at);
@@ -39,12 +35,27 @@ class ChunkReader {
   }
 
  private:
-  void take_usual(can::Frame& frame) {
-    frame.line = ++chunk_.lines;
-    frame.channel = static_cast<std::uint8_t>(last_channel_);
-    chunk_.backwards += frame.time_us < chunk_.last_time_us ? 1 : 0;  // one was timed before: the first is never usual
-    chunk_.last_time_us = frame.time_us;
-    ++chunk_.count;
+  // As many usual lines as there are; the first line with a time never is one, nor the last of the chunk.
+  const char* read_usual(const char* at, const char* end) {
+    if (!wide_ || !chunk_.usual.expects()) return at;
+    std::uint64_t backwards = 0;
+    std::int64_t last_us = chunk_.last_time_us;
+    can::Frame* frame = chunk_.frames.data() + chunk_.count;
+    const can::Frame* const room_end = chunk_.frames.data() + chunk_.frames.size();
+    std::uint64_t line = chunk_.lines;
+    for (; frame < room_end && end - at >= UsualLine::kLongest; ++frame) {
+      const char* next = chunk_.usual.read(at, *frame);
+      if (next == nullptr) break;
+      at = next;
+      frame->line = ++line;
+      backwards += frame->time_us < last_us ? 1 : 0;
+      last_us = frame->time_us;
+    }
+    chunk_.count = static_cast<std::size_t>(frame - chunk_.frames.data());
+    chunk_.lines = line;
+    chunk_.backwards += backwards;
+    chunk_.last_time_us = last_us;
+    return at;
   }
 
   // The last line of a file that does not end with one: a frame whose bytes may be missing is none.
@@ -96,7 +107,7 @@ class ChunkReader {
       if (found == chunk_.channels.end()) chunk_.channels.push_back(line_.channel);
     }
     frame.channel = static_cast<std::uint8_t>(last_channel_);
-    if (chunk_.timed) usual_.expect(line_.channel);
+    if (chunk_.timed) chunk_.usual.expect(line_.channel, frame.channel);
     return true;
   }
 
@@ -122,7 +133,6 @@ class ChunkReader {
   bool wide_ = style_ == TimeStyle::kSince1970 || style_ == TimeStyle::kFromFirst;  // ten digits stand for themselves
   Line line_;
   std::size_t last_channel_ = 0;
-  UsualLine usual_;
 };
 
 // Counts from the first frame never fall on a sound clock, and end no earlier than the frames took on the fastest bus;
@@ -139,11 +149,8 @@ TimeStyle judge_short_times(const std::vector<std::int64_t>& times) {
 }  // namespace
 
 void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut) {
-  std::vector<can::Frame> room = std::move(chunk.frames);
-  const std::string_view text = chunk.text;
-  chunk = {};
-  chunk.text = text;
-  chunk.frames = std::move(room);
+  static_cast<CandumpCounts&>(chunk) = {};
+  chunk.usual.expect_none();
   ChunkReader(chunk, style).read(cut);
 }
 
@@ -165,7 +172,7 @@ TimeStyle find_time_style(std::string_view text) {
   return short_times.empty() ? TimeStyle::kNone : judge_short_times(short_times);
 }
 
-void CandumpOrder::settle(CandumpChunk& chunk, TimeStyle style, Recording& recording) {
+void CandumpOrder::begin(CandumpChunk& chunk, TimeStyle style, Recording& recording) {
   for (Damage& damage : chunk.first_damage) {
     if (recording.first_damage.size() == kKeptDamage) break;
     damage.line += recording.lines;
@@ -174,7 +181,7 @@ void CandumpOrder::settle(CandumpChunk& chunk, TimeStyle style, Recording& recor
   if (recording.frames == 0 && chunk.count > 0) recording.format = chunk.log_form ? "candump log" : "candump console";
   map_channels(chunk, recording);
   place_times(chunk, style, recording);
-  recording.frames += chunk.count;
+  lines_ahead_ = recording.lines;
   recording.lines += chunk.lines;
   recording.bytes += chunk.text.size();
   recording.damaged += chunk.damaged;
@@ -183,33 +190,40 @@ void CandumpOrder::settle(CandumpChunk& chunk, TimeStyle style, Recording& recor
   recording.truncated = recording.truncated || chunk.truncated;
 }
 
-void CandumpOrder::map_channels(CandumpChunk& chunk, Recording& recording) {
-  bool same = true;
+void CandumpOrder::map_channels(const CandumpChunk& chunk, Recording& recording) {
+  same_channels_ = true;
   for (std::size_t i = 0; i < chunk.channels.size(); ++i) {
     auto found = std::find(recording.channels.begin(), recording.channels.end(), chunk.channels[i]);
     if (found == recording.channels.end() && recording.channels.size() < kMostChannels)
       found = recording.channels.insert(found, std::string(chunk.channels[i]));
     const auto number = static_cast<std::size_t>(found - recording.channels.begin());
     channel_[i] = static_cast<std::uint8_t>(number);  // 255 stands for all those too many
-    same = same && number == i;
+    same_channels_ = same_channels_ && number == i;
   }
-  if (same) return;
-  for (std::size_t i = 0; i < chunk.count; ++i) chunk.frames[i].channel = channel_[chunk.frames[i].channel];
 }
 
-void CandumpOrder::place_times(CandumpChunk& chunk, TimeStyle style, Recording& recording) {
-  const std::int64_t shift = style == TimeStyle::kFromFrameToFrame ? last_time_us_ : 0;
-  const std::int64_t ahead = timed_ ? last_time_us_ : chunk.first_time_us;
-  for (std::size_t i = 0; i < chunk.count; ++i) {
-    chunk.frames[i].line += recording.lines;
-    chunk.frames[i].time_us += i < chunk.untimed_ahead ? ahead : shift;
-  }
+void CandumpOrder::place_times(const CandumpChunk& chunk, TimeStyle style, Recording& recording) {
+  shift_us_ = style == TimeStyle::kFromFrameToFrame ? last_time_us_ : 0;
+  untimed_us_ = timed_ ? last_time_us_ : chunk.first_time_us;
+  untimed_left_ = chunk.untimed_ahead;
   if (!chunk.timed) return;
   recording.backwards += chunk.backwards;
-  if (timed_ && chunk.first_time_us + shift < last_time_us_) ++recording.backwards;
+  if (timed_ && chunk.first_time_us + shift_us_ < last_time_us_) ++recording.backwards;
   timed_ = true;
-  last_time_us_ = chunk.last_time_us + shift;
-  if (shift > 0) last_time_us_ = std::min(last_time_us_, kLatestUs);
+  last_time_us_ = chunk.last_time_us + shift_us_;
+  if (shift_us_ > 0) last_time_us_ = std::min(last_time_us_, kLatestUs);
+}
+
+void CandumpOrder::settle(std::span<can::Frame> frames) {
+  for (can::Frame& frame : frames) frame.line += lines_ahead_;
+  if (shift_us_ != 0 || untimed_left_ > 0) {
+    const std::size_t untimed = std::min(untimed_left_, frames.size());
+    for (can::Frame& frame : frames.first(untimed)) frame.time_us += untimed_us_;
+    for (can::Frame& frame : frames.subspan(untimed)) frame.time_us += shift_us_;
+    untimed_left_ -= untimed;
+  }
+  if (same_channels_) return;
+  for (can::Frame& frame : frames) frame.channel = channel_[frame.channel];
 }
 
 }  // namespace halfsplit::capture

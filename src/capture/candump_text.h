@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // A text log of candump (candump_line.h has its forms) as frames. Each line stands on its own; what is no frame is
 // counted, the first few with line and column. Which times the log has is decided by its first half megabyte: since
-// 1970, from the first frame on, or from frame to frame, which are then summed up. Takes about 10 MB however long the
+// 1970, from the first frame on, or from frame to frame, which are then summed up. Takes about 3 MB however long the
 // log.
 #pragma once
 

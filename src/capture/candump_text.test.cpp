@@ -227,13 +227,14 @@ std::string altered(std::string line, base::Rng& rng) {
 TEST(UsualLine, AgreesWithTheSlowReader) {
   base::Rng rng(1);
   std::size_t usual = 0;
+  UsualLine reader;  // which remembers seconds and identifiers of other lines
+  reader.expect("can0", 3);
   for (int i = 0; i < 20'000; ++i) {
     const std::string line = altered("(1600000000.123456) can0 18FEF100#0011aA33ff55667F", rng);
     const std::string text = line + std::string(60, 'x') + "\n";
     can::Frame fast{}, slow{};
-    UsualLine reader;
-    reader.expect("can0");
-    const char* past = reader.read(text.data(), text.data() + text.size(), fast);
+    slow.channel = 3;
+    const char* past = reader.read(text.data(), fast);
     Line facts;
     const char* slow_past = read_candump_line(text.data(), text.data() + text.size(), slow, facts);
     if (past == nullptr) continue;
@@ -248,15 +249,6 @@ TEST(UsualLine, AgreesWithTheSlowReader) {
   EXPECT_LT(usual, 19'000U);
 }
 
-// Real threads are system's; here the parts are worked in another order than asked.
-class Backwards final : public base::Workers {
- public:
-  [[nodiscard]] std::size_t hands() const override { return 3; }
-  void run(std::size_t count, const std::function<void(std::size_t)>& task) override {
-    while (count > 0) task(--count);
-  }
-};
-
 TEST(CandumpText, WhoeverReadsTheChunksTheFramesAreTheSame) {
   base::Rng rng(2);
   std::string text;
@@ -267,9 +259,9 @@ TEST(CandumpText, WhoeverReadsTheChunksTheFramesAreTheSame) {
     text += rng.chance(0.01) ? altered(line, rng) : line + std::string("\n");
   }
   const Read one = read(text);
-  Backwards backwards;
+  FarAhead far_ahead(8);
   Read other;
-  const auto source = read_candump_text(std::make_unique<base::StringBytes>(text), backwards);
+  const auto source = read_candump_text(std::make_unique<base::StringBytes>(text), far_ahead);
   source->deliver([&](std::span<const can::Frame> frames) {
     other.frames.insert(other.frames.end(), frames.begin(), frames.end());
     return true;
@@ -285,6 +277,23 @@ TEST(CandumpText, WhoeverReadsTheChunksTheFramesAreTheSame) {
   EXPECT_GT(one.recording.damaged, 50U);
   for (std::size_t i = 0; i < kKeptDamage; ++i)
     EXPECT_EQ(one.recording.first_damage.at(i).line, other.recording.first_damage.at(i).line);
+}
+
+TEST(CandumpText, WhatNextLeftIsDelivered) {
+  std::string text;
+  for (int i = 0; i < 20'000; ++i) text += "(1600000000.000000) can0 123#11\n";
+  FarAhead far_ahead(8);
+  const auto source = read_candump_text(std::make_unique<base::StringBytes>(text), far_ahead);
+  std::vector<can::Frame> some(3000);
+  std::uint64_t line = source->next(some);
+  EXPECT_EQ(line, 3000U);
+  source->deliver([&](std::span<const can::Frame> frames) {
+    for (const can::Frame& frame : frames) EXPECT_EQ(frame.line, ++line);
+    return true;
+  });
+  EXPECT_EQ(line, 20'000U);
+  EXPECT_EQ(source->recording().frames, 20'000U);
+  EXPECT_EQ(source->next(some), 0U);
 }
 
 TEST(CandumpText, DeliveringCanBeEndedEarly) {

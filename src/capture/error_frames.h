@@ -20,6 +20,7 @@ constexpr std::int64_t kBurstPauseUs = 100'000;  // a longer pause begins a new 
 class ErrorFrames {
  public:
   void add(const can::Frame& frame, const Mark& mark);
+  [[nodiscard]] std::uint64_t frames() const { return errors_.frames; }
   [[nodiscard]] Errors errors(std::uint64_t other_frames) const;
 
  private:

@@ -12,25 +12,46 @@ bool longer_gap(const NotedGap& a, const NotedGap& b) {
   return a.gap.length_us() != b.gap.length_us() ? a.gap.length_us() > b.gap.length_us() : a.order < b.order;
 }
 
+// All kept gaps of all senders are more than fit near the core.
+void fetch_ahead(const NotedGap& noted) {
+  constexpr std::size_t kCacheLine = 64;
+  const char* at = reinterpret_cast<const char*>(&noted);
+  for (std::size_t b = 0; b < sizeof noted; b += kCacheLine) __builtin_prefetch(at + b, 1);
+}
+
 }  // namespace
 
 NotedGap& LongestGaps::note(const Gap& gap, std::uint64_t order) {
+  Entry entry{gap.length_us(), order, kept_.size()};
   if (kept_.size() == kKeptGaps) {
-    std::pop_heap(kept_.begin(), kept_.end(), longer_gap);
-    ++dropped_[static_cast<std::size_t>(std::bit_width(static_cast<std::uint64_t>(kept_.back().gap.length_us())))];
-    kept_.pop_back();
+    const Entry& gone = heap_.front();
+    ++dropped_[static_cast<std::size_t>(std::bit_width(static_cast<std::uint64_t>(gone.length_us)))];
+    entry.place = gone.place;
+    fetch_ahead(kept_[entry.place]);
+    replace_top(entry);
+  } else {
+    kept_.emplace_back();
+    heap_.push_back(entry);
+    std::push_heap(heap_.begin(), heap_.end(), [](const Entry& a, const Entry& b) { return stays_longer(a, b); });
   }
-  kept_.emplace_back();
-  kept_.back().gap = gap;
-  kept_.back().order = order;
-  std::push_heap(kept_.begin(), kept_.end(), longer_gap);
-  if (kept_.size() == kKeptGaps) shortest_ = kept_.front().gap.length_us();
-  return *find(order);
+  if (heap_.size() == kKeptGaps) shortest_ = heap_.front().length_us;
+  NotedGap& noted = kept_[entry.place];
+  noted = {};
+  noted.gap = gap;
+  noted.order = order;
+  return noted;
 }
 
-NotedGap* LongestGaps::find(std::uint64_t order) {
-  const auto found = std::find_if(kept_.begin(), kept_.end(), [order](const NotedGap& g) { return g.order == order; });
-  return found == kept_.end() ? nullptr : &*found;
+// Sinks until both below it stay longer.
+void LongestGaps::replace_top(const Entry& entry) {
+  std::size_t at = 0;
+  for (std::size_t below = 1; below < heap_.size(); below = 2 * at + 1) {
+    if (below + 1 < heap_.size() && stays_longer(heap_[below], heap_[below + 1])) ++below;
+    if (stays_longer(heap_[below], entry)) break;
+    heap_[at] = heap_[below];
+    at = below;
+  }
+  heap_[at] = entry;
 }
 
 NotedGap* LongestGaps::longest_ending_since(std::int64_t at_us) {

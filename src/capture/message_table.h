@@ -3,8 +3,9 @@
 // records in one vector. Bounded: what comes after kMostMessages different identifiers is counted only.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
-#include <utility>
+#include <span>
 #include <vector>
 
 #include "can/frame.h"
@@ -19,12 +20,13 @@ constexpr std::size_t kMostSenders = 2048;
 // What the study does with the content.
 enum class Role : std::uint8_t { kPlain, kClaim, kRequest, kAcknowledgement, kTransport, kCodes, kVolts, kDiagnostic };
 
-struct MessageRecord {
-  explicit MessageRecord(RhythmSample sample) : intervals(std::move(sample)) {}
+// What every frame touches stands in its first 64 bytes, one line of the cache.
+struct alignas(64) MessageRecord {
   std::int64_t last_us = 0;
   std::uint64_t last_line = 0;
   std::uint64_t frames = 0;
   std::int64_t longest_us = -1;
+  std::uint64_t wanted_interval = 1;  // the number of the next one that `intervals` keeps, counted from 1
   std::uint32_t sender = 0;
   std::uint32_t pgn = 0;
   Role role = Role::kPlain;
@@ -32,47 +34,58 @@ struct MessageRecord {
   bool extended = false;
   std::uint8_t channel = 0;
   std::uint32_t id = 0;
-  RhythmSample intervals;
   std::uint64_t answers = 0;
+  RhythmSample intervals;
   Mark first;
   Gap longest;
 };
 
 class MessageTable {
  public:
-  MessageTable() : slots_(kFirstSlots) {}
-  // None: not there yet.
-  [[nodiscard]] MessageRecord* find(const can::Frame& frame) {
+  static constexpr std::uint32_t kNone = ~std::uint32_t{0};
+
+  MessageTable() : slots_(kFirstSlots, kEmpty) {}
+  // Index of the record; kNone: not there yet.
+  [[nodiscard]] std::uint32_t find(const can::Frame& frame) const {
     const std::uint64_t key = key_of(frame);
-    for (std::size_t s = place(key);; s = (s + 1) & (slots_.size() - 1)) {
-      if (slots_[s].key == key) return &records_[slots_[s].record];
-      if (slots_[s].key == kEmpty) return nullptr;
+    for (std::size_t s = place(key);; s = (s + 1) & mask_) {
+      const std::uint64_t slot = slots_[s];
+      if (slot >> kRecordBits == key) return static_cast<std::uint32_t>(slot & kRecordMask);
+      if (slot == kEmpty) return kNone;
     }
   }
-  // None: no room.
-  [[nodiscard]] MessageRecord* add(const can::Frame& frame);
+  // Of all of them, so that the looking up of one need not wait for what is done with another.
+  void find(std::span<const can::Frame> frames, std::span<std::uint32_t> records) const {
+    for (std::size_t i = 0; i < frames.size(); ++i) {
+      records[i] = find(frames[i]);
+      if (records[i] != kNone) __builtin_prefetch(&records_[records[i]]);
+    }
+  }
+  // kNone: no room.
+  [[nodiscard]] std::uint32_t add(const can::Frame& frame);
+  [[nodiscard]] MessageRecord& record(std::uint32_t index) { return records_[index]; }
   [[nodiscard]] const std::vector<MessageRecord>& records() const { return records_; }
 
  private:
-  struct Slot {
-    std::uint64_t key = kEmpty;
-    std::uint32_t record = 0;
-  };
+  static constexpr std::uint32_t kRecordBits = 16;
+  static constexpr std::uint64_t kRecordMask = (std::uint64_t{1} << kRecordBits) - 1;
+  static_assert(kMostMessages <= kRecordMask);
   static constexpr std::uint64_t kEmpty = ~std::uint64_t{0};
   static constexpr std::size_t kFirstSlots = 1024;  // a power of two
 
-  // A 29-bit identifier without its priority: the same message may be sent with another one.
+  // 40 bits. A 29-bit identifier without its priority: the same message may be sent with another one.
   static std::uint64_t key_of(const can::Frame& frame) {
     const std::uint32_t id = frame.extended ? (frame.id & 0x03FFFFFFU) | 0x80000000U : frame.id;
     return (std::uint64_t{frame.channel} << 32U) | id;
   }
   [[nodiscard]] std::size_t place(std::uint64_t key) const {
-    return static_cast<std::size_t>((key * 0x9E3779B97F4A7C15ULL) >> 40U) & (slots_.size() - 1);
+    return static_cast<std::size_t>((key * 0x9E3779B97F4A7C15ULL) >> 40U) & mask_;
   }
   void put(std::uint64_t key, std::uint32_t record);
   void grow();
 
-  std::vector<Slot> slots_;
+  std::vector<std::uint64_t> slots_;  // key, then index of its record; all ones: empty
+  std::size_t mask_ = kFirstSlots - 1;
   std::vector<MessageRecord> records_;
 };
 

@@ -3,157 +3,58 @@
 
 #include <algorithm>
 #include <array>
-#include <map>
+#include <optional>
 #include <string>
 #include <utility>
 
 #include "capture/can_packet.h"
 #include "capture/packet_blocks.h"
+#include "capture/packet_frames.h"
+#include "capture/staged_source.h"
 
 namespace halfsplit::capture {
 
 namespace {
 
-constexpr std::int64_t kEarliestDateUs = 100'000'000'000'000;  // 1973: a smaller time is no date
-constexpr std::size_t kLongBatch = 4096;                       // so that handing over costs little beside reading
-constexpr std::size_t kMostPacketChannels = 255;
 constexpr std::array<std::string_view, 5> kMagics = {std::string_view("\xA1\xB2\xC3\xD4", 4),
                                                      {"\xD4\xC3\xB2\xA1", 4},
                                                      {"\xA1\xB2\x3C\x4D", 4},
                                                      {"\x4D\x3C\xB2\xA1", 4},
                                                      {"\x0A\x0D\x0D\x0A", 4}};
 
-class PacketFile final : public FrameSource {
+class PacketReader {
  public:
-  PacketFile(std::unique_ptr<base::ByteSource> bytes, base::Workers& workers)
-      : blocks_(std::move(bytes)), workers_(workers) {}
+  struct Piece : PacketFrames {
+    PacketPiece packets_of;
+  };
 
-  [[nodiscard]] std::size_t next(std::span<can::Frame> into) override {
-    const std::size_t count = fill(into);
-    show();
-    return count;
+  explicit PacketReader(std::unique_ptr<base::ByteSource> bytes) : bytes_(std::move(bytes)) {}
+
+  bool fetch(Piece& piece) { return blocks_.fetch(*bytes_, piece.packets_of); }
+  void read(Piece& piece) const { read_packet_piece(piece.packets_of, blocks_.interfaces(), piece); }
+  void begin_settling(Piece& piece, Recording& recording) {
+    recording.format = piece.packets_of.pcapng ? "pcapng" : "pcap";
+    recording.bytes += piece.packets_of.bytes;
+    order_.begin(piece, recording);
   }
-
-  // One batch is handed on while the next is read.
-  void deliver(const std::function<bool(std::span<const can::Frame>)>& take_all) override {
-    std::array<std::vector<can::Frame>, 2> batches;
-    for (auto& batch : batches) batch.resize(kLongBatch);
-    std::size_t turn = 0, count = fill(batches[0]);
-    for (bool wanted = true; wanted && count > 0; ++turn) {
-      const std::span<const can::Frame> here = std::span(batches[turn % 2]).first(count);
-      show();
-      workers_.run(2, [&](std::size_t part) {
-        if (part == 0) wanted = take_all(here);
-        if (part == 1) count = fill(batches[(turn + 1) % 2]);
-      });
-    }
-    show();
+  void settle(const Piece&, std::span<can::Frame> frames) const { order_.settle(frames); }
+  void end(Recording& recording) const {
+    recording.format = blocks_.is_pcapng() ? "pcapng" : "pcap";
+    recording.truncated = blocks_.truncated() || blocks_.problem().has_value();
+    recording.problem = bytes_->problem();
+    if (!recording.problem) recording.problem = blocks_.problem();
+    recording.lost = blocks_.lost();
   }
-
-  [[nodiscard]] const Recording& recording() const override { return shown_; }
-  [[nodiscard]] std::optional<double> fraction() const override { return shown_fraction_; }
+  [[nodiscard]] double fraction() const {
+    const std::optional<std::uint64_t> size = bytes_->size();
+    if (!size || *size == 0) return -1.0;
+    return std::min(1.0, static_cast<double>(bytes_->taken()) / static_cast<double>(*size));
+  }
 
  private:
-  void show() {
-    shown_ = recording_;
-    shown_fraction_ = fraction_;
-  }
-
-  std::size_t fill(std::span<can::Frame> into) {
-    std::size_t count = 0;
-    Packet packet;
-    while (count < into.size()) {
-      if (!blocks_.next(packet)) {
-        end();
-        break;
-      }
-      if (take(packet, into[count])) ++count;
-    }
-    recording_.bytes = blocks_.bytes().passed();
-    recording_.frames += count;
-    const std::optional<std::uint64_t> size = blocks_.bytes().beneath().size();
-    if (size && *size > 0)
-      fraction_ = std::min(1.0, static_cast<double>(blocks_.bytes().beneath().taken()) / static_cast<double>(*size));
-    return count;
-  }
-
-  void end() {
-    recording_.format = blocks_.is_pcapng() ? "pcapng" : "pcap";
-    recording_.truncated = blocks_.truncated() || blocks_.problem().has_value();
-    recording_.problem = blocks_.bytes().beneath().problem();
-    if (!recording_.problem) recording_.problem = blocks_.problem();
-    recording_.lost = 0;
-    for (const PacketInterface& interface : blocks_.interfaces()) recording_.lost += interface.lost;
-  }
-
-  // False: the packet is no frame.
-  bool take(const Packet& packet, can::Frame& frame) {
-    ++recording_.lines;
-    const std::optional<PacketLink> link = find_packet_link(blocks_.interfaces()[packet.interface].link_type);
-    std::uint32_t interface_number = 0;
-    const PacketKind kind = link ? read_can_packet(*link, packet.bytes, frame, interface_number) : PacketKind::kOther;
-    if (kind == PacketKind::kOther) {
-      ++recording_.skipped;
-      return false;
-    }
-    if (kind == PacketKind::kDamaged) return damage("not a frame: a length or an identifier that no frame has");
-    if (!packet.time_us) return damage("a time outside the years 0 to 9999");
-    frame.line = recording_.lines;
-    frame.channel = find_channel(packet.interface, *link, interface_number);
-    take_time(frame, *packet.time_us);
-    return true;
-  }
-
-  bool damage(const char* what) {
-    ++recording_.damaged;
-    if (recording_.first_damage.size() < kKeptDamage) recording_.first_damage.push_back({recording_.lines, 0, what});
-    return false;
-  }
-
-  void take_time(can::Frame& frame, std::int64_t time_us) {
-    frame.time_us = time_us;
-    if (!timed_) {
-      timed_ = true;
-      recording_.format = blocks_.is_pcapng() ? "pcapng" : "pcap";
-      recording_.time_base = time_us >= kEarliestDateUs ? TimeBase::kAbsolute : TimeBase::kRelative;
-    } else if (time_us < last_time_us_) {
-      ++recording_.backwards;
-    }
-    last_time_us_ = time_us;
-  }
-
-  std::uint8_t find_channel(std::size_t interface, PacketLink link, std::uint32_t interface_number) {
-    const std::pair<std::size_t, std::uint32_t> key{interface,
-                                                    link == PacketLink::kLinuxCooked2 ? interface_number : 0};
-    if (key == last_key_ && timed_) return last_channel_;
-    const auto [known, is_new] = numbers_.try_emplace(key, std::uint8_t{0});
-    if (is_new) known->second = number_of_name(name_of(interface, link, interface_number));
-    last_key_ = key;
-    last_channel_ = known->second;
-    return last_channel_;
-  }
-  [[nodiscard]] std::string name_of(std::size_t interface, PacketLink link, std::uint32_t interface_number) const {
-    if (link == PacketLink::kLinuxCooked2) return "interface " + std::to_string(interface_number);
-    const std::string& name = blocks_.interfaces()[interface].name;
-    if (!name.empty()) return name;
-    return blocks_.is_pcapng() ? "interface " + std::to_string(interface) : "bus";
-  }
-  std::uint8_t number_of_name(const std::string& name) {
-    std::vector<std::string>& names = recording_.channels;
-    auto found = std::find(names.begin(), names.end(), name);
-    if (found == names.end() && names.size() < kMostPacketChannels) found = names.insert(found, name);
-    return static_cast<std::uint8_t>(found - names.begin());  // 255 stands for all those too many
-  }
-
+  std::unique_ptr<base::ByteSource> bytes_;
   PacketBlocks blocks_;
-  base::Workers& workers_;
-  Recording recording_, shown_;  // as filled so far, and as it stood before the batch that is being filled
-  std::optional<double> fraction_, shown_fraction_;
-  bool timed_ = false;
-  std::int64_t last_time_us_ = 0;
-  std::map<std::pair<std::size_t, std::uint32_t>, std::uint8_t> numbers_;
-  std::pair<std::size_t, std::uint32_t> last_key_{};
-  std::uint8_t last_channel_ = 0;
+  PacketOrder order_;
 };
 
 }  // namespace
@@ -172,7 +73,7 @@ bool is_other_link(std::string_view beginning) {
 }
 
 std::unique_ptr<FrameSource> read_packet_file(std::unique_ptr<base::ByteSource> bytes, base::Workers& workers) {
-  return std::make_unique<PacketFile>(std::move(bytes), workers);
+  return std::make_unique<StagedSource<PacketReader>>(PacketReader(std::move(bytes)), workers);
 }
 
 }  // namespace halfsplit::capture

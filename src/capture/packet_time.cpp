@@ -8,7 +8,7 @@ namespace halfsplit::capture {
 namespace {
 
 constexpr std::uint64_t kMillion = 1'000'000;
-constexpr std::uint64_t kLargestSeconds = 253'402'300'799;  // 9999-12-31 23:59:59
+constexpr std::uint64_t kLargestSeconds = kMicrosecondsTo9999 / kMillion;
 
 struct SecondsAndMicro {
   std::uint64_t seconds, micro;
@@ -34,8 +34,7 @@ SecondsAndMicro of_ten(std::uint64_t ticks, unsigned power) {
 }  // namespace
 
 std::optional<std::int64_t> find_time_us(std::uint64_t ticks, const PacketClock& clock) {
-  if (clock.resolution == 6 && clock.offset_s == 0 && ticks < kLargestSeconds * kMillion)
-    return static_cast<std::int64_t>(ticks);  // as nearly every tap writes it
+  if (is_plain_clock(clock) && ticks < kMicrosecondsTo9999) return static_cast<std::int64_t>(ticks);
   const unsigned power = clock.resolution & 0x7FU;
   const SecondsAndMicro time = (clock.resolution & 0x80U) != 0 ? of_two(ticks, power) : of_ten(ticks, power);
   constexpr auto kMost = static_cast<std::int64_t>(kLargestSeconds);

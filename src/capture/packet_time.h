@@ -12,6 +12,12 @@ struct PacketClock {
   std::int64_t offset_s = 0;    // added to every time
 };
 
+constexpr std::uint64_t kMicrosecondsTo9999 = 253'402'300'799'000'000;  // 9999-12-31 23:59:59
+
+// Ticks are microseconds since 1970, as nearly every tap writes them.
+[[nodiscard]] constexpr bool is_plain_clock(const PacketClock& clock) {
+  return clock.resolution == 6 && clock.offset_s == 0;
+}
 // None: outside the years 0 to 9999, which no tap means.
 [[nodiscard]] std::optional<std::int64_t> find_time_us(std::uint64_t ticks, const PacketClock& clock);
 

@@ -7,27 +7,24 @@
 
 namespace halfsplit::capture {
 
-void RhythmSample::keep(std::int64_t interval_us) {
+void RhythmPlan::draw() {
+  const auto uniform = [this] { return 1.0 - rng_.uniform(); };  // never 0
+  weight_ *= std::exp(std::log(uniform()) / static_cast<double>(kKeptIntervals));
+  const double passed = std::floor(std::log(uniform()) / std::log1p(-weight_));
+  const std::uint64_t before = steps_.empty() ? kKeptIntervals : steps_.back().number;
+  const std::uint64_t number = before + 1 + static_cast<std::uint64_t>(std::clamp(passed, 0.0, 1.0e18));
+  steps_.push_back({number, rng_.below(kKeptIntervals)});
+}
+
+std::uint64_t RhythmSample::keep(std::uint64_t number, std::int64_t interval_us, RhythmPlan& plan) {
   const auto value =
       static_cast<std::uint32_t>(std::clamp<std::int64_t>(interval_us, 0, std::numeric_limits<std::uint32_t>::max()));
   if (kept_.size() < kKeptIntervals) {
     kept_.push_back(value);
-    if (kept_.size() == kKeptIntervals) {
-      next_ = seen_;
-      skip();
-    }
-    return;
+    return kept_.size() < kKeptIntervals ? number + 1 : plan.step(0).number;
   }
-  kept_[rng_.below(kKeptIntervals)] = value;
-  skip();
-}
-
-// The number of the next interval that finds a place.
-void RhythmSample::skip() {
-  const auto draw = [this] { return 1.0 - rng_.uniform(); };  // never 0
-  weight_ *= std::exp(std::log(draw()) / static_cast<double>(kKeptIntervals));
-  const double passed = std::floor(std::log(draw()) / std::log1p(-weight_));
-  next_ += 1 + static_cast<std::uint64_t>(std::clamp(passed, 0.0, 1.0e18));
+  kept_[plan.step(steps_++).place] = value;
+  return plan.step(steps_).number;
 }
 
 Rhythm RhythmSample::rhythm() const {

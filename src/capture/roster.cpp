@@ -65,7 +65,6 @@ std::vector<std::size_t> make_roster(const std::vector<SenderRecord>& records,
     place[r] = findings.senders.size();
     Sender& sender = findings.senders.emplace_back();
     sender.key = records[r].key;
-    sender.frames = records[r].frames;
     sender.first = records[r].first;
     sender.last = records[r].last;
     sender.rate = records[r].rate;
@@ -73,6 +72,7 @@ std::vector<std::size_t> make_roster(const std::vector<SenderRecord>& records,
   for (const MessageRecord& record : messages) {
     Sender& sender = findings.senders[place[record.sender]];
     sender.messages.push_back(told_message(record));
+    sender.frames += record.frames;
     const bool nobody = sender.key.extended && sender.key.number == can::kNullAddress;
     if (findings.timed && !nobody) judge_quiet(sender, sender.messages.back());
   }

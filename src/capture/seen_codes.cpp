@@ -7,6 +7,8 @@ namespace halfsplit::capture {
 
 namespace {
 
+constexpr std::size_t kLongestRepeated = 256;  // bytes of a report kept to know it again
+
 bool lit_lamp(can::LampState state) {
   return state == can::LampState::kOn || state == can::LampState::kSlowFlash || state == can::LampState::kFastFlash;
 }
@@ -21,8 +23,11 @@ void count_lamps(SeenLamps& seen, const can::Lamps& lamps, const Mark& mark) {
 }  // namespace
 
 SeenCodes::Reporter* SeenCodes::reporter(const SenderKey& source, std::uint32_t pgn) {
-  const auto found = std::find_if(reporters_.begin(), reporters_.end(),
-                                  [&](const Reporter& r) { return r.lamps.source == source && r.lamps.pgn == pgn; });
+  const auto same = [&](const Reporter& r) { return r.lamps.source == source && r.lamps.pgn == pgn; };
+  std::uint16_t& last = last_of_[source.number & 0xFFU];
+  if (last < reporters_.size() && same(reporters_[last])) return &reporters_[last];
+  const auto found = std::find_if(reporters_.begin(), reporters_.end(), same);
+  last = static_cast<std::uint16_t>(found - reporters_.begin());
   if (found != reporters_.end()) return &*found;
   if (reporters_.size() == kMostReporters) return nullptr;
   reporters_.emplace_back();
@@ -63,19 +68,41 @@ void SeenCodes::see(Reporter& reporter, const can::TroubleCode& code, const Mark
 }
 
 void SeenCodes::add(const SenderKey& source, std::uint32_t pgn, std::span<const std::uint8_t> bytes, const Mark& mark) {
-  const std::optional<can::CodeReport> report = can::read_code_report(bytes);
-  if (!report) return;
+  if (bytes.size() < can::kLeastCodeReport) return;
   Reporter* from = reporter(source, pgn);
   if (from == nullptr) {
     ++not_kept_;
     return;
   }
+  if (std::equal(bytes.begin(), bytes.end(), from->bytes.begin(), from->bytes.end())) return add_again(*from, mark);
+  const std::optional<can::CodeReport> report = can::read_code_report(bytes);
+  if (!report) return;
+  const std::uint64_t not_kept = not_kept_;
   ++from->lamps.messages;
   if (!report->codes.empty()) ++from->lamps.with_codes;
   count_lamps(from->lamps, report->lamps, mark);
   for (const can::TroubleCode& code : report->codes) see(*from, code, mark);
   for (const std::size_t e : from->codes)
     if (entries_[e].in_report + 1 == from->lamps.messages) ++entries_[e].seen.went;
+  from->bytes.clear();
+  if (bytes.size() > kLongestRepeated || not_kept != not_kept_) return;
+  from->bytes.assign(bytes.begin(), bytes.end());
+  from->told.clear();
+  for (const std::size_t e : from->codes)
+    if (entries_[e].in_report == from->lamps.messages) from->told.push_back(e);
+}
+
+// The same report once more: nothing came, nothing went.
+void SeenCodes::add_again(Reporter& from, const Mark& mark) {
+  const std::uint64_t report = ++from.lamps.messages;
+  if (!from.told.empty()) ++from.lamps.with_codes;
+  count_lamps(from.lamps, from.lamps.lamps, mark);
+  for (const std::size_t e : from.told) {
+    Entry& entry = entries_[e];
+    entry.in_report = report;
+    ++entry.seen.times;
+    entry.seen.last = mark;
+  }
 }
 
 void SeenCodes::add_reply(const can::IsoTpMessage& message, const Mark& mark) {

@@ -3,6 +3,7 @@
 // last told, and when they came and went.
 #pragma once
 
+#include <array>
 #include <vector>
 
 #include "can/iso_tp.h"
@@ -28,12 +29,16 @@ class SeenCodes {
   };
   struct Reporter {
     SeenLamps lamps;
-    std::vector<std::size_t> codes;  // entries
+    std::vector<std::size_t> codes;   // entries
+    std::vector<std::uint8_t> bytes;  // of its last report; empty: not kept
+    std::vector<std::size_t> told;    // entries that one told
   };
   Reporter* reporter(const SenderKey& source, std::uint32_t pgn);
+  void add_again(Reporter& from, const Mark& mark);
   void see(Reporter& reporter, const can::TroubleCode& code, const Mark& mark);
 
   std::vector<Reporter> reporters_;
+  std::array<std::uint16_t, 256> last_of_ = {};  // the reporter last found, by the lower byte of its number
   std::vector<Entry> entries_;
   std::vector<SeenDiagnosticCode> replied_;
   std::uint64_t not_kept_ = 0;

@@ -11,7 +11,7 @@
 namespace halfsplit::capture {
 namespace {
 
-Findings study(const std::vector<can::Frame>& frames) {
+Findings study_all(const std::vector<can::Frame>& frames) {
   Study study;
   study.take(frames);
   return study.findings();
@@ -45,7 +45,7 @@ TEST(Silences, TwoTogetherTwiceAreOnePattern) {
   MadeTraffic made =
       bus_of_four({{{kBrakes, kDash}, 10'000'000, 11'500'000}, {{kBrakes, kDash}, 30'000'000, 33'000'000}});
   const std::vector<can::Frame> frames = made.frames();
-  const Findings f = study(frames);
+  const Findings f = study_all(frames);
   ASSERT_EQ(f.events.size(), 2U);
   EXPECT_EQ(quiet_numbers(f, f.events[0]), (std::set<std::uint16_t>{11, 23}));
   EXPECT_EQ(numbers(f, f.events[0].heard), (std::set<std::uint16_t>{0, 33}));
@@ -65,7 +65,7 @@ TEST(Silences, TwoTogetherTwiceAreOnePattern) {
 }
 
 TEST(Silences, ASlowSenderCannotTell) {
-  const Findings f = study(bus_of_four({{{kBrakes}, 10'050'000, 10'450'000}}).frames());
+  const Findings f = study_all(bus_of_four({{{kBrakes}, 10'050'000, 10'450'000}}).frames());
   ASSERT_EQ(f.events.size(), 1U);
   const std::set<std::uint16_t> heard = numbers(f, f.events[0].heard);
   EXPECT_TRUE(heard.contains(0));
@@ -76,12 +76,12 @@ TEST(Silences, ASlowSenderCannotTell) {
 TEST(Silences, NoSilencesNoEvents) {
   for (std::uint64_t seed = 1; seed <= 5; ++seed) {
     SCOPED_TRACE(seed);
-    EXPECT_TRUE(study(bus_of_four({}, seed).frames()).events.empty());
+    EXPECT_TRUE(study_all(bus_of_four({}, seed).frames()).events.empty());
   }
 }
 
 TEST(Silences, ToTheEnd) {
-  const Findings f = study(bus_of_four({{{kEngine, kBrakes}, 50'000'000, 61'000'000}}).frames());
+  const Findings f = study_all(bus_of_four({{{kEngine, kBrakes}, 50'000'000, 61'000'000}}).frames());
   ASSERT_EQ(f.events.size(), 1U);
   EXPECT_EQ(f.events[0].silences.size(), 2U);
   EXPECT_TRUE(f.events[0].silences[0].to_the_end);
@@ -90,7 +90,7 @@ TEST(Silences, ToTheEnd) {
 }
 
 TEST(Silences, FromTheBeginningIsALateComer) {
-  const Findings f = study(bus_of_four({{{kDash}, 0, 20'000'000}}).frames());
+  const Findings f = study_all(bus_of_four({{{kDash}, 0, 20'000'000}}).frames());
   EXPECT_TRUE(f.events.empty());
   ASSERT_EQ(f.late.size(), 1U);
   EXPECT_EQ(f.senders[f.late[0].sender].key.number, 23);
@@ -98,7 +98,7 @@ TEST(Silences, FromTheBeginningIsALateComer) {
 }
 
 TEST(Silences, NobodyAtAll) {
-  const Findings f = study(bus_of_four({{{kEngine, kBrakes, kDash, kSlow}, 20'000'000, 30'000'000}}).frames());
+  const Findings f = study_all(bus_of_four({{{kEngine, kBrakes, kDash, kSlow}, 20'000'000, 30'000'000}}).frames());
   ASSERT_EQ(f.events.size(), 1U);
   EXPECT_EQ(f.events[0].silences.size(), 4U);
   EXPECT_TRUE(f.events[0].whole_bus);
@@ -107,7 +107,7 @@ TEST(Silences, NobodyAtAll) {
 TEST(Silences, StartedAnewOrNot) {
   MadeTraffic made = bus_of_four({{{kBrakes, kDash}, 10'000'000, 12'000'000}});
   made.add(made_frame(12'100'000, made_id(60928, 11), {1, 0, 0, 0, 0, 0, 0, 0}));
-  const Findings f = study(made.frames());
+  const Findings f = study_all(made.frames());
   ASSERT_EQ(f.events.size(), 1U);
   EXPECT_TRUE(f.events[0].silences[0].claimed);
   EXPECT_FALSE(f.events[0].silences[1].claimed);
@@ -117,7 +117,7 @@ TEST(Silences, AClaimThatWasAskedForTellsNothing) {
   MadeTraffic made = bus_of_four({{{kBrakes, kDash}, 10'000'000, 12'000'000}});
   made.add(made_frame(12'090'000, made_id(59904, 0, 255), {0, 0xEE, 0}));
   made.add(made_frame(12'100'000, made_id(60928, 11), {1, 0, 0, 0, 0, 0, 0, 0}));
-  EXPECT_FALSE(study(made.frames()).events.at(0).silences[0].claimed);
+  EXPECT_FALSE(study_all(made.frames()).events.at(0).silences[0].claimed);
 }
 
 TEST(Silences, SupplyBeforeDuringAndAfter) {
@@ -126,7 +126,7 @@ TEST(Silences, SupplyBeforeDuringAndAfter) {
     const int raw = s == 11 ? 180 : 480 + s;  // 0.05 V each
     made.add(made_frame(s * 1'000'000 + 5, made_id(65271, 0), {255, 255, 255, 255, raw & 255, raw >> 8, 255, 255}));
   }
-  const Findings f = study(made.frames());
+  const Findings f = study_all(made.frames());
   ASSERT_EQ(f.events.size(), 1U);
   ASSERT_TRUE(f.events[0].volts_before && f.events[0].volts_least && f.events[0].volts_after);
   EXPECT_EQ(f.events[0].volts_before->spn, 168U);
@@ -159,7 +159,7 @@ TEST(Silences, TheRightGroupIsFound) {
     off.from_us = 8'000'000 + static_cast<std::int64_t>(rng.below(1'000'000));
     off.to_us = off.from_us + 200'000 + 6 * slowest + static_cast<std::int64_t>(rng.below(3'000'000));
     for (std::size_t s = 0; s < count; ++s) made.cyclic({ids[s], periods[s], rng.uniform(0.0, 0.1)}, 25'000'000, {off});
-    const Findings f = study(made.frames());
+    const Findings f = study_all(made.frames());
     ASSERT_EQ(f.events.size(), 1U);
     std::set<std::uint16_t> expected;
     for (const std::uint32_t id : off.ids) expected.insert(can::j1939_source(id));

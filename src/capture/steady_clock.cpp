@@ -19,6 +19,7 @@ std::int64_t bounded_difference(std::int64_t a, std::int64_t b) {
 void SteadyClock::step(const can::Frame& frame) {
   if (!begun_) {
     begun_ = true;
+    too_far_ = kJumpAheadUs + 1;
     start_us_ = zero_us_ = frame.time_us;
     return;
   }

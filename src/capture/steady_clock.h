@@ -16,16 +16,19 @@ constexpr std::int64_t kJumpAheadUs = 86'400'000'000;  // a day
 
 class SteadyClock {
  public:
-  [[nodiscard]] Mark mark(const can::Frame& frame) {
+  [[nodiscard]] std::int64_t time_of(const can::Frame& frame) {
     // Unsigned, as a damaged time may hold anything.
     const auto at =
         static_cast<std::int64_t>(static_cast<std::uint64_t>(frame.time_us) - static_cast<std::uint64_t>(zero_us_));
-    if (!begun_ || at < last_us_ || at > last_us_ + kJumpAheadUs || at > kLatestUs)
+    const std::uint64_t ahead = static_cast<std::uint64_t>(at) - static_cast<std::uint64_t>(last_us_);
+    if (ahead >= too_far_ || at > kLatestUs) [[unlikely]] {  // or back: then it is a very large number
       step(frame);
-    else
+    } else {
       last_us_ = at;
-    return {last_us_, frame.line};
+    }
+    return last_us_;
   }
+  [[nodiscard]] Mark mark(const can::Frame& frame) { return {time_of(frame), frame.line}; }
   void tell(Findings& findings) const;
 
  private:
@@ -34,6 +37,7 @@ class SteadyClock {
   void step(const can::Frame& frame);
 
   bool begun_ = false;
+  std::uint64_t too_far_ = 0;  // ahead of the last frame; nothing is near before the first
   std::int64_t start_us_ = 0, zero_us_ = 0, last_us_ = 0;
   std::vector<ClockJump> jumps_;
   std::uint64_t more_jumps_ = 0;

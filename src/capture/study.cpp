@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// What is done for every frame is in `one`: the message's record is found by its identifier, counts and gaps are kept
-// there and at its sender, and what has content of its own goes to whoever reads it. All lists are bounded.
+// What is done for every frame is in State::take: the message's record is found by its identifier, counts and gaps are
+// kept there and at its sender, and what has content of its own goes to whoever reads it. All lists are bounded.
 #include "capture/study.h"
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "can/iso_tp.h"
@@ -29,6 +30,7 @@ namespace {
 
 constexpr std::int64_t kClaimAfterUs = 2'000'000;  // a claim so soon after it fell silent and came back: started anew
 constexpr std::size_t kMostAwaiting = 256;
+constexpr std::size_t kTaken = 256;                                   // frames whose messages are looked up together
 constexpr std::uint8_t kRequestToSend = 16, kBroadcastAnnounce = 32;  // control bytes, SAE J1939-21
 
 Role role_of(const can::Frame& frame) {
@@ -53,16 +55,20 @@ SenderKey key_of_sender(const can::Frame& frame) {
 class Study::State {
  public:
   explicit State(const StudyOptions& options) : options_(options) {}
-  void one(const can::Frame& frame);
+  // At most kTaken.
+  void take(std::span<const can::Frame> frames);
   Findings findings();
 
  private:
-  MessageRecord* new_message(const can::Frame& frame, const Mark& mark);
+  [[nodiscard]] std::uint32_t find_or_add(const can::Frame& frame, const Mark& mark);
   [[nodiscard]] std::size_t sender_of(const can::Frame& frame, const Mark& mark);
   void next_slot(std::int64_t at_us);
   void without_data(const can::Frame& frame, const Mark& mark);
-  void count(MessageRecord& message, const Mark& mark);
-  void count(SenderRecord& sender, std::size_t which, const Mark& mark);
+  void count(MessageRecord& message, std::int64_t at_us, std::uint64_t line);
+  static void note_longest(MessageRecord& message, std::int64_t interval, const Mark& mark);
+  void end_slot();
+  void note_common_gap(const Mark& mark);
+  void see_answer(const can::Frame& frame, MessageRecord& message, const Mark& mark);
   void note_gap(SenderRecord& sender, std::size_t which, const Mark& mark);
   void content(const can::Frame& frame, MessageRecord& message, const Mark& mark);
   void claim(const can::Frame& frame, SenderRecord& sender, const Mark& mark);
@@ -71,88 +77,121 @@ class Study::State {
   void volts(const can::Frame& frame, const SenderRecord& sender, const Mark& mark);
   [[nodiscard]] Mark mark_at(std::int64_t time_us, std::uint64_t line, const Mark& now) const;
   BusLoad& load(std::uint8_t channel) {
-    if (channel >= load_.size()) load_.resize(channel + std::size_t{1});
+    if (channel >= channels_) [[unlikely]]
+      load_.resize(channels_ = channel + std::size_t{1});
     return load_[channel];
   }
 
   StudyOptions options_;
-  std::uint64_t frames_ = 0, data_ = 0, remote_ = 0, flexible_ = 0, unlisted_ = 0;
+  std::uint64_t frames_ = 0, remote_ = 0, flexible_ = 0, unlisted_ = 0;
   Mark last_;
   std::int64_t last_recorded_us_ = 0;
   SteadyClock clock_;
   SlotClock slots_;
   MessageTable messages_;
+  std::array<std::uint32_t, kTaken> places_ = {};  // of their messages
+  RhythmPlan rhythm_;
   std::vector<SenderRecord> senders_;
   LongestGaps nobody_;  // gaps of all senders together
   std::uint64_t gaps_noted_ = 0;
-  std::vector<std::pair<std::size_t, std::uint64_t>> awaiting_;  // gaps behind which no voltage was reported yet
+  struct Awaiting {
+    std::size_t sender, place;
+    std::uint64_t order;
+  };
+  std::vector<Awaiting> awaiting_;  // gaps behind which no voltage was reported yet
+  std::size_t channels_ = 0;
   std::vector<BusLoad> load_;
   ErrorFrames errors_;
   Claims claims_;
   Requests requests_;
   can::Transport transport_;
+  std::vector<can::TransportMessage> ended_;  // room
   can::IsoTp iso_tp_;
   LongMessageCounts long_messages_;
   SeenCodes codes_;
   SupplyVolts volts_;
 };
 
-void Study::State::one(const can::Frame& frame) {
-  const Mark mark = clock_.mark(frame);
-  if (!slots_.in_slot(mark.at_us)) next_slot(mark.at_us);
-  last_recorded_us_ = frame.time_us;
-  ++frames_;
-  if (frame.kind != can::FrameKind::kData) {
-    without_data(frame, mark);
-    last_ = mark;
-    return;
-  }
-  ++data_;
-  flexible_ += frame.flexible ? 1U : 0U;
-  if (nobody_.wants(mark.at_us - last_.at_us) && frames_ > 1) nobody_.note({last_, mark}, ++gaps_noted_);
-  last_ = mark;
-  load(frame.channel).add(frame, mark, slots_.index());
-  MessageRecord* message = messages_.find(frame);
-  if (message == nullptr) message = new_message(frame, mark);
-  if (message == nullptr) return;
-  SenderRecord& sender = senders_[message->sender];
-  count(*message, mark);
-  count(sender, message->sender, mark);
-  if (requests_.waiting() && frame.extended &&
-      requests_.see(frame.channel, can::j1939_source(frame.id), message->pgn, mark))
-    ++message->answers;
-  if (message->role != Role::kPlain) content(frame, *message, mark);
-}
-
-void Study::State::count(MessageRecord& message, const Mark& mark) {
-  if (message.frames++ > 0) {
-    const std::int64_t interval = mark.at_us - message.last_us;
-    message.intervals.add(interval);
-    if (interval > message.longest_us) {
-      message.longest_us = interval;
-      message.longest = {{message.last_us, message.last_line}, mark};
+// The mark is put together where it is wanted: as a value that is passed on it would be written to memory and read back
+// for every frame.
+void Study::State::take(std::span<const can::Frame> frames) {
+  messages_.find(frames, places_);
+  for (std::size_t i = 0; i < frames.size(); ++i) {
+    const can::Frame& frame = frames[i];
+    const std::int64_t at_us = clock_.time_of(frame);
+    const std::uint64_t line = frame.line;
+    if (!slots_.in_slot(at_us)) [[unlikely]]
+      next_slot(at_us);
+    last_recorded_us_ = frame.time_us;
+    ++frames_;
+    if (frame.kind != can::FrameKind::kData) [[unlikely]] {
+      without_data(frame, {at_us, line});
+      continue;
     }
+    flexible_ += frame.flexible ? 1U : 0U;
+    if (nobody_.wants(at_us - last_.at_us)) [[unlikely]]
+      note_common_gap({at_us, line});
+    last_ = {at_us, line};
+    load(frame.channel).add(frame, at_us, line);
+    std::uint32_t place = places_[i];
+    if (place == MessageTable::kNone) [[unlikely]] {
+      place = find_or_add(frame, {at_us, line});
+      if (place == MessageTable::kNone) continue;
+    }
+    MessageRecord& message = messages_.record(place);
+    count(message, at_us, line);
+    SenderRecord& sender = senders_[message.sender];
+    if (sender.gaps.wants(at_us - sender.last.at_us)) [[unlikely]]
+      note_gap(sender, message.sender, {at_us, line});
+    sender.last = {at_us, line};
+    ++sender.in_slot;
+    if (requests_.waiting()) [[unlikely]]
+      see_answer(frame, message, {at_us, line});
+    if (message.role != Role::kPlain) [[unlikely]]
+      content(frame, message, {at_us, line});
   }
-  message.last_us = mark.at_us;
-  message.last_line = mark.line;
 }
 
-void Study::State::count(SenderRecord& sender, std::size_t which, const Mark& mark) {
-  if (sender.gaps.wants(mark.at_us - sender.last.at_us)) note_gap(sender, which, mark);
-  ++sender.frames;
-  sender.last = mark;
-  if (slots_.index() >= sender.rate.size()) sender.rate.resize(slots_.index() + 1);
-  ++sender.rate[slots_.index()];
+inline void Study::State::count(MessageRecord& message, std::int64_t at_us, std::uint64_t line) {
+  const std::uint64_t number = message.frames++;  // of the interval that ends here
+  if (number > 0) [[likely]] {
+    const std::int64_t interval = at_us - message.last_us;
+    if (number == message.wanted_interval) message.wanted_interval = message.intervals.keep(number, interval, rhythm_);
+    if (interval > message.longest_us) [[unlikely]]
+      note_longest(message, interval, {at_us, line});
+  }
+  message.last_us = at_us;
+  message.last_line = line;
+}
+
+void Study::State::note_longest(MessageRecord& message, std::int64_t interval, const Mark& mark) {
+  message.longest_us = interval;
+  message.longest = {{message.last_us, message.last_line}, mark};
 }
 
 void Study::State::note_gap(SenderRecord& sender, std::size_t which, const Mark& mark) {
   NotedGap& noted = sender.gaps.note({sender.last, mark}, ++gaps_noted_);
   noted.volts_before = volts_.last_before(sender.last);
   noted.volts_least = volts_.least_within(sender.last, mark);
-  if (awaiting_.size() < kMostAwaiting) awaiting_.emplace_back(which, gaps_noted_);
+  if (awaiting_.size() < kMostAwaiting) awaiting_.push_back({which, sender.gaps.place_of(noted), gaps_noted_});
+}
+
+void Study::State::note_common_gap(const Mark& mark) {
+  if (frames_ > 1) nobody_.note({last_, mark}, ++gaps_noted_);
+}
+
+void Study::State::see_answer(const can::Frame& frame, MessageRecord& message, const Mark& mark) {
+  if (!frame.extended) return;
+  if (requests_.see(frame.channel, can::j1939_source(frame.id), message.pgn, mark)) ++message.answers;
+}
+
+void Study::State::end_slot() {
+  for (BusLoad& load : load_) load.end_slot(slots_.index());
+  for (SenderRecord& sender : senders_) sender.end_slot(slots_.index());
 }
 
 void Study::State::next_slot(std::int64_t at_us) {
+  end_slot();
   for (int pairings = slots_.advance(at_us); pairings > 0; --pairings) {
     for (BusLoad& load : load_) load.pair();
     for (SenderRecord& sender : senders_) pair_slots(sender.rate, [](std::uint32_t& a, std::uint32_t b) { a += b; });
@@ -160,13 +199,14 @@ void Study::State::next_slot(std::int64_t at_us) {
 }
 
 void Study::State::without_data(const can::Frame& frame, const Mark& mark) {
+  last_ = mark;
   if (frame.kind == can::FrameKind::kError) {
     errors_.add(frame, mark);
     ++load(frame.channel).slot(slots_.index()).errors;
     return;
   }
   ++remote_;
-  load(frame.channel).add(frame, mark, slots_.index());
+  load(frame.channel).add(frame, mark.at_us, mark.line);
 }
 
 std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
@@ -181,19 +221,22 @@ std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
   return senders_.size() - 1;
 }
 
-MessageRecord* Study::State::new_message(const can::Frame& frame, const Mark& mark) {
+std::uint32_t Study::State::find_or_add(const can::Frame& frame, const Mark& mark) {
+  std::uint32_t place = messages_.find(frame);  // it may have been added since all of them were looked up
+  if (place != MessageTable::kNone) return place;
   const std::size_t sender = sender_of(frame, mark);
-  MessageRecord* message = sender == senders_.size() ? nullptr : messages_.add(frame);
-  if (message == nullptr) {
+  if (sender < senders_.size()) place = messages_.add(frame);
+  if (place == MessageTable::kNone) {
     ++unlisted_;
-    return nullptr;
+    return place;
   }
-  message->sender = static_cast<std::uint32_t>(sender);
-  message->pgn = frame.extended ? can::j1939_pgn(frame.id) : 0;
-  message->destination = frame.extended ? can::split_j1939_id(frame.id).destination() : can::kGlobalAddress;
-  message->role = role_of(frame);
-  message->first = mark;
-  return message;
+  MessageRecord& message = messages_.record(place);
+  message.sender = static_cast<std::uint32_t>(sender);
+  message.pgn = frame.extended ? can::j1939_pgn(frame.id) : 0;
+  message.destination = frame.extended ? can::split_j1939_id(frame.id).destination() : can::kGlobalAddress;
+  message.role = role_of(frame);
+  message.first = mark;
+  return place;
 }
 
 void Study::State::content(const can::Frame& frame, MessageRecord& message, const Mark& mark) {
@@ -237,9 +280,9 @@ Mark Study::State::mark_at(std::int64_t time_us, std::uint64_t line, const Mark&
 }
 
 void Study::State::transport(const can::Frame& frame, MessageRecord&, const Mark& mark) {
-  std::vector<can::TransportMessage> ended;
-  transport_.take(frame, ended);
-  take_long(ended, mark);
+  transport_.take(frame, ended_);
+  take_long(ended_, mark);
+  ended_.clear();
   // The announcement of a long message answers a request for it.
   const std::span<const std::uint8_t> bytes = frame.bytes();
   if (!requests_.waiting() || bytes.size() < 8 || can::j1939_pgn(frame.id) != can::kPgnTransportControl) return;
@@ -265,16 +308,17 @@ void Study::State::volts(const can::Frame& frame, const SenderRecord& sender, co
     const auto value = static_cast<float>(told.volts);
     slot.least_volts = slot.least_volts < 0.0F ? value : std::min(slot.least_volts, value);
     slot.most_volts = std::max(slot.most_volts, value);
-    for (const auto& [which, order] : awaiting_)
-      if (NotedGap* gap = senders_[which].gaps.find(order)) gap->volts_after = told;
+    for (const Awaiting& one : awaiting_)
+      if (NotedGap* gap = senders_[one.sender].gaps.find(one.place, one.order)) gap->volts_after = told;
     awaiting_.clear();
   }
 }
 
 Findings Study::State::findings() {
-  std::vector<can::TransportMessage> ended;
-  transport_.finish(ended);
-  take_long(ended, last_);
+  end_slot();
+  transport_.finish(ended_);
+  take_long(ended_, last_);
+  ended_.clear();
   std::vector<can::IsoTpMessage> replies;
   iso_tp_.finish(replies);
   Findings findings;
@@ -293,7 +337,7 @@ Findings Study::State::findings() {
   findings.last_volts = volts_.last();
   findings.slot_us = slots_.width_us();
   for (const BusLoad& load : load_) findings.load.push_back(load.load(options_.bit_rate));
-  findings.errors = errors_.errors(data_ + remote_);
+  findings.errors = errors_.errors(frames_ - errors_.frames());
   return findings;
 }
 
@@ -303,7 +347,8 @@ Study::Study(Study&&) noexcept = default;
 Study& Study::operator=(Study&&) noexcept = default;
 
 void Study::take(std::span<const can::Frame> frames) {
-  for (const can::Frame& frame : frames) state_->one(frame);
+  for (; frames.size() > kTaken; frames = frames.subspan(kTaken)) state_->take(frames.first(kTaken));
+  state_->take(frames);
 }
 
 Findings Study::findings() { return state_->findings(); }

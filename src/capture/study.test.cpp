@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "capture/error_frames.h"
 #include "capture/findings_text.h"
 #include "capture/made_traffic.h"
@@ -121,6 +123,47 @@ TEST(Study, CodesComeAndGo) {
   ASSERT_EQ(f.lamps.size(), 1U);
   EXPECT_EQ(f.lamps[0].lit, (std::array<std::uint64_t, 4>{0, 0, 3, 0}));
   EXPECT_EQ(f.lamps[0].first_lit[2].line, 2U);
+}
+
+// Reports drawn from a few, so that the same come again and again; counted anew from the list of them.
+TEST(Study, CodesThatComeAndGoAreCountedReportByReport) {
+  base::Rng rng(8);
+  const std::vector<std::vector<int>> kinds = {{}, {168}, {91}, {168, 91}, {91, 168}, {91, 91}};
+  std::vector<can::Frame> frames;
+  std::vector<std::vector<int>> told;
+  for (int i = 0; i < 500; ++i) {
+    told.push_back(rng.chance(0.7) && i > 0 ? told.back() : kinds[rng.below(kinds.size())]);
+    std::vector<int> data = {told.back().empty() ? 0 : 4, 255};
+    for (const int spn : told.back()) data.insert(data.end(), {spn, 0, 3, 2});
+    can::Frame frame = made_frame(i, made_id(65226, 0x31), {});
+    frame.flexible = true;  // two codes fit
+    for (const int byte : data) frame.data[frame.length++] = static_cast<std::uint8_t>(byte);
+    while (frame.length < 12) frame.data[frame.length++] = 0;
+    frames.push_back(frame);
+  }
+  const Findings f = study(numbered(frames));
+  ASSERT_EQ(f.codes.size(), 2U);
+  for (const SeenCode& code : f.codes) {
+    std::uint64_t times = 0, came = 0, went = 0, last = 0;
+    for (std::size_t i = 0; i < told.size(); ++i) {
+      const auto in = [&](std::size_t r) {
+        return std::find(told[r].begin(), told[r].end(), static_cast<int>(code.code.spn)) != told[r].end();
+      };
+      times += in(i) ? 1 : 0;
+      came += i > 0 && in(i) && !in(i - 1) ? 1 : 0;
+      went += i > 0 && !in(i) && in(i - 1) ? 1 : 0;
+      if (in(i)) last = i + 1;
+    }
+    EXPECT_EQ(code.times, times);
+    EXPECT_EQ(code.came, came);
+    EXPECT_EQ(code.went, went);
+    EXPECT_EQ(code.last.line, last);
+    EXPECT_EQ(code.at_the_end, last == told.size());
+  }
+  EXPECT_EQ(f.lamps.at(0).messages, told.size());
+  const auto with_codes = std::count_if(told.begin(), told.end(), [](const auto& t) { return !t.empty(); });
+  EXPECT_EQ(f.lamps.at(0).with_codes, static_cast<std::uint64_t>(with_codes));
+  EXPECT_EQ(f.lamps.at(0).lit[2], static_cast<std::uint64_t>(with_codes));
 }
 
 TEST(Study, CodesOfALongMessage) {

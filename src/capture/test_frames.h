@@ -1,14 +1,38 @@
 // SPDX-License-Identifier: Apache-2.0
-// For tests: all frames of a source, and a frame as text.
+// For tests: all frames of a source, a frame as text, and hands that work in another order than asked.
 #pragma once
 
+#include <algorithm>
 #include <cstdio>
 #include <string>
 #include <vector>
 
+#include "base/seams.h"
 #include "capture/frame_source.h"
 
 namespace halfsplit::capture {
+
+// Real threads are system's; here every place is filled before the first piece is worked, the last one first.
+class FarAhead final : public base::Workers {
+ public:
+  explicit FarAhead(std::size_t most) : most_(most) {}
+  [[nodiscard]] std::size_t hands() const override { return 3; }
+  void run(std::size_t count, const std::function<void(std::size_t)>& task) override {
+    while (count > 0) task(--count);
+  }
+  void relay(const base::Relay& pieces) override {
+    for (bool more = true; more;) {
+      std::size_t filled = 0;
+      for (; filled < std::min(most_, pieces.places) && more; filled += more ? 1 : 0) more = pieces.fetch(filled);
+      for (std::size_t place = filled; place > 0;) pieces.work(--place);
+      for (std::size_t place = 0; place < filled; ++place)
+        if (!pieces.hand_on(place)) return;
+    }
+  }
+
+ private:
+  std::size_t most_;
+};
 
 struct Read {
   std::vector<can::Frame> frames;

@@ -7,12 +7,14 @@
 
 namespace halfsplit::cli {
 
+TerminalProgress::TerminalProgress() : watched_(isatty(STDERR_FILENO) != 0) {}
+
 TerminalProgress::~TerminalProgress() {
   if (shown_) std::fputs("\r\033[K", stderr);
 }
 
 void TerminalProgress::report(std::string_view what, double fraction) {
-  if (isatty(STDERR_FILENO) == 0) return;
+  if (!watched_) return;
   const auto now = std::chrono::steady_clock::now();
   if (now - last_ < std::chrono::milliseconds(150)) return;
   last_ = now;

@@ -10,11 +10,13 @@ namespace halfsplit::cli {
 
 class TerminalProgress final : public base::Progress {
  public:
+  TerminalProgress();
   ~TerminalProgress() override;
   void report(std::string_view what, double fraction) override;
 
  private:
   std::chrono::steady_clock::time_point last_{};
+  bool watched_;
   bool shown_ = false;
 };
 

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace halfsplit::electrical {
 
@@ -17,6 +18,7 @@ constexpr int kFastRounds = 60;
 constexpr int kOneAtATime = 10;
 constexpr int kMiddleRounds = 30;
 constexpr int kLastRounds = 20;
+constexpr int kMostSetsOff = 6;  // as more and more states are found to move
 // Of the rated volts: a filament at work then has its current wrong by 1e-6 of itself, a cold one by less than a meter
 // shows.
 constexpr double kStillLamp = 3.0e-3;
@@ -92,6 +94,7 @@ void FaultBench::prepare() {
     if (!watch.a.is_none() && !watch.b.is_none() && !rest_.point().together(watch.a, watch.b)) apart_.push_back(w);
   }
   list_near_at_rest();
+  list_holders();
   watch_noted_.assign(watches.all().size(), 0);
   branch_noted_.assign(base_branches_, 0);
 }
@@ -245,8 +248,62 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   }
   for (const std::size_t m : saved_dead_) note_watch(module_watch_[m]);
   make_whole();
-  if (settle_surely()) return;
+  if (settle_surely() || settle_from_off()) return;
   fall_back();
+}
+
+// From the moment before the supply comes, for the states that the fault can move: what is not among them stands as at
+// rest, at every step on the way by the bounds of watches.h. That the way through those other states has no say in the
+// outcome is tried without the fault: the circuit must come to its rest in the same manner.
+bool FaultBench::settle_from_off() {
+  if (model_.stood) return false;
+  goes_on_ = true;
+  bool found = false;
+  for (int round = 0; round < kMostSetsOff; ++round) {
+    const std::size_t noted = noted_watches_.size();
+    if (!rest_comes_from_off()) break;
+    if (noted_watches_.size() != noted) continue;
+    switch_off();
+    const bool settled = settle();
+    if (noted_watches_.size() != noted) continue;
+    found = settled || circled_;
+    fault_status_ = settled ? Status::kSettled : Status::kUnsettled;
+    break;
+  }
+  goes_on_ = false;
+  return found;
+}
+
+void FaultBench::switch_off() {
+  for (const std::vector<std::size_t>* some : {&near_.fast, &near_.middle, &near_.last})
+    for (const std::size_t i : *some) {
+      states_.on[i] = model_.branches[i].kind == ElementKind::kFuse ? 1 : 0;
+      states_.tripped[i] = 0;
+      states_.lamp_v[i] = 0.0;
+    }
+  for (const circuit::ModuleId m : near_.modules) states_.alive[m.index()] = 0;
+}
+
+bool FaultBench::rest_comes_from_off() {
+  std::vector<Branch> added(model_.branches.begin() + static_cast<std::ptrdiff_t>(base_branches_),
+                            model_.branches.end());
+  std::vector<char> dead;
+  const auto exchange = [&](auto& entry) { std::swap(model_.branches[entry.first], entry.second); };
+  model_.branches.resize(base_branches_);
+  std::for_each(saved_.rbegin(), saved_.rend(), exchange);
+  for (const std::size_t m : saved_dead_) dead.push_back(std::exchange(model_.dead[m], 0));
+  switch_off();
+  const States& rest = rest_.point().states;
+  const auto stands = [&](std::size_t i) {
+    return states_.on[i] == rest.on[i] && states_.tripped[i] == rest.tripped[i];
+  };
+  const bool same = settle() && std::all_of(noted_branches_.begin(), noted_branches_.end(), stands) &&
+                    std::all_of(near_.modules.begin(), near_.modules.end(),
+                                [&](circuit::ModuleId m) { return states_.alive[m.index()] == rest.alive[m.index()]; });
+  for (std::size_t k = 0; k < dead.size(); ++k) model_.dead[saved_dead_[k]] = dead[k];
+  std::for_each(saved_.begin(), saved_.end(), exchange);
+  model_.branches.insert(model_.branches.end(), added.begin(), added.end());
+  return same;
 }
 
 // What switched off for good in one circuit need not have done so in the next.
@@ -270,16 +327,20 @@ bool FaultBench::settle_surely() { return settle() && !held_up(); }
 // would not come again.
 bool FaultBench::held_up() {
   // What a fault joins, or breaks in the nets that everything shares, may hold what the drawing does not.
-  bool anew = model_.branches.size() > base_branches_;
+  bool anew = false;
   for (const auto& [i, branch] : saved_) anew = anew || latches_.on_post_net(i);
+  fault_joins_.clear();
+  for (std::size_t i = base_branches_; i < model_.branches.size(); ++i)
+    fault_joins_.emplace_back(model_.branches[i].a, model_.branches[i].b);
+  note_holders();
   trials_.clear();
   for (const std::size_t i : near_.middle) {
     if (stands_between(model_, View(*this), states_, i)) return true;
     if (states_.on[i] != 0 && may_be_held(i, anew)) trials_.push_back({i, false});
   }
   for (const circuit::ModuleId m : near_.modules)
-    if (states_.alive[m.index()] != 0 && model_.dead[m.index()] != kHeldAlive &&
-        (anew || latches_.module_may_hold(m.index())) && drives(m.index()))
+    if (states_.alive[m.index()] != 0 && model_.dead[m.index()] != kHeldAlive && drives(m.index()) &&
+        (anew || (latches_.module_may_hold(m.index(), fault_joins_) && bears_on(m.index()))))
       trials_.push_back({m.index(), true});
   if (trials_.empty()) return false;
   const std::vector<std::pair<std::size_t, bool>> trials = trials_;
@@ -304,12 +365,52 @@ bool FaultBench::passes_by() const {
   });
 }
 
+// Does the fault touch any node for which that is so?
+template <class Bears>
+bool FaultBench::fault_touches(Bears bears) const {
+  const auto touches = [&](const Branch& b) { return bears(b.a) || bears(b.b) || bears(b.c) || bears(b.d); };
+  return std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return touches(entry.second); }) ||
+         std::any_of(model_.branches.begin() + static_cast<std::ptrdiff_t>(base_branches_), model_.branches.end(),
+                     touches) ||
+         std::any_of(saved_dead_.begin(), saved_dead_.end(),
+                     [&](std::size_t dead) { return bears((*model_.modules)[dead].supply); });
+}
+
+// Elsewhere than in what feeds a module while its drivers are off a fault leaves its power-up as it is at rest.
+bool FaultBench::bears_on(std::size_t module) {
+  return fault_touches([&](NodeId node) { return latches_.bears_on_supply(module, node); });
+}
+
+// What holds itself at rest need not move at all when the way breaks by which it came.
+void FaultBench::note_holders() {
+  for (const std::uint32_t w : holders_) {
+    if (watch_noted_[w] != 0) continue;
+    const Watch& watch = rest_.watches()[w];
+    const bool touched = watch.kind == Watch::Kind::kModule
+                             ? bears_on(watch.index)
+                             : fault_touches([&](NodeId node) { return latches_.bears_on_coil(watch.index, node); });
+    if (touched) note_watch(w);
+  }
+}
+
+void FaultBench::list_holders() {
+  const std::vector<Watch>& all = rest_.watches().all();
+  for (std::uint32_t w = 0; w < all.size(); ++w) {
+    const std::size_t i = all[w].index;
+    if (all[w].kind == Watch::Kind::kModule) {
+      if (states_.alive[i] != 0 && drives(i) && latches_.module_may_hold(i)) holders_.push_back(w);
+    } else if (all[w].kind == Watch::Kind::kMiddle && model_.branches[i].kind == ElementKind::kRelayCoil) {
+      if (states_.on[i] != 0 && latches_.coil_may_hold(i)) holders_.push_back(w);
+    }
+  }
+}
+
 bool FaultBench::may_be_held(std::size_t i, bool anew) {
   const Branch& b = model_.branches[i];
   const View view(*this);
   if (b.kind == ElementKind::kRatio) return b.force != 0 && std::abs(view.amperes(i)) > kSensorOutputA;
   if (b.kind != ElementKind::kRelayCoil) return false;
-  return anew || latches_.coil_may_hold(i) || std::abs(view.volts(b.a) - view.volts(b.b)) < b.volt;
+  return anew || latches_.coil_may_hold(i, fault_joins_) || std::abs(view.volts(b.a) - view.volts(b.b)) < b.volt;
 }
 
 bool FaultBench::may_rest_otherwise() {
@@ -405,6 +506,7 @@ bool FaultBench::settle() {
 // The same set of states met twice is a circle.
 bool FaultBench::settle_middle() {
   std::vector<std::vector<char>> met;
+  circled_ = false;
   for (int round = 0; round < kMiddleRounds; ++round) {
     if (!settle_fast()) return false;
     if (!move_middle(model_, near_, View(*this), states_)) return true;
@@ -412,7 +514,10 @@ bool FaultBench::settle_middle() {
     std::vector<char> now;
     for (const std::size_t i : near_.middle) now.push_back(states_.on[i]);
     for (const circuit::ModuleId m : near_.modules) now.push_back(states_.alive[m.index()]);
-    if (std::find(met.begin(), met.end(), now) != met.end()) return false;  // more states noted: another length
+    if (std::find(met.begin(), met.end(), now) != met.end()) {  // more states noted: another length
+      circled_ = true;
+      return false;
+    }
     met.push_back(std::move(now));
   }
   return false;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The fast path: one circuit in one configuration, solved once; every fault, meter and change of state is a low-rank
 // update on the rows of the branches it touches, exact for opens and shorts, and looks only at the states it can move
-// (watches.h). What an update cannot decide safely (a coil between drop-out and pull-in, too many changes, an
-// ill-placed pivot) is factorised anew, never guessed. Not for several threads at once. The model's netlist must
+// (watches.h). What an update cannot decide safely (a rest that hangs on the way of the whole vehicle, too many changes,
+// an ill-placed pivot) is factorised anew, never guessed. Not for several threads at once. The model's netlist must
 // outlive the bench.
 #pragma once
 
@@ -15,30 +15,14 @@
 #include <vector>
 
 #include "electrical/latches.h"
-#include "electrical/meter.h"
 #include "electrical/near_states.h"
 #include "electrical/operating_point.h"
+#include "electrical/readings.h"
 #include "electrical/rest_circuit.h"
 #include "electrical/transfers.h"
 #include "sparse/dense.h"
 
 namespace halfsplit::electrical {
-
-// A linear reading of the solution: sum of coefficient * unknown.
-struct Functional {
-  NodeId red, black;  // + volts(red) - volts(black); none: 0 V; between islands 0
-  std::size_t branch = 0;
-  bool current = false;  // amperes of `branch` instead
-};
-
-struct Predicted {
-  Measured measured;
-  double sigma = 0.0;  // of the circuit's tolerances alone, first order
-};
-
-struct BenchCounts {
-  std::size_t solves = 0, factors = 0, updates = 0, refactored = 0, general_reads = 0;
-};
 
 class FaultBench {
  public:
@@ -120,7 +104,15 @@ class FaultBench {
   [[nodiscard]] bool settle_fast();
   [[nodiscard]] bool melts_grossly();
   [[nodiscard]] bool held_up();
+  [[nodiscard]] bool settle_from_off();
+  [[nodiscard]] bool rest_comes_from_off();
+  void switch_off();
   [[nodiscard]] bool passes_by() const;
+  template <class Bears>
+  [[nodiscard]] bool fault_touches(Bears bears) const;
+  [[nodiscard]] bool bears_on(std::size_t module);
+  void list_holders();
+  void note_holders();
   [[nodiscard]] bool may_be_held(std::size_t branch, bool anew);
   [[nodiscard]] bool drives(std::size_t module) const;
   void release(std::size_t index, bool module, std::vector<std::pair<std::size_t, char>>& before);
@@ -212,6 +204,7 @@ class FaultBench {
   std::unordered_map<std::size_t, std::vector<std::uint32_t>> contacts_;  // by coil
   std::unordered_map<std::size_t, std::vector<std::uint32_t>> watch_of_;  // by branch
   std::vector<std::uint32_t> module_watch_;
+  std::vector<std::uint32_t> holders_;     // watches of what may hold itself, and is on at rest
   std::vector<std::uint32_t> apart_;       // watches whose two ends are on two islands at rest
   std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
   std::vector<StateRef> near_at_rest_;
@@ -221,7 +214,8 @@ class FaultBench {
   SeenBy seen_;
   std::vector<std::pair<std::size_t, Branch>> saved_;
   std::vector<std::size_t> saved_dead_;
-  bool goes_on_ = false;  // with a meter, from where the circuit stands: no way from power-up is asked for
+  bool goes_on_ = false;  // from where the circuit stands, or from off: a coil's way is known
+  bool circled_ = false;  // the last settling met the same states twice
   States states_;
   // What the fault can move: states to be looked at, branches whose law may differ from the base.
   bool all_noted_ = false;
@@ -232,6 +226,7 @@ class FaultBench {
   std::vector<std::size_t> noted_branches_;
   Stateful near_;
   std::vector<std::pair<std::size_t, bool>> trials_;  // branch, or module (true)
+  std::vector<Latches::Joined> fault_joins_;
 
   std::vector<Update> updates_;
   sparse::SmallFactors small_;

@@ -16,7 +16,7 @@ namespace halfsplit::electrical {
 
 namespace {
 
-constexpr std::size_t kMostUpdates = 48;
+constexpr std::size_t kMostUpdates = 96;
 // Measured (tests/oracle/accuracy.test.cpp, pairs of faults, 7.5e5 values): 1e-10 lets 5.6e-6 V through, 1e-8 4e-7 V,
 // 1e-7 6e-8 V, and none of them sends more than 1.4 % of the single faults of random looms to a factorisation of their
 // own.

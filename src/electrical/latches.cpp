@@ -26,6 +26,7 @@ void Latches::prepare() {
   if (!coil_.empty()) return;
   coil_.assign(count_ + 1, -1);
   module_.assign(model_.dead.size(), -1);
+  supply_feed_.resize(model_.dead.size());
   start_.assign(model_.nodes + 1, 0);
   for (std::size_t i = 0; i < count_; ++i) {
     const Branch& b = model_.branches[i];
@@ -103,12 +104,16 @@ void Latches::use_drivers(std::size_t module) {
 
 // `but`: a branch not to cross.
 template <class Found>
-bool Latches::reach(Found found, std::size_t but) {
+bool Latches::reach(Found found, std::size_t but, std::span<const Joined> joined) {
   while (!waiting_.empty()) {
     const NodeId node = waiting_.back();
     waiting_.pop_back();
     if (found(node)) return true;
     if (supply_of_[node.index()] != kNone) use_drivers(supply_of_[node.index()]);
+    for (const auto& [a, b] : joined) {
+      if (a == node) visit(b);
+      if (b == node) visit(a);
+    }
     for (std::uint32_t k = start_[node.index()]; k < start_[node.index() + 1]; ++k) {
       const std::size_t i = around_[k];
       const Branch& b = model_.branches[i];
@@ -121,34 +126,91 @@ bool Latches::reach(Found found, std::size_t but) {
   return false;
 }
 
-bool Latches::coil_may_hold(std::size_t branch) {
+// What joins something to a post, or to a module's inner ground, leads nowhere that was not led to before.
+bool Latches::leads_on(std::span<const Joined> joined) const {
+  const auto open = [&](NodeId node) { return !node.is_none() && blocked_[node.index()] == 0; };
+  return std::any_of(joined.begin(), joined.end(), [&](const Joined& j) { return open(j.first) && open(j.second); });
+}
+
+bool Latches::coil_reaches_itself(std::size_t branch, std::span<const Joined> joined) {
+  const Branch& coil = model_.branches[branch];
+  start();
+  use_contacts(branch);
+  return reach([&](NodeId node) { return node == coil.a || node == coil.b; }, branch, joined);
+}
+
+bool Latches::coil_may_hold(std::size_t branch, std::span<const Joined> joined) {
   prepare();
   if (branch >= coil_.size()) return true;
-  if (coil_[branch] < 0) {
-    const Branch& coil = model_.branches[branch];
-    start();
-    use_contacts(branch);
-    coil_[branch] = reach([&](NodeId node) { return node == coil.a || node == coil.b; }, branch) ? 1 : 0;
-  }
-  return coil_[branch] != 0;
+  if (coil_[branch] < 0) coil_[branch] = coil_reaches_itself(branch, {}) ? 1 : 0;
+  return coil_[branch] != 0 || (leads_on(joined) && coil_reaches_itself(branch, joined));
 }
 
 bool Latches::on_post_net(std::size_t branch) {
   prepare();
-  return branch < count_ &&
+  return branch < count_ && circuit::is_metal(model_.branches[branch].kind) &&
          (post_[model_.branches[branch].a.index()] != 0 || post_[model_.branches[branch].b.index()] != 0);
 }
 
-bool Latches::module_may_hold(std::size_t module) {
+bool Latches::module_reaches_itself(std::size_t module, std::span<const Joined> joined) {
+  start();
+  own_ = module;
+  use_drivers(module);
+  const NodeId supply = (*model_.modules)[module].supply;
+  return reach([&](NodeId node) { return node == supply; }, count_, joined);
+}
+
+bool Latches::module_may_hold(std::size_t module, std::span<const Joined> joined) {
   prepare();
-  if (module_[module] < 0) {
-    start();
-    own_ = module;
-    use_drivers(module);
-    const NodeId supply = (*model_.modules)[module].supply;
-    module_[module] = reach([&](NodeId node) { return node == supply; }, count_) ? 1 : 0;
+  if (module_[module] < 0) module_[module] = module_reaches_itself(module, {}) ? 1 : 0;
+  return module_[module] != 0 || (leads_on(joined) && module_reaches_itself(module, joined));
+}
+
+// From what waits; `is_own`: branches not to cross.
+template <class Own>
+std::vector<bool> Latches::trace_feed(Own is_own) {
+  std::vector<bool> feed(model_.nodes, false);
+  while (!waiting_.empty()) {
+    const NodeId node = waiting_.back();
+    waiting_.pop_back();
+    feed[node.index()] = true;
+    for (std::uint32_t k = start_[node.index()]; k < start_[node.index() + 1]; ++k) {
+      const Branch& b = model_.branches[around_[k]];
+      if (is_own(b)) continue;
+      for (const NodeId end : {b.a, b.b, b.c, b.d}) visit(end);
+      if (b.kind == ElementKind::kRelayContact) {
+        visit(model_.branches[b.control].a);
+        visit(model_.branches[b.control].b);
+      }
+      if (b.kind == ElementKind::kDriver) visit((*model_.modules)[b.module.index()].supply);
+    }
   }
-  return module_[module] != 0;
+  return feed;
+}
+
+bool Latches::bears_on_supply(std::size_t module, NodeId node) {
+  prepare();
+  if (node.is_none()) return false;
+  std::vector<bool>& feed = supply_feed_[module];
+  if (feed.empty()) {
+    start();
+    visit((*model_.modules)[module].supply);
+    feed = trace_feed([&](const Branch& b) { return b.kind == ElementKind::kDriver && b.module.index() == module; });
+  }
+  return feed[node.index()];
+}
+
+bool Latches::bears_on_coil(std::size_t branch, NodeId node) {
+  prepare();
+  if (node.is_none()) return false;
+  std::vector<bool>& feed = coil_feed_[branch];
+  if (feed.empty()) {
+    start();
+    visit(model_.branches[branch].a);
+    visit(model_.branches[branch].b);
+    feed = trace_feed([&](const Branch& b) { return b.kind == ElementKind::kRelayContact && b.control == branch; });
+  }
+  return feed[node.index()];
 }
 
 // Its pin leads out, the supply side of a high-side driver does not.

@@ -6,6 +6,8 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -15,12 +17,21 @@ namespace halfsplit::electrical {
 
 class Latches {
  public:
-  // Of the branches the model has now; what is added to it later is not seen.
+  // Two nodes that a fault has joined.
+  using Joined = std::pair<NodeId, NodeId>;
+
+  // Of the branches the model has now; what is added to it later is not seen, unless it is given as joined.
   explicit Latches(const Model& model) : model_(model), count_(model.branches.size()) {}
 
-  [[nodiscard]] bool coil_may_hold(std::size_t branch);
-  [[nodiscard]] bool module_may_hold(std::size_t module);
+  [[nodiscard]] bool coil_may_hold(std::size_t branch, std::span<const Joined> joined = {});
+  [[nodiscard]] bool module_may_hold(std::size_t module, std::span<const Joined> joined = {});
   [[nodiscard]] bool driver_may_hold(std::size_t branch);
+  // Can what happens at this node bear on whether the module has its supply while its own drivers are off, or the coil
+  // its volts while its own contacts have not moved? Walks against the direction of the other walks: through contacts
+  // to their coils, through drivers to their module's supply and what they follow. Not across the nets of the posts,
+  // which count as stiff.
+  [[nodiscard]] bool bears_on_supply(std::size_t module, NodeId node);
+  [[nodiscard]] bool bears_on_coil(std::size_t branch, NodeId node);
   // Is there any of them?
   [[nodiscard]] bool anything_may_hold();
   // Is it part of the nets of the sources' posts? With such a branch broken the nets are no longer what the two answers
@@ -35,11 +46,18 @@ class Latches {
   void use_contacts(std::size_t coil);
   void use_drivers(std::size_t module);
   template <class Found>
-  bool reach(Found found, std::size_t but);
+  bool reach(Found found, std::size_t but, std::span<const Joined> joined = {});
+  template <class Own>
+  [[nodiscard]] std::vector<bool> trace_feed(Own is_own);
+  [[nodiscard]] bool leads_on(std::span<const Joined> joined) const;
+  [[nodiscard]] bool coil_reaches_itself(std::size_t branch, std::span<const Joined> joined);
+  [[nodiscard]] bool module_reaches_itself(std::size_t module, std::span<const Joined> joined);
 
   const Model& model_;
   std::size_t count_;
-  std::vector<std::int8_t> coil_, module_;  // -1: not asked yet; coil_ has drivers, too
+  std::vector<std::int8_t> coil_, module_;                        // -1: not asked yet; coil_ has drivers, too
+  std::vector<std::vector<bool>> supply_feed_;                    // by module, then by node; empty: not asked yet
+  std::unordered_map<std::size_t, std::vector<bool>> coil_feed_;  // by branch, then by node
   std::int8_t anything_ = -1;
   std::vector<std::uint32_t> start_, around_;  // branches at each node
   std::vector<std::uint32_t> supply_of_;       // by node: the module whose inner supply it is, or none

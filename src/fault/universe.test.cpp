@@ -24,8 +24,8 @@ using circuit::Stress;
 using circuit::test::LoomMaker;
 using Names = std::set<std::string>;
 
-struct Drawn {
-  explicit Drawn(const circuit::Loom& loom)
+struct DrawnUniverse {
+  explicit DrawnUniverse(const circuit::Loom& loom)
       : netlist(circuit::build_netlist(loom)), universe(make_universe(loom, netlist)) {
     for (const Fault& fault : universe.faults) {
       EXPECT_NO_THROW(static_cast<void>(rate_of(fault.row, fault.kind))) << fault.name;
@@ -60,7 +60,7 @@ TEST(Universe, OfAFeedAFuseAndALamp) {
   m.wire(m.at(fuse, "2"), m.at(lamp, "1"));
   m.wire(m.at(lamp, "2"), m.at(stud));
   m.wire(m.at(battery, "-"), m.chassis());
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   EXPECT_EQ(d.of("BATT"), (Names{"open", "flat", "weak"}));
   EXPECT_EQ(d.of("BATT:+ to w0"), kJointFaults);
   EXPECT_EQ(d.of("F1"), Names{"blown"});
@@ -80,7 +80,7 @@ TEST(Universe, OfAFeedAFuseAndALamp) {
 TEST(Universe, WithoutABatteryNothingIsLive) {
   LoomMaker m;
   m.wire(m.at(m.splice("A")), m.at(m.splice("B")));
-  EXPECT_FALSE(Drawn(m.loom).of("w0").contains("to supply"));
+  EXPECT_FALSE(DrawnUniverse(m.loom).of("w0").contains("to supply"));
 }
 
 TEST(Universe, NeighboursTouchAlongARowAndAColumnWhereBothCavitiesAreUsed) {
@@ -88,7 +88,7 @@ TEST(Universe, NeighboursTouchAlongARowAndAColumnWhereBothCavitiesAreUsed) {
   const ConnectorId plug = m.plug("J1", {});
   m.loom.connectors[plug.index()].rows = {{"1", "2", "3"}, {"4", "5"}};
   for (const char* cavity : {"1", "2", "4"}) m.wire(m.at(plug, 0, cavity), m.at(m.splice(cavity)));
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   for (const char* what : {"touch", "swapped", "water"}) {
     EXPECT_TRUE(d.names.contains(std::string("J1:1+2 ") + what));
     EXPECT_TRUE(d.names.contains(std::string("J1:1+4 ") + what));
@@ -103,7 +103,7 @@ TEST(Universe, NeighboursOfOneNetDoNotTouch) {
   const ConnectorId plug = m.plug("J1", {"1", "2"});
   const auto splice = m.splice("S1");
   for (const char* cavity : {"1", "2"}) m.wire(m.at(plug, 0, cavity), m.at(splice));
-  EXPECT_TRUE(Drawn(m.loom).of("J1:1+2").empty());
+  EXPECT_TRUE(DrawnUniverse(m.loom).of("J1:1+2").empty());
 }
 
 TEST(Universe, WiresOfABundleChafeIntoEachOther) {
@@ -112,7 +112,7 @@ TEST(Universe, WiresOfABundleChafeIntoEachOther) {
     m.wire(m.at(m.splice("A" + std::to_string(i))), m.at(m.splice("B" + std::to_string(i))));
     m.loom.wires.back().bundle = i < 2 ? "left" : "right";
   }
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   EXPECT_TRUE(d.names.contains("w0+w1 touch"));
   EXPECT_FALSE(d.names.contains("w0+w2 touch"));
 }
@@ -128,7 +128,7 @@ TEST(Universe, EachPairOfLinesHasOneTerminatorTooManyAtMost) {
       m.wire(m.at(id, "2"), m.at(low));
     }
   }
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   EXPECT_TRUE(d.names.contains("first near doubled"));
   EXPECT_FALSE(d.names.contains("first far doubled"));
   EXPECT_TRUE(d.names.contains("second near doubled"));
@@ -143,7 +143,7 @@ TEST(Universe, AShortSitsAtTheFarEndOfItsWire) {
   m.wire(m.at(near), m.at(far));
   for (circuit::Wire& wire : m.loom.wires) wire.bundle = "trunk";
   m.wire(m.at(battery, "-"), m.chassis());
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   const circuit::Element& wire = d.netlist.elements[d.netlist.wire_elements[0].index()];
   EXPECT_EQ(d.fault("w0 to ground").a, wire.b);
   EXPECT_EQ(d.fault("w0 to ground").b, d.netlist.frame_nodes.front());
@@ -157,7 +157,7 @@ TEST(Universe, AWetSpliceLeaksUnlessItIsAtGround) {
   LoomMaker m;
   m.wire(m.at(m.splice("S1")), m.at(m.splice("S2")));
   m.wire(m.at(m.splice("S3")), m.chassis());
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   EXPECT_EQ(d.fault("S1 water").b, d.netlist.frame_nodes.front());
   EXPECT_EQ(d.fault("S1 water").repair, d.fault("S1 to w0 open").repair);
   EXPECT_FALSE(d.names.contains("S3 water"));
@@ -179,7 +179,7 @@ TEST(Universe, OfAModule) {
   input.pull_up_ohm = 0.0;
   input.pull_down_ohm = 2200.0;
   m.pin(ecu, "", "8", input);
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   EXPECT_EQ(d.of("ECU"), (Names{"dead", "comes and goes"}));
   EXPECT_EQ(d.of("ECU:1"), (Names{"open", "high", "comes and goes", "supply open inside"}));
   EXPECT_EQ(d.of("ECU:2"),
@@ -216,7 +216,7 @@ TEST(Universe, OfEveryOtherPart) {
   m.part(PartKind::kAlternator, "A");
   m.loom.parts[m.part(PartKind::kLamp, "L", {{"watt", 2.0}}).index()].led = true;
   m.loom.parts[m.part(PartKind::kThreeWireSensor, "B", {{"at", 5.0}}).index()].curve.points = {{0.0, 0.1}, {10.0, 0.9}};
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   const Names plain_relay{"coil open", "coil shorted", "stuck open", "stuck closed", "burnt", "comes and goes"};
   EXPECT_EQ(d.of("K2"), plain_relay);
   Names change_over = plain_relay;
@@ -244,7 +244,7 @@ TEST(Universe, AMotorTouchesItsHousingWhereItIsNotAtGround) {
   const PartId two = m.part(PartKind::kMotor, "M2", {{"ohm", 1.0}});
   m.wire(m.at(one, "1"), m.chassis());
   for (const char* terminal : {"1", "2"}) m.wire(m.at(two, terminal), m.chassis());
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   const circuit::NodeId live = d.netlist.points[d.netlist.point_by_name.at("M1:2@unit").index()].node;
   EXPECT_EQ(d.fault("M1 to ground").a, live);
   EXPECT_FALSE(d.names.contains("M2 to ground"));
@@ -258,7 +258,7 @@ TEST(Universe, RatesGrowWithStressAndWithTheItemsOwnRate) {
   m.wire(m.at(m.splice("C")), m.at(m.splice("D")));
   m.loom.wires[1].place = hinge;
   m.loom.wires[1].rate = 2.0;
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   const double plain = d.fault("w0 to ground").rate_per_year;
   EXPECT_DOUBLE_EQ(plain, rate_of("wire", FaultKind::kToGround).per_year);
   EXPECT_DOUBLE_EQ(d.fault("w1 to ground").rate_per_year, 2.0 * plain *
@@ -289,7 +289,7 @@ TEST(Universe, FaultsThatOneRepairMendsShareIt) {
   LoomMaker m;
   const ConnectorId plug = m.plug("J1", {"1", "2"});
   for (const char* cavity : {"1", "2"}) m.wire(m.at(plug, 0, cavity), m.at(m.splice(cavity)));
-  const Drawn d(m.loom);
+  const DrawnUniverse d(m.loom);
   EXPECT_EQ(d.fault("J1:1 open").repair, d.fault("J1:1 high").repair);
   EXPECT_NE(d.fault("J1:1 open").repair, d.fault("J1:2 open").repair);
   EXPECT_EQ(d.universe.repairs.at(d.fault("J1:1 open").repair.index()).unplugs, plug);

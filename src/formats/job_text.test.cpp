@@ -86,12 +86,12 @@ void expect_same(const job::Job& a, const job::Job& b) {
   for (std::size_t i = 0; i < a.entries.size(); ++i) EXPECT_EQ(fields(a.entries[i]), fields(b.entries[i])) << i;
 }
 
-base::Result<job::Job> read(const std::string& text) { return read_job_text("x.job.toml", text); }
+base::Result<job::Job> read_back(const std::string& text) { return read_job_text("x.job.toml", text); }
 
 // "code@line:column" of every error.
 std::vector<std::string> errors(const std::string& text) {
   std::vector<std::string> list;
-  const auto result = read(text);
+  const auto result = read_back(text);
   if (result.ok()) return list;
   for (const base::Diagnostic& one : result.diagnostics())
     if (one.severity == base::Severity::kError)
@@ -100,16 +100,16 @@ std::vector<std::string> errors(const std::string& text) {
 }
 using Codes = std::vector<std::string>;
 
-std::string said(const std::string& text) {
-  const auto result = read(text);
+std::string said_of_job(const std::string& text) {
+  const auto result = read_back(text);
   return result.ok() ? "" : base::format_diagnostics(result.diagnostics());
 }
 
 std::string with_entry(const std::string& keys) { return "job = 1\nloom = \"a\"\n[[entry]]\n" + keys; }
 
 TEST(ReadJob, TakesEveryKey) {
-  const auto job = read(kWhole);
-  ASSERT_TRUE(job.ok()) << said(kWhole);
+  const auto job = read_back(kWhole);
+  ASSERT_TRUE(job.ok()) << said_of_job(kWhole);
   EXPECT_EQ(job->loom, "rear.loom.toml");
   EXPECT_EQ(job->loom_print, "5f3a");
   EXPECT_EQ(job->complaint, "left tail lamp dark");
@@ -137,7 +137,7 @@ TEST(ReadJob, TakesEveryKey) {
 }
 
 TEST(ReadJob, LeavesDefaultsWhereNothingIsSaid) {
-  const auto job = read("job = 1\nloom = \"a\"\n");
+  const auto job = read_back("job = 1\nloom = \"a\"\n");
   ASSERT_TRUE(job.ok());
   expect_same(*job, [] {
     job::Job wanted;
@@ -147,7 +147,7 @@ TEST(ReadJob, LeavesDefaultsWhereNothingIsSaid) {
 }
 
 TEST(ReadJob, MinutesMayCarryTheirUnit) {
-  const auto job = read(with_entry("n = 1\nat = \"2024-05-06T07:10:00Z\"\ndid = \"x\"\nminutes = \"90 s\"\n"));
+  const auto job = read_back(with_entry("n = 1\nat = \"2024-05-06T07:10:00Z\"\ndid = \"x\"\nminutes = \"90 s\"\n"));
   ASSERT_TRUE(job.ok());
   EXPECT_EQ(job->entries[0].minutes, 1.5);
 }
@@ -155,7 +155,7 @@ TEST(ReadJob, MinutesMayCarryTheirUnit) {
 TEST(ReadJob, AByteOrderMarkAndWindowsLineEndsAreFine) {
   std::string text = kWhole;
   for (std::size_t at = 0; (at = text.find('\n', at)) != std::string::npos; at += 2) text.replace(at, 1, "\r\n");
-  EXPECT_TRUE(read("\xEF\xBB\xBF" + text).ok()) << said("\xEF\xBB\xBF" + text);
+  EXPECT_TRUE(read_back("\xEF\xBB\xBF" + text).ok()) << said_of_job("\xEF\xBB\xBF" + text);
 }
 
 TEST(ReadJob, AllErrorsComeTogetherEachWithItsPlace) {
@@ -183,7 +183,7 @@ TEST(ReadJob, AllErrorsComeTogetherEachWithItsPlace) {
 }
 
 TEST(ReadJob, ErrorsShowTheLineTheCaretAndWhatToDo) {
-  EXPECT_EQ(said("job = 1\nloom = \"a\"\nvehicel = \"b\"\n"),
+  EXPECT_EQ(said_of_job("job = 1\nloom = \"a\"\nvehicel = \"b\"\n"),
             "x.job.toml:3:1: error: `vehicel` is no key of the job [job.unknown-key]\n"
             "    vehicel = \"b\"\n"
             "    ^~~~~~~\n"
@@ -193,7 +193,7 @@ TEST(ReadJob, ErrorsShowTheLineTheCaretAndWhatToDo) {
 TEST(ReadJob, ANewerFormatSaysWhatToDo) {
   const std::string text = "job = 2\nloom = \"a\"\nnew_key = 1\n";
   EXPECT_EQ(errors(text), Codes{"job.version@1:7"});  // and nothing about keys of that format
-  EXPECT_NE(said(text).find("newer Halfsplit"), std::string::npos);
+  EXPECT_NE(said_of_job(text).find("newer Halfsplit"), std::string::npos);
   EXPECT_EQ(errors("job = \"1\"\nloom = \"a\"\n"), Codes{"job.version@1:7"});
   EXPECT_EQ(errors("job = 0\nloom = \"a\"\n"), Codes{"job.version@1:7"});
 }
@@ -254,7 +254,7 @@ TEST(ReadJob, OneBracketTooFewIsExplained) {
 TEST(ReadJob, ATimeWithoutQuotesIsExplained) {
   const std::string text = "job = 1\nloom = \"a\"\nopened_at = 2024-05-06T07:08:09Z\n";
   EXPECT_EQ(errors(text), Codes{"job.bad-type@3:13"});
-  EXPECT_NE(said(text).find("quotes"), std::string::npos);
+  EXPECT_NE(said_of_job(text).find("quotes"), std::string::npos);
 }
 
 TEST(ReadJob, ABrokenLineDoesNotHideTheOthers) {
@@ -266,7 +266,7 @@ TEST(ReadJob, ABrokenLineDoesNotHideTheOthers) {
 TEST(ReadJob, AKeyThatStandsTwiceIsNamed) {
   const std::string in_entry = with_entry("n = 1\nn = 2\nat = \"2024-05-06T07:10:00Z\"\nnote = \"x\"\n");
   EXPECT_EQ(errors(in_entry), Codes{"job.duplicate-key@5:1"});
-  EXPECT_NE(said(in_entry).find("n stands twice in one entry"), std::string::npos) << said(in_entry);
+  EXPECT_NE(said_of_job(in_entry).find("n stands twice in one entry"), std::string::npos) << said_of_job(in_entry);
   EXPECT_EQ(errors("job = 1\nloom = \"a\"\n[kit]\nmeter = true\nmeter = true\n"), Codes{"job.duplicate-key@5:1"});
 }
 
@@ -278,7 +278,7 @@ TEST(ReadJob, ResistorsAreAboveNothing) {
 // --- writing -------------------------------------------------------------------------------------------------------
 
 TEST(WriteJob, IsReadable) {
-  job::Job job = *read(kWhole);
+  job::Job job = *read_back(kWhole);
   job.kit.resistors = {"120R"};
   const auto text = write_job_text(job);
   ASSERT_TRUE(text.ok());
@@ -501,7 +501,7 @@ TEST(WriteJob, EveryJobSurvivesWritingAndReading) {
     const job::Job job = RandomJob(seed).make();
     const auto text = write_job_text(job);
     ASSERT_TRUE(text.ok()) << base::format_diagnostics(text.diagnostics());
-    const auto again = read(*text);
+    const auto again = read_back(*text);
     ASSERT_TRUE(again.ok()) << base::format_diagnostics(again.diagnostics());
     expect_same(job, *again);
     EXPECT_EQ(*write_job_text(*again), *text);

@@ -15,14 +15,14 @@ std::string network(const std::string& bus) {
          bus + "\n</Bus>\n</NetworkDefinition>\n";
 }
 
-DescriptionFile read(const std::string& bus) {
+DescriptionFile read_text(const std::string& bus) {
   auto file = read_kcd_text("a.kcd", network(bus));
   EXPECT_TRUE(file.ok()) << base::format_diagnostics(file.diagnostics());
   EXPECT_TRUE(file.diagnostics().empty()) << base::format_diagnostics(file.diagnostics());
   return file.ok() ? std::move(*file) : DescriptionFile();
 }
 
-std::string said(const std::string& text) {
+std::string said_of_text(const std::string& text) {
   const auto file = read_kcd_text("a.kcd", text);
   std::string all;
   for (const base::Diagnostic& note : file.diagnostics()) {
@@ -33,7 +33,7 @@ std::string said(const std::string& text) {
 
 TEST(KcdText, MessagesAndSignals) {
   const DescriptionFile file =
-      read(R"(<Message id="0x18FEF100" name="Speed" format="extended" length="8" interval="100">
+      read_text(R"(<Message id="0x18FEF100" name="Speed" format="extended" length="8" interval="100">
   <Notes>of the road</Notes>
   <Producer><NodeRef id="1"/></Producer>
   <Signal name="Road" offset="8" length="16">
@@ -73,7 +73,7 @@ TEST(KcdText, MessagesAndSignals) {
 }
 
 TEST(KcdText, Multiplexes) {
-  const DescriptionFile file = read(R"(<Message id="1" name="M" length="8">
+  const DescriptionFile file = read_text(R"(<Message id="1" name="M" length="8">
   <Multiplex name="Which" offset="0" length="8">
     <MuxGroup count="1"><Signal name="A" offset="8" length="8"><Value type="signed"/></Signal></MuxGroup>
     <MuxGroup count="2"><Signal name="B" offset="8" length="8"/></MuxGroup>
@@ -92,23 +92,23 @@ TEST(KcdText, Multiplexes) {
 }
 
 TEST(KcdText, BrokenNumbersAndSignals) {
-  EXPECT_EQ(said(network("<Message id=\"1\" name=\"M\" length=\"x\"/>")), "kcd.broken-number 5:1\n");
-  EXPECT_EQ(said(network("<Message id=\"0x800\" name=\"M\"/><Message id=\"1\" name=\"M\"/>")),
+  EXPECT_EQ(said_of_text(network("<Message id=\"1\" name=\"M\" length=\"x\"/>")), "kcd.broken-number 5:1\n");
+  EXPECT_EQ(said_of_text(network("<Message id=\"0x800\" name=\"M\"/><Message id=\"1\" name=\"M\"/>")),
             "kcd.broken-number 5:1\n");
   EXPECT_EQ(
-      said(network(
+      said_of_text(network(
           "<Message id=\"1\" name=\"M\" length=\"1\">\n  <Signal name=\"S\" offset=\"7\" length=\"2\"/></Message>")),
       "kcd.impossible-signal 6:3\n");
-  EXPECT_EQ(said(network("<Message id=\"1\" name=\"M\">\n<Signal name=\"S\" length=\"0\"/></Message>")),
+  EXPECT_EQ(said_of_text(network("<Message id=\"1\" name=\"M\">\n<Signal name=\"S\" length=\"0\"/></Message>")),
             "kcd.impossible-signal 6:1\n");
-  EXPECT_EQ(said(network("<Message id=\"1\" name=\"M\"><Producer><NodeRef id=\"7\"/></Producer></Message>")),
+  EXPECT_EQ(said_of_text(network("<Message id=\"1\" name=\"M\"><Producer><NodeRef id=\"7\"/></Producer></Message>")),
             "kcd.unknown-node 5:36\n");
 }
 
 TEST(KcdText, WhatIsNoXmlIsToldWhere) {
-  EXPECT_EQ(said("<a>\n <b>\n</a>"), "kcd.broken-xml 3:3\n");
-  EXPECT_EQ(said(""), "kcd.broken-xml 1:1\n");
-  EXPECT_EQ(said(network("")), "kcd.nothing-described 8:1\n");
+  EXPECT_EQ(said_of_text("<a>\n <b>\n</a>"), "kcd.broken-xml 3:3\n");
+  EXPECT_EQ(said_of_text(""), "kcd.broken-xml 1:1\n");
+  EXPECT_EQ(said_of_text(network("")), "kcd.nothing-described 8:1\n");
 }
 
 TEST(KcdText, EntitiesAreRefused) {

@@ -25,14 +25,14 @@ using circuit::Loom;
 
 constexpr const char* kFixture = "tests/data/looms/quillon.loom.toml";
 
-base::Result<std::string> read_file(const std::string& path) {
+base::Result<std::string> read_source(const std::string& path) {
   std::ifstream in(path, std::ios::binary);
   if (!in) return base::make_error("file.missing", "there is no file " + path);
   return std::string(std::istreambuf_iterator<char>(in), {});
 }
 
 const Loom& fixture() {
-  static const base::Result<Loom> read = read_loom(kFixture, read_file);
+  static const base::Result<Loom> read = read_loom(kFixture, read_source);
   EXPECT_TRUE(read.ok()) << base::format_diagnostics(read.diagnostics());
   EXPECT_TRUE(read.diagnostics().empty()) << base::format_diagnostics(read.diagnostics());
   return read.value();
@@ -331,8 +331,8 @@ TEST(LoomText, TheNamedFileHasTheLastWord) {
 // The fixture leaves no key of the tables unused, so that a key that stops being read is seen by the tests above.
 TEST(LoomText, TheFixtureUsesEveryKey) {
   std::string text;
-  for (const std::string& file : fixture().sources) text += read_file(file).value();
-  text += read_file("tests/data/looms/orrin.loom.toml").value();  // buses
+  for (const std::string& file : fixture().sources) text += read_source(file).value();
+  text += read_source("tests/data/looms/orrin.loom.toml").value();  // buses
   const auto expect_used = [&](const LoomTable& table) {
     for (const LoomField& field : table.fields) {
       const std::string key(field.key);

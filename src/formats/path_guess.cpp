@@ -37,6 +37,12 @@ std::string whole_hop(const PathHop& hop) {
   return text;
 }
 
+// The last line of a text of paths: the one that goes on.
+std::string_view last_line(std::string_view text) {
+  const std::size_t start = text.find_last_of(";\n");
+  return start == std::string_view::npos ? text : text.substr(start + 1);
+}
+
 // Things that are drawn or typed already: names, and cavities in use of each.
 struct Known {
   std::set<std::string> names;
@@ -94,9 +100,8 @@ struct Known {
 class Guesser {
  public:
   Guesser(std::string_view text, const circuit::Loom* loom) {
-    const std::size_t start = text.find_last_of(";\n");
-    const std::string_view line = start == std::string_view::npos ? text : text.substr(start + 1);
-    const std::string_view before = start == std::string_view::npos ? std::string_view{} : text.substr(0, start);
+    const std::string_view line = last_line(text);
+    const std::string_view before = text.substr(0, text.size() - line.size());
     if (loom != nullptr) known_.add(*loom);
     for (const std::string& path : split_paths(before)) {
       before_.push_back(parse_path(path));
@@ -211,15 +216,16 @@ class Guesser {
   void go_on(const PathHop& last) {
     go_as_before(last);
     const std::string cavity = last.cavity.empty() || last.kind == HopKind::kPart ? "1" : last.cavity;
+    const bool from_module = path_.hops.front().kind == HopKind::kModule;
     switch (last.kind) {
       case HopKind::kModule:
         propose_plugs(cavity, 4.0);
         propose_sensor(1.5);
         return propose(known_.fresh("SP"), 1.0, "a splice on the way");
       case HopKind::kPlug:
-        propose(next_plug(last.name, cavity), 4.0, "the next plug, same cavity");
-        propose_plugs(cavity, 2.5);
-        propose_sensor(2.0);
+        propose(next_plug(last.name, cavity), plugs_passed() < 2 ? 4.0 : 1.5, "the next plug, same cavity");
+        propose_plugs(cavity, plugs_passed() < 2 ? 2.5 : 1.4);
+        propose_sensor(from_module ? 2.0 : 0.8);
         propose(known_.fresh("E"), 1.8, "a lamp at the end");
         propose(known_.fresh("M"), 1.6, "a motor at the end");
         propose(known_.fresh("SP"), 1.0, "a splice on the way");
@@ -240,11 +246,13 @@ class Guesser {
   void go_on_from_part(const PathHop& last, const std::string& cavity) {
     const std::string& kind = last.part_kind;
     if (is_load(kind) || kind == "sender") {
+      propose_way_back();
       propose_plugs(cavity, 2.0);
       propose(known_.fresh("G"), 3.0, "the load's ground stud");
       return propose("chassis", 1.5, "bare to the frame");
     }
     if (kind == "battery") {
+      if (path_.hops.size() > 1) return;
       propose(known_.fresh("F"), 4.0, "the battery feeds fuses");
       return propose(known_.fresh("S"), 2.0, "the key switch");
     }
@@ -256,6 +264,20 @@ class Guesser {
     propose(known_.fresh("E"), 2.0, "a lamp");
     propose(known_.fresh("M"), 1.5, "a motor");
     propose(known_.fresh("SP"), 1.0, "a splice on the way");
+  }
+
+  // Paths pass one plug or two as a rule (common practice); the load comes next.
+  [[nodiscard]] std::size_t plugs_passed() const {
+    return static_cast<std::size_t>(std::count_if(path_.hops.begin(), path_.hops.end(),
+                                                  [](const PathHop& hop) { return hop.kind == HopKind::kPlug; }));
+  }
+
+  // A load's ground in the same loom: through the plug it came by.
+  void propose_way_back() {
+    if (path_.hops.size() < 2 || path_.hops[path_.hops.size() - 2].kind != HopKind::kPlug) return;
+    const PathHop& plug = path_.hops[path_.hops.size() - 2];
+    const std::string free = known_.free_cavity(plug.name, plug.cavity);
+    if (!free.empty()) propose(plug.name + ":" + free, 2.5, "back through the plug it came by, next free cavity");
   }
 
   [[nodiscard]] std::string next_plug(const std::string& name, const std::string& cavity) const {
@@ -290,6 +312,14 @@ class Guesser {
 
 std::vector<PathGuess> guess_path(std::string_view text, const circuit::Loom* loom, std::size_t most) {
   return Guesser(text, loom).run(most);
+}
+
+bool usually_ends(std::string_view text) {
+  const PathText path = parse_path(last_line(text));
+  if (path.hops.size() < 2 || path.ends_in_link) return false;
+  const PathHop& last = path.hops.back();
+  return last.kind == HopKind::kFrame || last.part_kind == "battery" || last.part_kind == "sender" ||
+         (last.kind == HopKind::kModule && !last.cavity.empty());
 }
 
 }  // namespace halfsplit::formats

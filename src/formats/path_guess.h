@@ -23,4 +23,8 @@ struct PathGuess {
 // `text`: all paths so far; the last line is the one that goes on. `loom`: may be null. At most `most` guesses.
 [[nodiscard]] std::vector<PathGuess> guess_path(std::string_view text, const circuit::Loom* loom, std::size_t most);
 
+// A path usually ends at what it has come to (common practice): a frame, the battery, a sensor, or the module it came
+// back to. Not one that only begins there. `text` as above.
+[[nodiscard]] bool usually_ends(std::string_view text);
+
 }  // namespace halfsplit::formats

@@ -6,6 +6,7 @@
 #include "base/rng.h"
 #include "formats/loom_text.h"
 #include "formats/path_text.h"
+#include "formats/sketch.h"
 
 namespace halfsplit::formats {
 namespace {
@@ -46,6 +47,35 @@ r = "M:1 -> X7:1 -> chassis"
   ASSERT_TRUE(loom.ok());
   EXPECT_EQ(first_of("HCU:1", &*loom), " -> X7:2");
   EXPECT_EQ(first_of("", &*loom), "M:2");
+}
+
+TEST(PathGuess, TheGroundMayGoBackThroughThePlugItCameBy) {
+  const std::vector<PathGuess> guesses = guess_path("F1 -> S1 -> J1:1 -> E1", nullptr, 8);
+  ASSERT_GE(guesses.size(), 2U);
+  EXPECT_EQ(guesses[0].hop, "G1");
+  EXPECT_EQ(guesses[1].hop, "J1:2");
+}
+
+TEST(PathGuess, WherePathsEnd) {
+  for (const char* ended : {"F1 -> E1 -> chassis", "F1 -> E1 -> G1 -> chassis -> BAT:-", "ECU.A:1 -> J1:1 -> B1",
+                            "ECU.A:1 -> B1; B1 -> J1:2 -> ECU.A:2"})
+    EXPECT_TRUE(usually_ends(ended)) << ended;
+  for (const char* open : {"", "F1", "chassis", "B1", "ECU.A:1", "F1 -> J1:1", "F1 -> E1", "ECU.A:1 -> B1;",
+                           "ECU.A:1 -> B1 ->", "ECU.A:1 -> B1; B1"})
+    EXPECT_FALSE(usually_ends(open)) << open;
+}
+
+// Whoever takes the first guess again and again comes to an end, and what is typed then is a loom.
+TEST(PathGuess, FirstGuessesAloneComeToAnEndThatIsALoom) {
+  for (const std::string begun : {"", "battery", "F7", "ECU.A:7", "ECU.A:7 -> J2:5 -> J5:2 -> B1\nECU.A:8"}) {
+    std::string text = begun;
+    int taken = 0;
+    for (; taken < 8 && !usually_ends(text); ++taken) text += first_of(text);
+    EXPECT_TRUE(usually_ends(text)) << text;
+    const SketchTemplate* const path = find_sketch_template("path");
+    ASSERT_NE(path, nullptr);
+    EXPECT_TRUE(sketch_loom(*path, {{"path", split_paths(text)}}).ok()) << text;
+  }
 }
 
 // Whatever is typed: no crash, weights that add up, and what is proposed parses.

@@ -9,6 +9,7 @@
 #include "app/profile_files.h"
 #include "base/check.h"
 #include "http/answer.h"
+#include "system/threads.h"
 
 namespace halfsplit::http {
 
@@ -64,6 +65,7 @@ struct Runs::Desk {
   app::BookFiles book;
   app::ProfileFiles profiled;
   GuardedFiles files;
+  system::Threads hands;  // outlives what the cache keeps of it
   std::shared_ptr<app::Cache> cache = app::make_cache();
   std::string job;          // of the run before
   std::size_t used_at = 0;  // counts up
@@ -157,6 +159,7 @@ std::string Runs::run_at(Desk& desk, const Task& task) {
   ToldProgress progress(events_, task.job, task.run.operation);
   app::Context context{desk.files, setup_.clock, *desk.cache, &progress, task.run.cancel, setup_.own_meter};
   context.book = &desk.book;
+  context.workers = &desk.hands;
   desk.files.set_upload(&task.run.upload);
   desk.files.set_spool(task.run.spool);
   const app::Reply reply = app::run_operation(context, task.run.operation, task.run.arguments);

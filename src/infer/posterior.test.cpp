@@ -16,7 +16,7 @@ namespace {
 
 using evidence::Kind;
 using test::id;
-constexpr std::uint64_t kSeed = 7;
+constexpr std::uint64_t kPosteriorSeed = 7;
 
 double sum_of(const std::vector<double>& values) { return std::accumulate(values.begin(), values.end(), 0.0); }
 
@@ -88,7 +88,7 @@ TEST(Posterior, MarginalsAddPairsAndSeverities) {
 }
 
 TEST(Posterior, SumsToOneHoweverUnlikelyTheEvidence) {
-  base::Rng rng(kSeed);
+  base::Rng rng(kPosteriorSeed);
   for (int k = 0; k < 50; ++k) {
     RandomJob job(rng);
     EXPECT_NEAR(sum_of(compute_posterior(job.rows, job.table, job.readings, Noise{}).row), 1.0, 1e-12);
@@ -102,7 +102,7 @@ TEST(Posterior, SumsToOneHoweverUnlikelyTheEvidence) {
 }
 
 TEST(Posterior, OrderOfEvidenceDoesNotMatter) {
-  base::Rng rng(kSeed);
+  base::Rng rng(kPosteriorSeed);
   for (int k = 0; k < 50; ++k) {
     const RandomJob job(rng);
     const Posterior straight = compute_posterior(job.rows, job.table, job.readings, Noise{});
@@ -112,13 +112,13 @@ TEST(Posterior, OrderOfEvidenceDoesNotMatter) {
     const std::vector<Reading> readings(job.readings.rbegin(), job.readings.rend());
     const Posterior backward = compute_posterior(job.rows, turned, readings, Noise{});
     for (std::size_t r = 0; r < job.rows.size(); ++r)
-      EXPECT_NEAR(straight.row[r], backward.row[r], 1e-12) << "seed " << kSeed;
+      EXPECT_NEAR(straight.row[r], backward.row[r], 1e-12) << "seed " << kPosteriorSeed;
     EXPECT_NEAR(straight.log_evidence, backward.log_evidence, 1e-11);
   }
 }
 
 TEST(Posterior, RelabellingFaultsAndMovingThemDoesNotMatter) {
-  base::Rng rng(kSeed);
+  base::Rng rng(kPosteriorSeed);
   for (int k = 0; k < 50; ++k) {
     RandomJob job(rng);
     for (Row& row : job.rows) row.follows = false;  // rows then stand alone and may be moved singly
@@ -134,13 +134,14 @@ TEST(Posterior, RelabellingFaultsAndMovingThemDoesNotMatter) {
       for (std::size_t c = 0; c < 5; ++c) table.at(count - 1 - r, c) = job.table.at(r, c);
     }
     const Posterior moved = compute_posterior(rows, table, job.readings, Noise{});
-    for (std::size_t i = 0; i < 6; ++i) EXPECT_NEAR(straight.fault[i], moved.fault[20 - i], 1e-12) << "seed " << kSeed;
+    for (std::size_t i = 0; i < 6; ++i)
+      EXPECT_NEAR(straight.fault[i], moved.fault[20 - i], 1e-12) << "seed " << kPosteriorSeed;
     EXPECT_NEAR(straight.not_drawn, moved.not_drawn, 1e-12);
   }
 }
 
 TEST(Posterior, EvidenceThatTellsNothingChangesNothing) {
-  base::Rng rng(kSeed);
+  base::Rng rng(kPosteriorSeed);
   for (int k = 0; k < 50; ++k) {
     const RandomJob job(rng);
     const Posterior before = compute_posterior(job.rows, job.table, job.readings, Noise{});
@@ -150,13 +151,13 @@ TEST(Posterior, EvidenceThatTellsNothingChangesNothing) {
       likelihoods.add_column(compute_column(job.rows, alike, 0, test::saw(Kind::kVolts, 3.0), Noise{}));
     const Posterior after = compute_posterior(job.rows, likelihoods);
     for (std::size_t r = 0; r < job.rows.size(); ++r)
-      EXPECT_NEAR(before.row[r], after.row[r], 1e-12) << "seed " << kSeed;
+      EXPECT_NEAR(before.row[r], after.row[r], 1e-12) << "seed " << kPosteriorSeed;
   }
 }
 
 TEST(Posterior, OneContradictoryReadingCannotSinkTheTrueFault) {
   // The stated floor: its odds against everything else fall by no more than worst_factor.
-  base::Rng rng(kSeed);
+  base::Rng rng(kPosteriorSeed);
   for (int k = 0; k < 200; ++k) {
     const RandomJob job(rng);
     const Noise noise;
@@ -170,7 +171,7 @@ TEST(Posterior, OneContradictoryReadingCannotSinkTheTrueFault) {
     const Posterior after = compute_posterior(job.rows, likelihoods);
     const double odds_before = before.row[0] / (1.0 - before.row[0]);
     const double odds_after = after.row[0] / (1.0 - after.row[0]);
-    EXPECT_GE(odds_after, odds_before * worst_factor(slip, noise) * (1.0 - 1e-9)) << "seed " << kSeed;
+    EXPECT_GE(odds_after, odds_before * worst_factor(slip, noise) * (1.0 - 1e-9)) << "seed " << kPosteriorSeed;
   }
 }
 

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <optional>
 
+#include "electrical/fault_bench.h"
 #include "predict/recorded.h"
 
 namespace halfsplit::predict {
@@ -20,7 +21,7 @@ using evidence::ResponseTable;
 constexpr std::size_t kMostElements = 200000;
 constexpr std::size_t kMostBenches = 128;
 constexpr std::size_t kLeastBenches = 4;
-constexpr std::size_t kMostChanges = 20000;
+constexpr std::size_t kMostChanges = 500000;
 
 bool comes_and_goes(const Scene& scene, const Case& which) {
   return std::any_of(which.faults.begin(), which.faults.end(), [&](const auto& f) {

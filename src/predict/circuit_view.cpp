@@ -3,6 +3,7 @@
 
 #include <utility>
 
+#include "electrical/fault_bench.h"
 #include "predict/bus.h"
 #include "predict/ways.h"
 

@@ -13,12 +13,16 @@
 #include <utility>
 #include <vector>
 
-#include "electrical/fault_bench.h"
-#include "electrical/meter.h"
+#include "electrical/near_states.h"
 #include "electrical/operating_point.h"
+#include "electrical/readings.h"
 #include "electrical/transfers.h"
 #include "predict/bus_memo.h"
 #include "predict/bus_picture.h"
+
+namespace halfsplit::electrical {
+class FaultBench;
+}
 
 namespace halfsplit::predict {
 

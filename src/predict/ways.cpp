@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "electrical/fault_bench.h"
 #include "predict/normal.h"
 
 namespace halfsplit::predict {

@@ -161,8 +161,9 @@ void Book::put_search(std::int64_t id, const job::Job& job) {
 }
 
 base::Result<std::int64_t> Book::write(std::int64_t id, std::int64_t head, const job::Job& before,
-                                       const job::Job& after, const std::string& at) {
-  const std::vector<Event> events = diff(before, after);
+                                       const job::Job& after, const std::string& at, const Taught* taught) {
+  std::vector<Event> events = diff(before, after);
+  if (taught != nullptr) events.push_back({0, "", "learned", learned_body(*taught)});
   return attempt([&]() -> base::Result<std::int64_t> {
     Transaction transaction(database_);
     if (head_of(id) != head)
@@ -176,6 +177,7 @@ base::Result<std::int64_t> Book::write(std::int64_t id, std::int64_t head, const
     put_search(id, after);
     for (const Event& event : events)
       if (event.kind == "reopened") Statement(database_, "DELETE FROM experience WHERE job = ?").bind(id).done();
+    if (taught != nullptr) put_lessons(id, *taught);
     transaction.commit();
     return moved;
   });

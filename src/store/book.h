@@ -63,6 +63,10 @@ struct Lesson {
   std::string name;
   std::int64_t confirmed = 0, days = 0;
 };
+struct Taught {
+  std::string loom;
+  std::vector<Lesson> lessons;
+};
 struct Learned {
   std::int64_t job = 0;
   std::string loom;
@@ -86,8 +90,11 @@ class Book {
   [[nodiscard]] base::Result<StoredJob> read(std::int64_t id, std::int64_t until = 0);
   // Adds what changed from `before`, which was read at `head` (0: a job newly made under a reserved number). One
   // transaction, on disk when this returns. The new head. Errors: job.moved when the job has other events since.
+  // `taught`: what the step taught, in the same transaction; it takes the place of what the job taught before. A job
+  // that is opened again teaches nothing.
   [[nodiscard]] base::Result<std::int64_t> write(std::int64_t id, std::int64_t head, const job::Job& before,
-                                                 const job::Job& after, const std::string& at);
+                                                 const job::Job& after, const std::string& at,
+                                                 const Taught* taught = nullptr);
   // Adds an event beside the document (imported).
   [[nodiscard]] base::Result<base::Done> add_event(std::int64_t id, const std::string& kind, const std::string& body,
                                                    const std::string& at);
@@ -109,9 +116,6 @@ class Book {
                                                          const std::string& at);
   [[nodiscard]] base::Result<std::vector<Recording>> recordings(std::int64_t id);
 
-  // What a job taught takes the place of what it taught before; a job that is opened again teaches nothing.
-  [[nodiscard]] base::Result<base::Done> learn(std::int64_t id, const std::string& loom,
-                                               const std::vector<Lesson>& lessons, const std::string& at);
   [[nodiscard]] base::Result<bool> set_forgotten(std::int64_t id, bool forgotten, const std::string& at);
   [[nodiscard]] base::Result<std::vector<Learned>> learned();  // of jobs not removed, by job
 
@@ -128,6 +132,7 @@ class Book {
   std::int64_t append(std::int64_t id, std::int64_t head, const std::vector<Event>& events, const std::string& at);
   void put_head(std::int64_t id, std::int64_t head, const job::Job& job, const std::string& at);
   void put_search(std::int64_t id, const job::Job& job);
+  void put_lessons(std::int64_t id, const Taught& taught);
   void check_job(const JobHead& head, std::vector<std::string>& findings);
   template <class Work>
   auto attempt(const Work& work) {
@@ -138,6 +143,9 @@ class Book {
   Database database_;
 };
 
+// The body of the event "learned".
+[[nodiscard]] std::string learned_body(const Taught& taught);
+
 // 64 hex digits. Source: FIPS 180-4, by libgcrypt.
 [[nodiscard]] std::string sha256_hex(const std::string& bytes);
 // "jpg", "png", "webp" by the first bytes; empty: none of them.
@@ -147,6 +155,8 @@ constexpr std::size_t kMostRecordingBytes = std::size_t{64} << 20U;  // as it co
 
 // Makes a folder only its owner can enter, and those above it; false when that cannot be.
 [[nodiscard]] bool make_private_folder(const std::string& path);
+// Do both paths lead to one file? False when one of them leads nowhere.
+[[nodiscard]] bool is_same_file(const std::string& a, const std::string& b);
 // Moves a file; false when that cannot be. What stands at `to` stays there: false then too.
 [[nodiscard]] bool move_file(const std::string& from, const std::string& to);
 

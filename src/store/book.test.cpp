@@ -231,8 +231,11 @@ TEST_F(BookTest, LessonsGoWithTheirJob) {
   const std::int64_t id = put(*book, job_of("x"));
   const std::vector<Lesson> lessons{{Lesson::Scope::kItem, "J4:12 open", 1, 0},
                                     {Lesson::Scope::kKind, "contact/open", 1, 700}};
-  ASSERT_TRUE(book->learn(id, "gritter", lessons, kDay).ok());
-  ASSERT_TRUE(book->learn(id, "gritter", lessons, kDay).ok());
+  job::Job closed = job_of("x");
+  closed.closed_at = kDay;
+  const Taught taught{"gritter", lessons};
+  ASSERT_TRUE(book->write(id, book->read(id)->head, job_of("x"), closed, kDay, &taught).ok());
+  ASSERT_TRUE(book->write(id, book->read(id)->head, closed, closed, kDay, &taught).ok());
   EXPECT_EQ(book->learned()->size(), 2U) << "the same job again is no second lesson";
   EXPECT_TRUE(*book->set_forgotten(id, true, kDay));
   EXPECT_TRUE(book->learned()->front().forgotten);
@@ -241,12 +244,29 @@ TEST_F(BookTest, LessonsGoWithTheirJob) {
   EXPECT_TRUE(*book->set_removed(id, true, kDay));
   EXPECT_TRUE(book->learned()->empty());
   EXPECT_TRUE(*book->set_removed(id, false, kDay));
-  job::Job closed = job_of("x");
-  closed.closed_at = kDay;
-  go_on(*book, id, closed);
-  EXPECT_EQ(book->learned()->size(), 2U);
   go_on(*book, id, job_of("x"));
   EXPECT_TRUE(book->learned()->empty()) << "open again";
+  EXPECT_TRUE(book->check()->empty());
+}
+
+TEST_F(BookTest, ClosedAndLearnedIsOneStep) {
+  const auto book = open();
+  const std::int64_t id = put(*book, job_of("x"));
+  const Taught taught{"gritter", {{Lesson::Scope::kItem, "J4:12 open", 1, 0}}};
+  job::Job closed = job_of("x");
+  closed.closed_at = kDay;
+  const std::int64_t head = book->read(id)->head;
+  // What fails in the middle of it leaves neither.
+  const Database other(book->path());
+  other.run("CREATE TRIGGER stop BEFORE INSERT ON experience BEGIN SELECT RAISE(ABORT, 'stopped'); END");
+  EXPECT_FALSE(book->write(id, head, job_of("x"), closed, kDay, &taught).ok());
+  EXPECT_EQ(book->read(id)->job.closed_at, "");
+  EXPECT_TRUE(book->learned()->empty());
+  other.run("DROP TRIGGER stop");
+  ASSERT_TRUE(book->write(id, head, job_of("x"), closed, kDay, &taught).ok());
+  EXPECT_EQ(book->read(id)->job.closed_at, kDay);
+  EXPECT_EQ(book->learned()->size(), 1U);
+  EXPECT_EQ(book->events(id)->back().kind, "learned");
   EXPECT_TRUE(book->check()->empty());
 }
 

@@ -17,32 +17,24 @@ Lesson::Scope scope_of(std::string_view word) {
   throw SqlFailure{0, "experience of an unknown scope"};
 }
 
-std::string learned_body(const std::string& loom, const std::vector<Lesson>& lessons) {
+}  // namespace
+
+std::string learned_body(const Taught& taught) {
   nlohmann::ordered_json confirmed = nlohmann::ordered_json::array();
-  for (const Lesson& lesson : lessons)
+  for (const Lesson& lesson : taught.lessons)
     if (lesson.scope == Lesson::Scope::kItem && lesson.confirmed > 0) confirmed.push_back(lesson.name);
-  const nlohmann::ordered_json body{{"loom", loom}, {"confirmed", confirmed}};
+  const nlohmann::ordered_json body{{"loom", taught.loom}, {"confirmed", confirmed}};
   return body.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
 }
 
-}  // namespace
-
-base::Result<base::Done> Book::learn(std::int64_t id, const std::string& loom, const std::vector<Lesson>& lessons,
-                                     const std::string& at) {
-  return attempt([&]() -> base::Result<base::Done> {
-    Transaction transaction(database_);
-    const std::int64_t head = head_of(id);
-    Statement(database_, "DELETE FROM experience WHERE job = ?").bind(id).done();
-    for (const Lesson& lesson : lessons) {
-      Statement put(database_,
-                    "INSERT INTO experience(job, loom, scope, name, confirmed, days) VALUES(?, ?, ?, ?, ?, ?)");
-      put.bind(id).bind(loom).bind(kScopes.at(static_cast<std::size_t>(lesson.scope))).bind(lesson.name);
-      put.bind(lesson.confirmed).bind(lesson.days).done();
-    }
-    append(id, head, {{0, "", "learned", learned_body(loom, lessons)}}, at);
-    transaction.commit();
-    return base::Done{};
-  });
+void Book::put_lessons(std::int64_t id, const Taught& taught) {
+  Statement(database_, "DELETE FROM experience WHERE job = ?").bind(id).done();
+  for (const Lesson& lesson : taught.lessons) {
+    Statement put(database_,
+                  "INSERT INTO experience(job, loom, scope, name, confirmed, days) VALUES(?, ?, ?, ?, ?, ?)");
+    put.bind(id).bind(taught.loom).bind(kScopes.at(static_cast<std::size_t>(lesson.scope))).bind(lesson.name);
+    put.bind(lesson.confirmed).bind(lesson.days).done();
+  }
 }
 
 base::Result<bool> Book::set_forgotten(std::int64_t id, bool forgotten, const std::string& at) {

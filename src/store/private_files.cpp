@@ -22,6 +22,13 @@ bool file_exists(const std::string& path) {
   return ::stat(path.c_str(), &found) == 0;
 }
 
+bool is_same_file(const std::string& a, const std::string& b) {
+  struct stat of_a {};
+  struct stat of_b {};
+  return ::stat(a.c_str(), &of_a) == 0 && ::stat(b.c_str(), &of_b) == 0 && of_a.st_dev == of_b.st_dev &&
+         of_a.st_ino == of_b.st_ino;
+}
+
 bool make_private_folder(const std::string& path) {
   if (path.empty()) return false;
   for (std::size_t cut = path.find('/', 1);; cut = path.find('/', cut + 1)) {

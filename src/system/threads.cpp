@@ -11,6 +11,8 @@
 #include <utility>
 #include <vector>
 
+#include "system/relay_line.h"
+
 namespace halfsplit::system {
 
 struct Threads::Pool {
@@ -92,6 +94,13 @@ void Threads::run(std::size_t count, const std::function<void(std::size_t)>& tas
   }
   if (!pool_) pool_ = std::make_unique<Pool>(hands_ - 1);
   pool_->run(count, task);
+}
+
+void Threads::relay(const base::Relay& pieces) {
+  if (hands_ == 1 || pieces.places < 2) return Workers::relay(pieces);
+  RelayLine line(pieces);
+  run(hands_, [&line](std::size_t) { line.help(); });
+  line.rethrow();
 }
 
 }  // namespace halfsplit::system

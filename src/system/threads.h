@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // base::Workers on threads of this machine. They are started by the first run() that has more than one part and sleep
-// between runs. run() is for one thread at a time.
+// between runs. run() and relay() are for one thread at a time.
 #pragma once
 
 #include <memory>
@@ -19,6 +19,7 @@ class Threads final : public base::Workers {
 
   [[nodiscard]] std::size_t hands() const override { return hands_; }
   void run(std::size_t count, const std::function<void(std::size_t)>& task) override;
+  void relay(const base::Relay& pieces) override;
 
  private:
   struct Pool;

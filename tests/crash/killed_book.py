@@ -5,7 +5,8 @@
 A `batch` process enters readings, takes some back and attaches notes, one request after the other; every reply that has
 come back is a promise. It is killed with SIGKILL at a random moment, and a new one goes on. In the end, and after every
 kill: each entry whose reply was seen is in the job, each one taken back is struck, the log has no gap, and `jobs check`
-finds the book whole. What it does not show: a power cut (SQLite's synchronous=FULL answers for that).
+finds the book whole. Then a job that is proven is closed again and again and killed at random moments of that: closed and
+learned from go together, or neither. What it does not show: a power cut (SQLite's synchronous=FULL answers for that).
 
 Usage: killed_book.py PROGRAM LOOM [KILLS [SEED]]
 """
@@ -99,6 +100,44 @@ def work(process, job, promises, chance):
         replies += 1
 
 
+PROVEN = [("saw", "code SPN 520210 FMI 3 active"), ("saw", "live oil-temperature -40"), ("did", "repaired J5:3"),
+          ("saw", "code SPN 520210 FMI 3 absent"), ("saw", "live oil-temperature 8")]
+
+
+def closings(book, loom, kills, chance):
+    """Kills while a proven job is closed; how often it was closed then. A note opens it again."""
+    book.run("shelf", "put", "proven", loom)
+    job = book.run("open", "shelf:proven", "--complaint", "gauge dead")["job"]
+    for verb, words in PROVEN:
+        book.run(verb, words, "--job", job)
+    process = book.start()
+    ask(process, "jobs", do="show", what=job)
+    started = time.monotonic()
+    reply = ask(process, "close", job=job, anyway=True)
+    longest = time.monotonic() - started
+    process.kill()
+    process.wait()
+    if not reply["result"].get("learned"):
+        sys.exit(f"killed_book: the job that should teach something does not: {reply}")
+    closed = 0
+    for kill in range(kills):
+        book.run("note", f"open again {kill}", "--job", job)
+        process = book.start()
+        ask(process, "jobs", do="show", what=job)
+        timer = threading.Timer(longest * chance.uniform(0.3, 1.8), process.kill)
+        timer.start()
+        ask(process, "close", job=job, anyway=True)
+        process.kill()
+        process.wait()
+        timer.cancel()
+        is_closed = book.run("jobs", "show", job)["closed_at"] != ""
+        has_taught = book.run("jobs", "rates")["kinds"] != []
+        if is_closed != has_taught:
+            sys.exit(f"killed_book: closing {kill}: closed is {is_closed}, learned from is {has_taught}")
+        closed += is_closed
+    return closed
+
+
 def main(arguments):
     program, loom = arguments[0], arguments[1]
     kills = int(arguments[2]) if len(arguments) > 2 else 100
@@ -127,6 +166,8 @@ def main(arguments):
             if faults:
                 sys.exit(f"killed_book: seed {seed}, kill {kill}: " + "; ".join(faults))
         print(f"killed_book: seed {seed}, {kills} kills, {replies} replies, nothing lost, the book whole")
+        closed = closings(book, loom, kills // 8, chance)
+        print(f"killed_book: {kills // 8} kills while a job is closed, {closed} times it was closed and had taught, else neither")
         if replies < kills:
             sys.exit("killed_book: too few steps came through for this to mean anything")
 

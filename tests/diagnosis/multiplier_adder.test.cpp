@@ -13,8 +13,8 @@
 namespace halfsplit::diagnosis {
 namespace {
 
-constexpr Mask kM1 = 1, kM2 = 2, kM3 = 4, kA1 = 8, kA2 = 16;
-constexpr std::size_t kParts = 5;
+constexpr Mask kM1 = 1, kM2 = 2, kM3 = 4, kAdderOne = 8, kAdderTwo = 16;
+constexpr std::size_t kGates = 5;
 
 struct Observed {
   int f = 10;
@@ -29,8 +29,8 @@ void for_each_world(Mask mask, const Observed& seen, Use use) {
   for (int x = range(kM1).first; x <= range(kM1).second; ++x)
     for (int y = range(kM2).first; y <= range(kM2).second; ++y)
       for (int z = range(kM3).first; z <= range(kM3).second; ++z) {
-        if ((mask & kA1) == 0 && x + y != seen.f) continue;
-        if (seen.g >= 0 && (mask & kA2) == 0 && y + z != seen.g) continue;
+        if ((mask & kAdderOne) == 0 && x + y != seen.f) continue;
+        if (seen.g >= 0 && (mask & kAdderTwo) == 0 && y + z != seen.g) continue;
         if (seen.x >= 0 && x != seen.x) continue;
         use(x, y, z);
       }
@@ -46,14 +46,14 @@ FaultSets believe(const Observed& seen, double p) {
   std::vector<Observed> steps = {{seen.f, -1, -1}};
   if (seen.g >= 0) steps.push_back({seen.f, seen.g, -1});
   if (seen.x >= 0) steps.push_back(seen);
-  return weigh(all_sets(kParts), kParts, p, steps.size(), [&](Mask mask) {
+  return weigh(all_sets(kGates), kGates, p, steps.size(), [&](Mask mask) {
     std::size_t explained = 0;
     while (explained < steps.size() && is_possible(mask, steps[explained])) ++explained;
     return explained;
   });
 }
 
-std::set<Mask> as_set(const std::vector<Mask>& masks) { return {masks.begin(), masks.end()}; }
+std::set<Mask> set_of(const std::vector<Mask>& masks) { return {masks.begin(), masks.end()}; }
 
 TEST(MultiplierAdder, DiagnosesOfEveryObservation) {
   struct Line {
@@ -61,17 +61,19 @@ TEST(MultiplierAdder, DiagnosesOfEveryObservation) {
     std::size_t consistent;
     std::set<Mask> minimal;
   };
-  const Line lines[] = {
-      {{10, -1, -1}, 28, {kA1, kM1, kM2}},
-      {{10, 12, -1}, 27, {kA1, kM1, kA2 | kM2, kM2 | kM3}},
-      {{10, 12, 4}, 16, {kM1}},
-      {{10, 12, 6}, 22, {kA1, kA2 | kM2, kM2 | kM3}},
-      {{10, 10, -1}, 25, {kM2, kA1 | kA2, kA1 | kM3, kA2 | kM1, kM1 | kM3}},
-      {{10, 14, -1}, 24, {kA1 | kA2, kA1 | kM2, kA1 | kM3, kA2 | kM1, kA2 | kM2, kM1 | kM2, kM1 | kM3, kM2 | kM3}}};
+  const Line lines[] = {{{10, -1, -1}, 28, {kAdderOne, kM1, kM2}},
+                        {{10, 12, -1}, 27, {kAdderOne, kM1, kAdderTwo | kM2, kM2 | kM3}},
+                        {{10, 12, 4}, 16, {kM1}},
+                        {{10, 12, 6}, 22, {kAdderOne, kAdderTwo | kM2, kM2 | kM3}},
+                        {{10, 10, -1}, 25, {kM2, kAdderOne | kAdderTwo, kAdderOne | kM3, kAdderTwo | kM1, kM1 | kM3}},
+                        {{10, 14, -1},
+                         24,
+                         {kAdderOne | kAdderTwo, kAdderOne | kM2, kAdderOne | kM3, kAdderTwo | kM1, kAdderTwo | kM2,
+                          kM1 | kM2, kM1 | kM3, kM2 | kM3}}};
   for (const Line& line : lines) {
     const FaultSets sets = believe(line.seen, 0.01);
     EXPECT_EQ(possible(sets).size(), line.consistent) << line.seen.g << " " << line.seen.x;
-    EXPECT_EQ(as_set(minimal(sets)), line.minimal) << line.seen.g << " " << line.seen.x;
+    EXPECT_EQ(set_of(minimal(sets)), line.minimal) << line.seen.g << " " << line.seen.x;
   }
 }
 
@@ -150,16 +152,16 @@ constexpr double kDigits = 6e-7;  // the numbers are given to six places
 TEST(MultiplierAdder, PosteriorOfSetsAndParts) {
   for (const Column& column : kColumns) {
     const FaultSets sets = believe({10, 12, -1}, column.p);
-    EXPECT_NEAR(probability(sets, kA1), column.one, kDigits);
+    EXPECT_NEAR(probability(sets, kAdderOne), column.one, kDigits);
     EXPECT_NEAR(probability(sets, kM1), column.one, kDigits);
     for (const Mask mask : possible(sets))
       if (std::popcount(mask) == 2) {
         EXPECT_NEAR(probability(sets, mask), column.two, kDigits);
       }
-    EXPECT_NEAR(fault_probability(sets, kA1), column.a1, kDigits);
+    EXPECT_NEAR(fault_probability(sets, kAdderOne), column.a1, kDigits);
     EXPECT_NEAR(fault_probability(sets, kM1), column.a1, kDigits);
     EXPECT_NEAR(fault_probability(sets, kM2), column.m2, kDigits);
-    EXPECT_NEAR(fault_probability(sets, kA2), column.a2, kDigits);
+    EXPECT_NEAR(fault_probability(sets, kAdderTwo), column.a2, kDigits);
     EXPECT_NEAR(fault_probability(sets, kM3), column.a2, kDigits);
     EXPECT_NEAR(infer::entropy_bits(suspects(sets)), column.bits, kDigits);
   }

@@ -27,24 +27,23 @@ constexpr std::size_t kFew = 12;
 constexpr std::size_t kMany = 240;
 constexpr int kReadings = 10;  // of each numeric test
 
-struct Column {
+// One fault at many severities, at every test.
+struct Shown {
   std::vector<infer::Row> rows;
-  evidence::ResponseTable table{0, 1};
+  evidence::ResponseTable table;
 };
 
-Column predict_column(predict::Campaign& campaign, infer::FaultRate rate, const Observable& what) {
-  Column column;
-  column.rows = infer::make_rows(std::vector<infer::FaultRate>{std::move(rate)}, {0.0, 0.0});
+Shown predict_all(predict::Campaign& campaign, infer::FaultRate rate, const std::vector<Observable>& tests) {
+  std::vector<infer::Row> rows = infer::make_rows(std::vector<infer::FaultRate>{std::move(rate)}, {0.0, 0.0});
   std::vector<predict::Case> cases;
-  for (const infer::Row& row : column.rows) cases.push_back({{{row.first, row.first_quantile}}});
-  column.table = campaign.predict(cases, {what});
-  return column;
+  for (const infer::Row& row : rows) cases.push_back({{{row.first, row.first_quantile}}});
+  return {std::move(rows), campaign.predict(cases, tests)};
 }
 
-double likelihood(const Column& column, const infer::Reading& reading, const infer::Noise& noise) {
-  const std::vector<double> logs = infer::compute_column(column.rows, column.table, 0, reading, noise);
+double likelihood(const Shown& fault, std::size_t test, const infer::Reading& reading, const infer::Noise& noise) {
+  const std::vector<double> logs = infer::compute_column(fault.rows, fault.table, test, reading, noise);
   double sum = 0.0;
-  for (std::size_t r = 0; r < logs.size(); ++r) sum += std::exp(column.rows[r].log_prior + logs[r]);
+  for (std::size_t r = 0; r < logs.size(); ++r) sum += std::exp(fault.rows[r].log_prior + logs[r]);
   return sum;
 }
 
@@ -82,14 +81,15 @@ class Tests {
   std::vector<Observable> all_;
 };
 
-std::vector<evidence::Seen> readings_of(const Observable& what, const std::vector<Column>& faults, base::Rng& rng) {
+std::vector<evidence::Seen> readings_of(const Observable& what, std::size_t test, const std::vector<Shown>& faults,
+                                        base::Rng& rng) {
   std::vector<evidence::Seen> all;
   for (std::size_t c = 0; c < evidence::categories(what.kind).size(); ++c)
     all.push_back({false, 0.0, static_cast<int>(c)});
   if (!all.empty()) return all;
   for (int i = 0; i < kReadings; ++i) {
-    const Column& column = faults[rng.below(faults.size())];
-    const evidence::Prediction& p = column.table.at(rng.below(column.rows.size()), 0);
+    const Shown& fault = faults[rng.below(faults.size())];
+    const evidence::Prediction& p = fault.table.at(rng.below(fault.rows.size()), test);
     if (p.components.empty()) continue;
     const evidence::Component& c = p.components[rng.below(p.components.size())];
     all.push_back({c.over_range, c.over_range ? 0.0 : c.mean + 0.5 * c.sigma * rng.normal(), -1});
@@ -128,22 +128,23 @@ TEST_P(Severities, ADozenStandForAll) {
   const std::vector<fault::FaultId> faults = some_faults(e.loom, e.universe);
   Tally tally;
   const Tests tests(e, rng);
-  for (const Observable& what : tests.all()) {
-    std::vector<Column> few, many;
-    for (const fault::FaultId id : faults) {
-      few.push_back(predict_column(campaign, {id, 1.0, kFew, predict::find_cuts(campaign, id, kFew)}, what));
-      many.push_back(predict_column(campaign, {id, 1.0, kMany, {}}, what));
-    }
+  std::vector<Shown> few, many;
+  for (const fault::FaultId id : faults) {
+    few.push_back(predict_all(campaign, {id, 1.0, kFew, predict::find_cuts(campaign, id, kFew)}, tests.all()));
+    many.push_back(predict_all(campaign, {id, 1.0, kMany, {}}, tests.all()));
+  }
+  for (std::size_t test = 0; test < tests.all().size(); ++test) {
+    const Observable& what = tests.all()[test];
     infer::Scale scale;
     if (what.kind == Kind::kLive) scale = {e.loom.lives[what.live.index()].low, e.loom.lives[what.live.index()].high};
-    for (const evidence::Seen& seen : readings_of(what, many, rng)) {
+    for (const evidence::Seen& seen : readings_of(what, test, many, rng)) {
       const infer::Reading reading{what.kind, seen, scale};
       std::vector<double> exact;
-      for (const Column& column : many) exact.push_back(likelihood(column, reading, noise));
+      for (const Shown& fault : many) exact.push_back(likelihood(fault, test, reading, noise));
       const double peak = *std::max_element(exact.begin(), exact.end());
       for (std::size_t f = 0; f < faults.size(); ++f) {
         if (exact[f] < 1e-3 * peak) continue;
-        const double ratio = likelihood(few[f], reading, noise) / exact[f];
+        const double ratio = likelihood(few[f], test, reading, noise) / exact[f];
         const double factor = std::max(ratio, 1.0 / ratio);
         ++tally.compared;
         tally.off += factor > 1.5 ? 1U : 0U;

@@ -21,7 +21,7 @@ namespace {
 using circuit::BusId;
 using circuit::BusReading;
 
-constexpr std::uint64_t kBuses = 500;
+constexpr std::uint64_t kLevelBuses = 500;
 constexpr double kAllowed = 1.0e-6;  // of a volt, or of the value where it is larger
 // Where a rail has two loads they share its milliohm (the 5 V of a fault-tolerant seat that drives the high line and
 // holds the low one; the rails of a seat that holds the bus and drives it), and the program gives each line a milliohm
@@ -32,7 +32,7 @@ bool share_a_rail(const BusTopology& bus) {
          std::any_of(bus.seats.begin(), bus.seats.end(), [](const PlainSeat& seat) { return seat.holds; });
 }
 
-std::uint64_t from_environment(const char* name, std::uint64_t fallback) {
+std::uint64_t wanted_count(const char* name, std::uint64_t fallback) {
   const char* text = std::getenv(name);
   return text != nullptr ? std::strtoull(text, nullptr, 10) : fallback;
 }
@@ -193,8 +193,8 @@ class Comparison {
 TEST(BusLevelsOracle, EqualThoseOfNgspiceOnRandomBuses) {
   Ngspice* spice = Ngspice::instance();
   if (spice == nullptr) GTEST_SKIP() << "libngspice0-dev was not there when this was built: NOTHING WAS COMPARED";
-  const std::uint64_t first = from_environment("HALFSPLIT_BUS_SEED", 1);
-  const std::uint64_t count = from_environment("HALFSPLIT_BUSES", kBuses);
+  const std::uint64_t first = wanted_count("HALFSPLIT_BUS_SEED", 1);
+  const std::uint64_t count = wanted_count("HALFSPLIT_BUSES", kLevelBuses);
   Tally tally;
   for (std::uint64_t seed = first; seed < first + count; ++seed) {
     SCOPED_TRACE("seed " + std::to_string(seed));

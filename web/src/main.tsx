@@ -1,6 +1,7 @@
 // The page starts: settings, address, first view.
 import { render } from 'preact';
 import { startBusy } from './state/busy';
+import { startDrafts } from './state/drafts';
 import { startJob } from './state/job';
 import { startLine } from './state/line';
 import { startRoute } from './state/route';
@@ -9,6 +10,7 @@ import { startSettings } from './state/settings';
 import { App } from './views/app';
 
 startSettings();
+startDrafts();
 startScreen();
 startBusy();
 startLine();

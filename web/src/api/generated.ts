@@ -211,6 +211,10 @@ export interface OperationArguments {
     force?: boolean;
     /** show the loom and what check says of it; write nothing */
     text?: boolean;
+    /** with --text: the drawing as SVG in the JSON reply too */
+    drawing?: boolean;
+    /** ... light lines on a dark ground */
+    dark?: boolean;
   };
   /** what may come next while a path is typed: hops, likeliest first, each as the text to put behind */
   guess: {
@@ -480,7 +484,7 @@ export interface OperationArguments {
     all?: boolean;
     /** show, export: the job as it was after this event of its history */
     event?: Told;
-    /** export, backup: write to this file; the loom of an export beside it */
+    /** export: write to this file, its loom beside it; backup: to this folder, or FILE.sqlite for the database alone */
     out?: Told;
     /** replace files of that name */
     force?: boolean;

@@ -32,7 +32,7 @@ export interface Heard extends SenderKey {
   last: Mark;
   fastest_ms?: number;
   quiet_after_ms?: number;
-  messages: { id: number; pgn?: number; name?: string; frames: number; median_ms?: number; comes: string }[];
+  messages: { id: number; pgn?: number; name?: string; frames: number; last: Mark; median_ms?: number; comes: string; stopped?: boolean }[];
   /** Frames in each slot. */
   slots?: number[];
 }
@@ -85,17 +85,40 @@ export interface Load {
   guessed: boolean;
   mean: number;
   peak: number;
+  peak_at: Mark;
   slot_s: number;
   slots: number[];
   least_volts?: (number | null)[];
   errors?: number[];
 }
 
+/** What stands out; `text` in English. */
+export interface Remark {
+  kind: string;
+  text: string;
+  lines: number[];
+}
+
 /** Reply of `capture` with `slots` (docs/formats/replies.md), as far as the page reads it. */
 export interface Captured {
-  recording: { format: string; times: string; lines: number; damaged: number; truncated: boolean; duration_s: number; channels: string[] };
+  recording: {
+    format: string;
+    times: string;
+    lines: number;
+    damaged: number;
+    first_damage: { line: number }[];
+    truncated: boolean;
+    duration_s: number;
+    channels: string[];
+    clock_set: { line: number; by_s: number }[];
+  };
   frames: number;
-  stands_out: { kind: string; text: string; lines: number[] }[];
+  stands_out: Remark[];
+  heard_late: (SenderKey & Mark & { claimed: boolean })[];
+  addresses: { claimed_by_several: (SenderKey & { names: string[]; contested: boolean })[]; cannot_claim: { name: string; first: Mark }[] };
+  requests: { channel: string; from: number; to: number; pgn: number; unanswered: number; not_answered_by: number[]; first_unanswered?: Mark }[];
+  long_messages: { channel: string; from: number; to: number; pgn: number; begun: number; complete: number; aborted: number; first_failed?: Mark }[];
+  errors: { frames: number; classes: Record<string, number>; bursts: { first: Mark }[]; more_bursts: number };
   senders: Heard[];
   silences: Group[];
   codes: SeenCode[];

@@ -268,6 +268,21 @@ export interface Template {
   questions: Question[];
 }
 
+export interface Guess {
+  hop: string;
+  /** What to put behind the path for it. */
+  append: string;
+  kind: string;
+  because: string;
+}
+
+export interface Guessed {
+  path: string;
+  /** A path usually ends here. */
+  ends: boolean;
+  guesses: Guess[];
+}
+
 export interface Sketched {
   template: string;
   name: string;

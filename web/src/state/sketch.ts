@@ -1,8 +1,9 @@
-// A sketch while it is made: the answers so far, what the program says of them, how it looks.
+// A sketch while it is made: what the program says of the answers so far, how it looks.
 import { computed, signal } from '@preact/signals';
 import { call } from '../api/client';
 import type { Diagnostic, Reply, Sketched, Template } from '../api/replies';
 import { slugOf } from '../lib/names';
+import type { Answers } from './begun';
 
 export const templates = signal<Template[] | null>(null);
 export const templateProblems = signal<Diagnostic[]>([]);
@@ -13,15 +14,11 @@ export interface Looked {
   svg: string | null;
   name: string;
   assumed: string[];
-  counts: string;
 }
 
 export const looked = signal<Looked | null>(null);
 export const looking = signal(false);
 export const isSound = computed(() => looked.value !== null && looked.value.svg !== null);
-
-/** The sketch that is tried out, on the shelf under a name of its own until it is kept. */
-export const trial = 'shelf:sketch-in-progress';
 
 export async function readTemplates(): Promise<void> {
   if (templates.value) return;
@@ -30,37 +27,20 @@ export async function readTemplates(): Promise<void> {
   templateProblems.value = reply.ok ? [] : reply.diagnostics;
 }
 
-export type Answers = Record<string, string>;
-
 function told(answers: Answers): Answers {
   return Object.fromEntries(Object.entries(answers).filter(([, text]) => text.trim() !== ''));
 }
 
 let asked = 0;
 
-/** Tries the answers: what is wrong, what it looks like. Late answers are dropped. */
+/** Tries the answers: what is wrong, what it looks like. Nothing is written for it. Late answers are dropped. */
 export async function tryOut(template: string, answers: Answers, dark: boolean): Promise<void> {
   const mine = ++asked;
   looking.value = true;
-  const made = await call<Sketched>('sketch', { template, ...told(answers), out: trial, force: true });
+  const reply = await call<Sketched & { svg: string }>('sketch', { template, ...told(answers), text: true, drawing: true, ...(dark ? { dark: true } : {}) });
   if (mine !== asked) return;
-  if (!made.ok) {
-    looked.value = { problems: made.diagnostics, svg: null, name: '', assumed: [], counts: '' };
-    looking.value = false;
-    return;
-  }
-  const [checked, drawn] = await Promise.all([
-    call<{ faults: number; wires: number }>('check', { loom: trial }),
-    call<{ svg: string }>('draw', { loom: trial, ...(dark ? { dark: true } : {}) }),
-  ]);
-  if (mine !== asked) return;
-  looked.value = {
-    problems: checked.diagnostics,
-    svg: drawn.ok ? drawn.result.svg : null,
-    name: made.result.name,
-    assumed: made.result.assumed,
-    counts: checked.ok ? `${checked.result.wires} / ${checked.result.faults}` : '',
-  };
+  const { svg, name, assumed } = reply.result;
+  looked.value = reply.ok ? { problems: reply.diagnostics, svg, name, assumed } : { problems: reply.diagnostics, svg: null, name: '', assumed: [] };
   looking.value = false;
 }
 

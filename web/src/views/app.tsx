@@ -35,7 +35,7 @@ export function App(): JSX.Element {
             <path class="ink" stroke-width="1.6" d="M1 10h11M22 10h11M12 2v16M22 2v16" />
             <path class="ink" stroke-width="4.4" d="M6 10h6M22 10h6" />
           </svg>
-          Halfsplit
+          <span class="brand-name">Halfsplit</span>
         </a>
         <nav aria-label={t('app.nav')}>
           <a href="#/" aria-current={now.view === 'start' ? 'page' : undefined}>

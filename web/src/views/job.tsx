@@ -56,6 +56,10 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
     if (before.current !== tab) body.current?.focus({ preventScroll: true });
     before.current = tab;
   }, [tab]);
+  // What had the focus is gone with the step it belonged to: on from the head of what stands there now, not from the top.
+  useEffect(() => {
+    if (document.activeElement === null || document.activeElement === document.body) body.current?.focus({ preventScroll: true });
+  }, [now]);
   return (
     <div class={`job ${isWide ? 'wide' : 'narrow'} tab-${tab}`} data-thinking={thinking.value ? 'yes' : 'no'} data-entries={now.job.entries.length}>
       <section class="job-head" aria-labelledby="job-title">

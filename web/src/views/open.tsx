@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import { call } from '../api/client';
 import { demos, putOnShelf } from '../state/demos';
 import type { Diagnostic } from '../api/replies';
-import { draft, dropDrafts } from '../state/drafts';
+import { draft, dropDrafts, type Kept } from '../state/drafts';
 import { go } from '../state/route';
 import { t } from '../text/text';
 import { Button, Field, Problems, Section } from './parts';
@@ -38,12 +38,12 @@ export function OpenView({ loom }: { loom: string }): JSX.Element {
   );
 }
 
-/** `loom` is made when the job opens: a sketch is written only then. */
-export function ComplaintForm(props: { loom: () => Promise<string | null>; draftKey: string; first?: string[]; focus?: boolean; disabled?: boolean }): JSX.Element {
-  const complaint = draft(`${props.draftKey}:complaint`, '');
-  const customer = draft(`${props.draftKey}:customer`, '');
-  const vehicle = draft(`${props.draftKey}:vehicle`, '');
-  const parked = draft(`${props.draftKey}:parked`, false);
+/** `loom` is made when the job opens: a sketch is written only then. `opened`: it did. */
+export function ComplaintForm(props: { loom: () => Promise<string | null>; draftKey: string; first?: string[]; focus?: boolean; disabled?: boolean; kept?: Kept; opened?: () => void }): JSX.Element {
+  const complaint = draft(`${props.draftKey}:complaint`, '', props.kept);
+  const customer = draft(`${props.draftKey}:customer`, '', props.kept);
+  const vehicle = draft(`${props.draftKey}:vehicle`, '', props.kept);
+  const parked = draft(`${props.draftKey}:parked`, false, props.kept);
   const wrong = useSignal<Diagnostic[]>([]);
   const busy = useSignal(false);
   const open = async (said: string) => {
@@ -52,7 +52,10 @@ export function ComplaintForm(props: { loom: () => Promise<string | null>; draft
     const loom = await props.loom();
     if (loom !== null) {
       wrong.value = await openOn(loom, { complaint: said || t('complaint.none'), customer: customer.value, vehicle: vehicle.value, parked: parked.value });
-      if (wrong.value.length === 0) dropDrafts(props.draftKey);
+      if (wrong.value.length === 0) {
+        dropDrafts(props.draftKey);
+        props.opened?.();
+      }
     }
     busy.value = false;
   };

@@ -15,6 +15,7 @@ import { comebacks } from '../state/line';
 import { numbers, t } from '../text/text';
 import { LinesLink } from './frames';
 import { Button, Problems, Section, Waiting } from './parts';
+import { remarkText } from './remarks';
 import { TimePicture } from './time_picture';
 import { useWitness, WitnessForm } from './witness';
 
@@ -158,7 +159,7 @@ function Tells({ board, kept, reply }: { board: Board; kept: Kept; reply: Reply<
       <ul class="stands-out">
         {captured.stands_out.map((one, i) => (
           <li key={i}>
-            {one.text}{' '}
+            {remarkText({ captured, label: (sender) => modules.get(keyOf(sender)) ?? label(sender) }, one)}{' '}
             {[...new Set(one.lines)].slice(0, 4).map((line) => (
               <LinesLink key={line} recording={kept.recording} lines={widened(String(line), 8)} />
             ))}

@@ -22,11 +22,19 @@ interface SheetReply {
 export function SheetView({ board }: { board: Board }): JSX.Element {
   const { reply } = useAsk<SheetReply>('sheet', { job: jobName.value, html: true }, `${printOf(board)} ${board.job.closed_at ?? ''}`);
   const got = reply.value;
+  // Pressed before the sheet was there: printed as soon as it is.
+  const wanted = useSignal(false);
+  const ready = got?.ok === true;
+  useEffect(() => {
+    if (!wanted.value || !ready) return;
+    wanted.value = false;
+    window.print();
+  }, [wanted.value, ready]);
   return (
     <section class="panel sheet-panel">
       <h2>{t('tab.sheet')}</h2>
       <div class="row">
-        <Button kind="main" press={() => window.print()} disabled={!got?.ok} id="print-sheet">
+        <Button kind="main" press={() => (wanted.value = true)} id="print-sheet">
           {t('sheet.print')}
         </Button>
         <Downloads />
@@ -45,8 +53,9 @@ const narrowRules = `@media screen and (max-width: 640px) {
   dl { grid-template-columns: minmax(5em, max-content) 1fr; }
   dd.wide { grid-column: auto; }
   .columns { grid-template-columns: 1fr; }
-  th { hyphens: auto; }
-  th, td { padding-right: 0.5em; }
+  table { font-size: 0.92em; }
+  th, td { overflow-wrap: normal; padding-right: 0.4em; }
+  th:first-child, td:first-child { overflow-wrap: anywhere; min-width: 4.5em; }
   .number { white-space: normal; padding-left: 0.4em; }
   img, svg, pre { max-width: 100%; }
   pre { white-space: pre-wrap; }

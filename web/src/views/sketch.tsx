@@ -1,15 +1,16 @@
 // The two-minute sketch: a template, a few answers with the usual shown, or a path hop by hop; drawn as one types.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect, useMemo } from 'preact/hooks';
+import { useEffect, useMemo, useRef } from 'preact/hooks';
 import type { Diagnostic, Question, Template } from '../api/replies';
-import { draft } from '../state/drafts';
+import { answersOf, isBegun, setAnswer, sketchKept, type Answers } from '../state/begun';
 import { writeRoute } from '../lib/route';
 import { wide } from '../state/screen';
 import { isDark } from '../state/settings';
-import { isSound, keep, looked, looking, readTemplates, templateProblems, templates, tryOut, type Answers } from '../state/sketch';
+import { isSound, keep, looked, looking, readTemplates, templateProblems, templates, tryOut } from '../state/sketch';
 import { t, tell, language, type MessageKey } from '../text/text';
 import { en } from '../text/en';
+import { templateTitle, ThrowAway, Thrown } from './begun';
 import { ComplaintForm } from './open';
 import { Button, Field, Problems, Section, Waiting } from './parts';
 import { PathField } from './path';
@@ -37,11 +38,12 @@ function Cards(): JSX.Element {
       <h1>{t('sketch.title')}</h1>
       <p class="quiet">{t('sketch.text')}</p>
       <Problems list={templateProblems.value} />
+      <Thrown />
       <ul class="cards">
         {(templates.value ?? []).map((one) => (
           <li key={one.name}>
             <a class="line" href={writeRoute({ view: 'sketch', template: one.name })} id={`template-${one.name}`}>
-              <strong>{translated(`template.${one.name}`, one.title ?? one.name)}</strong>
+              <strong>{templateTitle(one.name)}</strong>
               <span class="small">{translated(`template-use.${one.name}`, one.use ?? one.summary)}</span>
             </a>
           </li>
@@ -54,8 +56,8 @@ function Cards(): JSX.Element {
 const pathQuestion = 'path';
 
 function SketchForm({ template }: { template: Template }): JSX.Element {
-  const answers = draft<Answers>(`sketch:${template.name}`, noAnswers);
-  const set = (name: string, text: string) => (answers.value = { ...answers.value, [name]: text });
+  const answers = answersOf(template.name);
+  const set = (name: string, text: string) => setAnswer(template.name, name, text);
   const shown = template.questions.filter((one) => !one.only_with || (answers.value[one.only_with] ?? '') !== '');
   const first = shown.filter((one) => one.required || isUsual(template, one));
   const rest = shown.filter((one) => !first.includes(one));
@@ -70,11 +72,14 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
     return () => clearTimeout(timer);
   }, [print, ready]);
   const wrong = useSignal<Diagnostic[]>([]);
+  const shelved = useRef<{ print: string; loom: string } | null>(null);
   const make = async () => {
+    // Kept already, and only the job did not open: not kept twice.
+    if (shelved.current?.print === print) return shelved.current.loom;
     const reply = await keep(template.name, withUsual(template, answers.value));
     wrong.value = reply.ok ? [] : reply.diagnostics;
     if (!reply.ok) return null;
-    answers.value = noAnswers;
+    shelved.current = { print, loom: reply.result.file };
     return reply.result.file;
   };
   const problems = ready ? looked.value?.problems ?? [] : [];
@@ -85,10 +90,14 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
   return (
     <main class="page sketch" id="main" tabIndex={-1}>
       <div class="sketch-form">
-        <p>
-          <a href="#/sketch">{t('sketch.others')}</a>
-        </p>
-        <h1>{translated(`template.${template.name}`, template.title ?? template.name)}</h1>
+        <div class="row spread">
+          <a class="button quiet" href="#/sketch">
+            {t('sketch.others')}
+          </a>
+          <Thrown />
+          {isBegun(template.name) ? <ThrowAway template={template.name} /> : null}
+        </div>
+        <h1>{templateTitle(template.name)}</h1>
         {first.map((one, i) => fieldOf(one, i === 0))}
         <Section level={2} title={t('sketch.more')} note={t('sketch.more-note')}>
           {rest.map((one) => fieldOf(one, false))}
@@ -96,7 +105,7 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
         {wide.value ? null : <Look />}
         <Problems list={[...problems.filter((one) => !placed.has(one)), ...wrong.value]} />
         <h2>{t('sketch.then')}</h2>
-        <ComplaintForm loom={make} draftKey={`sketch:${template.name}:open`} disabled={!ready || (looked.value !== null && !isSound.value)} />
+        <ComplaintForm loom={make} draftKey={`sketch:${template.name}:open`} kept="browser" opened={() => sketchKept(template.name)} disabled={!ready || (looked.value !== null && !isSound.value)} />
       </div>
       {wide.value ? (
         <div class="sketch-look">
@@ -106,8 +115,6 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
     </main>
   );
 }
-
-const noAnswers: Answers = {};
 
 /** Asked up front although not needed: what most of the fault lies in. */
 function isUsual(template: Template, question: Question): boolean {

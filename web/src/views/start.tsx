@@ -7,9 +7,9 @@ import { bookProblems, jobs, looms, readJobs, readShelf } from '../state/book';
 import { comebacks } from '../state/line';
 import { draft } from '../state/drafts';
 import { demos } from '../state/demos';
-import { trial } from '../state/sketch';
 import { writeRoute } from '../lib/route';
 import { numbers, t } from '../text/text';
+import { BegunSketches, Thrown } from './begun';
 import { Field, Problems, Waiting } from './parts';
 
 export function StartView(): JSX.Element {
@@ -35,6 +35,8 @@ export function StartView(): JSX.Element {
       </div>
       <Field id="search" label={t('start.search')} hint={t('start.search-hint')} value={search.value} change={(text) => (search.value = text)} mode="search" />
       <Problems list={bookProblems.value} />
+      <Thrown />
+      <BegunSketches />
       <section aria-labelledby="jobs-title">
         <h2 id="jobs-title">{t('start.jobs')}</h2>
         {jobs.value === null ? <Waiting what={t('start.reading')} /> : <Jobs list={jobs.value.filter((one) => all.value || search.value.trim() !== '' || one.open)} />}
@@ -46,7 +48,7 @@ export function StartView(): JSX.Element {
       <section aria-labelledby="shelf-title">
         <h2 id="shelf-title">{t('start.shelf')}</h2>
         <p class="small quiet">{t('start.shelf-text')}</p>
-        <Looms list={(looms.value ?? []).filter((one) => one.loom !== trial && !one.loom.startsWith('shelf:demo-'))} none={t('start.shelf-none')} />
+        <Looms list={(looms.value ?? []).filter((one) => !one.loom.startsWith('shelf:demo-'))} none={t('start.shelf-none')} />
       </section>
       <section aria-labelledby="demo-title">
         <h2 id="demo-title">{t('start.demos')}</h2>

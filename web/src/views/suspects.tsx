@@ -112,7 +112,7 @@ function Reasons({ list, board }: { list: Reason[]; board: Board }): JSX.Element
               </td>
               <td>
                 {one.what} <strong>{word(one.seen)}</strong>
-                <span class="quiet"> {t('suspects.predicts', { what: one.predicts })}</span> <ReasonSource board={board} reason={one} />
+                <span class="quiet"> {t('suspects.predicts', { what: one.predicts.replace(/^[a-z]+/, word) })}</span> <ReasonSource board={board} reason={one} />
               </td>
             </tr>
           ))}

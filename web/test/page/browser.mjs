@@ -114,7 +114,10 @@ export class Keyboard {
     const steps = await this.page.evaluate(() => {
       const all = [...document.querySelectorAll('a[href], button:not([disabled]), input:not([disabled]), select, summary, [tabindex="0"]')].filter((one) => one.offsetParent !== null || one.getClientRects().length > 0);
       const wanted = all.findIndex((one) => one.hasAttribute('data-wanted'));
-      const now = all.indexOf(document.activeElement);
+      const at = document.activeElement ?? document.body;
+      // A heading or a panel that has the focus stands between two that Tab reaches.
+      const before = all.filter((one) => at.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_PRECEDING).length;
+      const now = all.includes(at) ? all.indexOf(at) : at === document.body ? -1 : before - 1;
       document.querySelector('[data-wanted]')?.removeAttribute('data-wanted');
       return { forward: wanted - now, backward: now < 0 ? all.length - wanted : now - wanted };
     });

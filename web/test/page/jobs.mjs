@@ -21,20 +21,24 @@ const rows = [];
 
 for (const [how, Person, device] of people)
   for (const demo of demos)
-    test(`${demo.name} by ${how}`, async () => {
+    test(`${demo.name} by ${how}`, async (t) => {
       const page = await openPage(browser, server, device);
       const person = new Person(page);
       const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
+      t.after(() => vehicle.stop());
       await openDemo(page, person, demo);
       const toFirst = person.count;
       await sayKnown(page, person, demo, vehicle);
       const { entries } = await playToProof(page, person, vehicle);
       const toProof = person.count - toFirst;
       await closeAndPrint(page, person);
-      rows.push({ job: demo.name, how, toFirst, toProof, all: person.count, entries });
+      const toSheet = person.count - toFirst - toProof;
+      rows.push({ job: demo.name, how, toFirst, toProof, toSheet, all: person.count, entries });
       assert.ok(toFirst <= 40, `first next-test after ${toFirst}`);
+      assert.ok(toProof <= 40, `proof after ${toProof} more`);
+      // Undone, closed, printed: three presses, each at most a Tab away.
+      assert.ok(toSheet <= 6, `from the proof to the printed sheet: ${toSheet}`);
       assert.deepEqual(page.trouble, []);
-      vehicle.stop();
       await page.context().close();
     });
 
@@ -63,12 +67,12 @@ for (const [how, Person, device] of people)
       await person.press('[data-complaint="0"]');
       await page.waitForSelector('#card-title', { timeout: 60000 });
       await settled(page);
-      rows.push({ job: `sketch ${one.template}`, how, toFirst: person.count, toProof: NaN, all: person.count, entries: 0 });
+      rows.push({ job: `sketch ${one.template}`, how, toFirst: person.count, toProof: '-', toSheet: '-', all: person.count, entries: 0 });
       assert.ok(person.count <= 40, `first next-test after ${person.count}`);
       assert.deepEqual(page.trouble, []);
       await page.context().close();
     });
 
 after(() => {
-  for (const row of rows) console.log(`${row.job.padEnd(24)} ${row.how.padEnd(9)} first next-test ${String(row.toFirst).padStart(3)}, proof +${row.toProof}, sheet printed at ${row.all}, ${row.entries} entries`);
+  for (const row of rows) console.log(`${row.job.padEnd(24)} ${row.how.padEnd(9)} first next-test ${String(row.toFirst).padStart(3)}, proof +${row.toProof}, sheet +${row.toSheet}, printed at ${row.all}, ${row.entries} entries`);
 });

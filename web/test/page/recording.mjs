@@ -57,7 +57,7 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     await send(page);
 
     // The three that fall silent together stand first, as one sentence and as one silence.
-    assert.match(await page.locator('.stands-out li').first().textContent(), /quiet together \d+ times/);
+    assert.match(await page.locator('.stands-out li').first().textContent(), /Quiet together \d+ times, .*: PMP, REL, RCV\./);
     await person.press('#recording-silences summary');
     const row = page.locator('.silence-row').first();
     assert.match(await row.locator('p').first().textContent(), /1\s*PMP \+ REL \+ RCV/);
@@ -135,6 +135,17 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     assert.deepEqual(page.trouble, []);
     await page.context().close();
   });
+
+test('what stands out is said in German, by the names of the drawing', async () => {
+  const { page } = await openRecording(laptop, { locale: 'de-DE' });
+  await send(page);
+  await page.waitForFunction(() => /PMP, REL, RCV/.test(document.querySelector('.stands-out li')?.textContent ?? ''));
+  const all = await page.locator('.stands-out li').evaluateAll((list) => list.map((one) => one.firstChild.textContent));
+  assert.match(all[0], /^\d+-mal zusammen still, für .* bis .*: PMP, REL, RCV\. Machten weiter: ECU, /);
+  for (const one of all) assert.doesNotMatch(one, /\b(quiet|claimed|active codes?|first heard|SA \d+)\b/, one);
+  assert.deepEqual(page.trouble, []);
+  await page.context().close();
+});
 
 test('wheel, two fingers, a tap on a lane', async () => {
   const { page } = await openRecording(laptop);

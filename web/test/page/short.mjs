@@ -15,11 +15,12 @@ after(async () => {
   await server?.stop();
 });
 
-test('the gritter by thumb, from nothing to the printed sheet', async () => {
+test('the gritter by thumb, from nothing to the printed sheet', async (t) => {
   const demo = demos[0];
   const page = await openPage(browser, server, phone);
   const person = new Thumb(page);
   const vehicle = new Vehicle(loomOf(demo.name), demo.fault, demo.severity);
+  t.after(() => vehicle.stop());
   await openDemo(page, person, demo);
   const toFirst = person.count;
   await sayKnown(page, person, demo, vehicle);
@@ -29,7 +30,6 @@ test('the gritter by thumb, from nothing to the printed sheet', async () => {
   assert.ok(person.count - toFirst <= 40, `proof after ${person.count - toFirst} more`);
   await closeAndPrint(page, person);
   assert.deepEqual(page.trouble, []);
-  vehicle.stop();
 });
 
 test('first paint', async () => {

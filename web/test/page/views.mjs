@@ -56,8 +56,8 @@ for (const [name, device] of [['phone', phone], ['laptop', laptop]])
       await one.context().close();
     });
 
-test('at 320 px nothing runs out of the screen, and whatever is pressed is 44 px', async () => {
-  const one = await openPage(browser, server, { ...phone, viewport: { width: 320, height: 640 } });
+for (const locale of ['en-GB', 'de-DE']) test(`at 320 px nothing runs out of the screen, and whatever is pressed is 44 px: ${locale}`, async () => {
+  const one = await openPage(browser, server, { ...phone, viewport: { width: 320, height: 640 } }, { locale });
   const found = [];
   for (const view of views) {
     await show(one, view, 'light');
@@ -65,6 +65,11 @@ test('at 320 px nothing runs out of the screen, and whatever is pressed is 44 px
       ...(await one.evaluate((where) => {
         const wrong = [];
         if (document.documentElement.scrollWidth > innerWidth) wrong.push(`${where}: ${document.documentElement.scrollWidth} px wide`);
+        // Its words too: nothing is cut off at the edge, where no scrolling brings it back.
+        for (const one of document.querySelectorAll('.app-head a, .app-head button, .tabs > button, .strip-line')) {
+          const box = one.getBoundingClientRect();
+          if (box.width > 0 && (box.right > innerWidth + 0.5 || box.left < -0.5 || one.scrollWidth > one.clientWidth + 1)) wrong.push(`${where}: ${one.textContent.trim().slice(0, 20)} is cut off`);
+        }
         for (const target of document.querySelectorAll('button, a, input, select, summary, label.button')) {
           const box = target.getBoundingClientRect();
           if (box.width === 0 || target.closest('.visually-hidden, .skip') || target.type === 'checkbox' || target.type === 'file') continue;

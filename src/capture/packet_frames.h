@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+// The packets of a piece as frames, read by any hand: packets, times and channels are counted from the piece's own
+// beginning. PacketOrder then gives it its place behind the pieces ahead, in their order.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "capture/can_packet.h"
+#include "capture/frame_source.h"
+#include "capture/packet_blocks.h"
+
+namespace halfsplit::capture {
+
+struct PacketFrames {
+  std::vector<can::Frame> frames;  // room, of which `count` are filled
+  std::size_t count = 0;
+  std::uint64_t packets = 0, skipped = 0, damaged = 0, backwards = 0;
+  std::int64_t first_time_us = 0, last_time_us = 0;  // of frames
+  std::vector<std::string> channels;                 // in the order they appear; what is too many has the number 255
+  std::vector<Damage> first_damage;
+};
+
+void read_packet_piece(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into);
+
+// `begin` brings `recording` up to date, then `settle` gives the frames of that piece, some at a time and in order,
+// their packet and channel in the whole.
+class PacketOrder {
+ public:
+  void begin(PacketFrames& piece, Recording& recording);
+  void settle(std::span<can::Frame> frames) const;
+
+ private:
+  std::optional<std::int64_t> last_time_us_;
+  std::uint64_t packets_ahead_ = 0;
+  bool same_channels_ = true;
+  std::array<std::uint8_t, 256> channel_{};  // of the piece's number
+};
+
+}  // namespace halfsplit::capture

@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: Apache-2.0
+// Faults that leave a relay to the way it came: the fast path must come to rest as a power-up does, and mostly without
+// factorising the vehicle anew for it.
+#include <gtest/gtest.h>
+
+#include "circuit/test_loom.h"
+#include "electrical/fault_bench.h"
+
+namespace halfsplit::electrical {
+namespace {
+
+using circuit::EndPoint;
+using circuit::PartId;
+using circuit::PartKind;
+using circuit::WireId;
+using circuit::test::LoomMaker;
+
+struct Relays {
+  Relays() {
+    const PartId battery = made.part(PartKind::kBattery, "BATT");
+    feed = made.at(made.splice("FEED"));
+    made.wire(made.at(battery, "-"), made.chassis());
+    made.wire(made.at(battery, "+"), feed);
+  }
+  PartId relay(const std::string& name) { return made.part(PartKind::kRelay, name, {{"coil_ohm", 200.0}}, false); }
+  WireId join(const EndPoint& from, const EndPoint& to) { return made.wire(from, to); }
+  EndPoint at(PartId part, const char* terminal) const { return made.at(part, terminal); }
+
+  LoomMaker made;
+  EndPoint feed;
+};
+
+// The same faults on both paths.
+struct Both {
+  explicit Both(const circuit::Loom& loom)
+      : netlist(circuit::build_netlist(loom)), model(make_model(loom, netlist, {})), bench(model, 24.0) {}
+  void open(WireId wire) {
+    fault::Change change;
+    change.element = netlist.wire_elements.at(wire.index());
+    change.value = fault::kOpenOhm;
+    changes.push_back(change);
+  }
+  void resist(WireId wire, double ohm) {
+    open(wire);
+    changes.back().value = ohm;
+  }
+  void touch(WireId one, WireId other) {
+    fault::Change change;
+    change.kind = fault::Change::Kind::kBranch;
+    change.a = model.branches.at(netlist.wire_elements.at(one.index()).index()).b;
+    change.b = model.branches.at(netlist.wire_elements.at(other.index()).index()).b;
+    change.value = 0.1;
+    changes.push_back(change);
+  }
+  void expect_alike() {
+    bench.put_fault(changes);
+    apply_changes(model, changes);
+    const OperatingPoint slow = solve_operating_point(model);
+    ASSERT_EQ(bench.fault_status(), slow.status);
+    if (slow.status != Status::kSettled) return;
+    EXPECT_EQ(std::vector<char>(bench.states().on.begin(), bench.states().on.begin() + count()),
+              std::vector<char>(slow.states.on.begin(), slow.states.on.begin() + count()));
+    double worst = 0.0;
+    for (std::size_t i = 0; i < netlist.elements.size(); ++i)
+      worst = std::max(worst, std::abs(bench.evaluate({{}, {}, i, true}, {}).measured.value - slow.amperes(i)));
+    EXPECT_LT(worst, 1.0e-9);
+  }
+  [[nodiscard]] std::ptrdiff_t count() const { return static_cast<std::ptrdiff_t>(netlist.elements.size()); }
+  [[nodiscard]] std::size_t refactored() const { return bench.counts().refactored; }
+
+  circuit::Netlist netlist;
+  Model model;
+  FaultBench bench;
+  std::vector<fault::Change> changes;
+};
+
+// Its trigger is broken, and its output chafes through to its coil: once in it would stay in, but it never comes.
+TEST(PowerUp, AShortThatWouldHoldARelay) {
+  Relays r;
+  const PartId relay = r.relay("K1");
+  const PartId lamp = r.made.part(PartKind::kResistor, "R1", {{"ohm", 50.0}});
+  const PartId button = r.made.part(PartKind::kSwitch, "S1", {}, false);
+  r.made.loom.parts[button.index()].normally_closed = true;
+  r.join(r.feed, r.at(button, "1"));
+  const WireId trigger = r.join(r.at(button, "2"), r.at(relay, "85"));
+  r.join(r.at(relay, "86"), r.made.chassis());
+  r.join(r.feed, r.at(relay, "30"));
+  const WireId out = r.join(r.at(relay, "87"), r.at(lamp, "1"));
+  r.join(r.at(lamp, "2"), r.made.chassis());
+  Both both(r.made.loom);
+  ASSERT_NE(both.bench.healthy().states.on, starting_states(both.model).on) << "it is in while nothing is wrong";
+  both.open(trigger);
+  both.touch(trigger, out);
+  both.expect_alike();
+}
+
+// A contact that is closed at rest chafes through to the coil: it buzzes, on both paths.
+TEST(PowerUp, AShortThatMakesABuzzer) {
+  Relays r;
+  const PartId relay = r.relay("K1");
+  const PartId button = r.made.part(PartKind::kSwitch, "S1", {}, false);
+  const PartId load = r.made.part(PartKind::kResistor, "R1", {{"ohm", 50.0}});
+  r.join(r.feed, r.at(button, "1"));
+  const WireId coil = r.join(r.at(button, "2"), r.at(relay, "85"));
+  r.join(r.at(relay, "86"), r.made.chassis());
+  r.join(r.feed, r.at(relay, "30"));
+  const WireId out = r.join(r.at(relay, "87a"), r.at(load, "1"));
+  r.join(r.at(load, "2"), r.made.chassis());
+  Both both(r.made.loom);
+  ASSERT_EQ(both.bench.status(), Status::kSettled);
+  both.touch(coil, out);
+  both.expect_alike();
+  EXPECT_EQ(both.bench.fault_status(), Status::kUnsettled);
+  EXPECT_EQ(both.refactored(), 0U);
+}
+
+// A corroded wire leaves a coil between its drop-out and its pull-in volts: it was in, it does not come again.
+TEST(PowerUp, ACoilBetweenDropOutAndPullIn) {
+  Relays r;
+  const PartId relay = r.relay("K1");
+  const PartId load = r.made.part(PartKind::kResistor, "R1", {{"ohm", 50.0}});
+  const WireId coil = r.join(r.feed, r.at(relay, "85"));
+  r.join(r.at(relay, "86"), r.made.chassis());
+  r.join(r.feed, r.at(relay, "30"));
+  r.join(r.at(relay, "87"), r.at(load, "1"));
+  r.join(r.at(load, "2"), r.made.chassis());
+  Both both(r.made.loom);
+  both.resist(coil, 200.0);
+  both.expect_alike();
+  EXPECT_EQ(both.refactored(), 0U);
+}
+
+// One relay comes by way of the closed contact of another, holds itself, and pulls that other in: how it came can only
+// be told by the whole way.
+TEST(PowerUp, ARelayThatCameByAContactSinceOpened) {
+  for (const double ohm : {0.5, 20.0, 150.0, 400.0}) {
+    Relays r;
+    const PartId first = r.relay("K1");
+    const PartId second = r.relay("K2");
+    const EndPoint coil = r.made.at(r.made.splice("COIL"));
+    const EndPoint out = r.made.at(r.made.splice("OUT"));
+    r.join(r.feed, r.at(second, "30"));
+    const WireId start = r.join(r.at(second, "87a"), coil);
+    const WireId hold = r.join(out, coil);
+    r.join(coil, r.at(first, "85"));
+    r.join(r.at(first, "86"), r.made.chassis());
+    r.join(r.feed, r.at(first, "30"));
+    r.join(r.at(first, "87"), out);
+    const WireId on = r.join(out, r.at(second, "85"));
+    r.join(r.at(second, "86"), r.made.chassis());
+    for (const WireId wire : {start, hold, on}) {
+      Both both(r.made.loom);
+      SCOPED_TRACE(std::to_string(wire.value) + " at " + std::to_string(ohm));
+      both.resist(wire, ohm);
+      both.expect_alike();
+    }
+  }
+}
+
+// The same, but the other relay comes by itself: off alone, the first would never come, so that the way of all is
+// asked.
+TEST(PowerUp, ARelayThatCameBeforeAnotherOpenedItsWay) {
+  Relays r;
+  const PartId first = r.relay("K1");
+  const PartId second = r.relay("K2");
+  const EndPoint coil = r.made.at(r.made.splice("COIL"));
+  r.join(r.feed, r.at(second, "30"));
+  r.join(r.at(second, "87a"), coil);
+  r.join(r.feed, r.at(second, "85"));
+  r.join(r.at(second, "86"), r.made.chassis());
+  const WireId worn = r.join(coil, r.at(first, "85"));
+  r.join(r.at(first, "86"), r.made.chassis());
+  r.join(r.feed, r.at(first, "30"));
+  r.join(r.at(first, "87"), coil);
+  for (int i = 0; i < 40; ++i) {  // others on the same feed: what they do is not looked at one by one
+    const PartId other = r.relay("K" + std::to_string(10 + i));
+    r.join(r.feed, r.at(other, "85"));
+    r.join(r.at(other, "86"), r.made.chassis());
+  }
+  Both both(r.made.loom);
+  both.resist(worn, 5.0);
+  both.expect_alike();
+  EXPECT_GT(both.refactored(), 0U);
+}
+
+}  // namespace
+}  // namespace halfsplit::electrical
