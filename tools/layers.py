@@ -1,13 +1,15 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
-"""Fails on an include that the room table does not allow.
+"""Fails on an include that the room table does not allow, and on two helpers of one name.
 
-Reads the room(...) lines of CMakeLists.txt and every #include of src/. Three rules:
+Reads the room(...) lines of CMakeLists.txt and every source of src/ and tests/. Four rules:
 1. A file of room A includes "B/..." only when B is A or stands in A's USES. The table itself has no cycle, and a room
    uses only rooms of earlier lines.
 2. Files, clock, threads, chance and console streams (OUTSIDE below) come in only at the doors (system, cli, http, wasm,
    main.cpp), in files of app named system_*, and in tests, benches and fuzz targets.
 3. An include names a file that exists, from the source root, room first.
+4. Functions in unnamed namespaces of the tests of one folder differ in name: CMake compiles them a few files at a time,
+   where two of one name are overloads of each other.
 
 Usage: layers.py [root]. Prints file:line: what and why. Exit 0 clean, 1 findings, 2 cannot read the table.
 """
@@ -22,6 +24,9 @@ OUTSIDE = {
 DOORS = {"system", "cli", "http", "wasm"}
 SOURCES = {".h", ".cpp"}
 INCLUDE = re.compile(r'^\s*#\s*include\s*(["<])([^">]+)[">]')
+UNNAMED = re.compile(r"^namespace \{")
+NAMESPACE_END = re.compile(r"^\}  // namespace$")
+FUNCTION = re.compile(r"^(?!TEST|INSTANTIATE|return|namespace|using|struct|class|enum)[A-Za-z_\[][\w:<>,\s*&\[\]]*?[\s*&](\w+)\([^;]*\{")
 ROOM_LINE = re.compile(r"^\s*room\(([^)]*)\)", re.MULTILINE)
 
 
@@ -115,10 +120,38 @@ def check_include(table, source_root, path, kind, target):
     return ""
 
 
+def unnamed_functions(text):
+    """[(name, line number)] of functions that begin in the first column within unnamed namespaces."""
+    found, inside = [], False
+    for number, line in enumerate(text.splitlines(), start=1):
+        if UNNAMED.match(line):
+            inside = True
+        elif NAMESPACE_END.match(line):
+            inside = False
+        match = inside and FUNCTION.match(line)
+        if match:
+            found.append((match.group(1), number))
+    return found
+
+
+def check_names(root):
+    findings = []
+    folders = [*sorted((root / "src").glob("*")), *sorted((root / "tests").glob("*"))]
+    for folder in folders:
+        first = {}
+        for file in sorted(folder.glob("*.test.cpp")):
+            for name, number in unnamed_functions(file.read_text(encoding="utf-8")):
+                other = first.setdefault(name, file)
+                if other != file:
+                    findings.append(f"{file.relative_to(root)}:{number}: '{name}' is in the unnamed namespace of "
+                                    f"{other.name} too; give one of them another name, or both one file")
+    return findings
+
+
 def check_tree(root):
     source_root = root / "src"
     table = read_table((root / "CMakeLists.txt").read_text(encoding="utf-8"))
-    findings = check_table(table)
+    findings = check_table(table) + check_names(root)
     files = 0
     for file in sorted(source_root.rglob("*")):
         if file.suffix not in SOURCES or not file.is_file():

@@ -86,6 +86,18 @@ class Tree(unittest.TestCase):
         self.assertIn("'base', whose line comes later", text)
         self.assertIn("'nowhere', which has no line", text)
 
+    def test_two_helpers_of_one_name(self):
+        helper = "namespace halfsplit::plan {\nnamespace {\n\nint cost(int a) {\n  return a;\n}\n\n}  // namespace\n}\n"
+        self.write("src/plan/one.test.cpp", helper)
+        self.write("src/app/other.test.cpp", helper)
+        self.assertEqual(self.findings(), [])
+        self.write("src/plan/two.test.cpp", helper.replace("int a", "const std::vector<int>& a"))
+        self.write("tests/twins/a.test.cpp", helper)
+        self.write("tests/twins/b.test.cpp", helper.replace("namespace {", "").replace("}  // namespace\n", "", 1))
+        found = self.findings()
+        self.assertEqual(len(found), 1)
+        self.assertIn("src/plan/two.test.cpp:4: 'cost'", found[0])
+
     def test_exit_codes(self):
         with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
             self.assertEqual(layers.main([str(self.root)]), 0)

@@ -70,8 +70,9 @@ struct Advice {
 // Who says what is next in place of `advise`: a rule to measure it against (rules.h). Empty: `advise`.
 using Chooser = std::function<Advice(Context&, Session&)>;
 
-// Above this chance of being mended by the repairs done they count as proven. Ours: a look of a minute shows every other
-// time what comes and goes, so it is worth taking while half of what is left costs more than that in second visits.
+// Above this chance of being mended by the repairs done they count as proven. Ours: a look of a minute shows every
+// other time what comes and goes, so it is worth taking while half of what is left costs more than that in second
+// visits.
 inline constexpr double kProvenAbove = 0.98;
 // A repair was done and nothing seen since, or it has very likely mended all: its proof comes first.
 [[nodiscard]] bool proof_is_next(Context& context, Session& session);

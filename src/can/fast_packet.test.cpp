@@ -12,7 +12,7 @@ namespace {
 
 using Bytes = std::vector<std::uint8_t>;
 
-std::vector<Bytes> frames_of(const Bytes& text, unsigned sequence) {
+std::vector<Bytes> packets_of(const Bytes& text, unsigned sequence) {
   std::vector<Bytes> frames;
   std::size_t at = 0;
   for (unsigned number = 0; number == 0 || at < text.size(); ++number) {
@@ -30,7 +30,7 @@ TEST(FastPackets, EveryLengthInAnyOrderOfTheLaterFrames) {
   for (std::size_t size = 1; size <= kLongestFastPacket; ++size) {
     Bytes text(size);
     for (std::uint8_t& byte : text) byte = static_cast<std::uint8_t>(rng.below(256));
-    std::vector<Bytes> frames = frames_of(text, size % 8);
+    std::vector<Bytes> frames = packets_of(text, size % 8);
     for (std::size_t k = frames.size() - 1; k > 1; --k) std::swap(frames[k], frames[1 + rng.below(k)]);
     TestFrames tap;
     FastPackets packets;
@@ -48,7 +48,7 @@ TEST(FastPackets, WhatIsMissingIsTold) {
   TestFrames tap;
   FastPackets packets;
   std::vector<FastMessage> ended;
-  const std::vector<Bytes> frames = frames_of(Bytes(20, 1), 0);
+  const std::vector<Bytes> frames = packets_of(Bytes(20, 1), 0);
   packets.take(tap.next(0x0DF80503, frames[0]), ended);
   packets.take(tap.next(0x0DF80503, frames[1]), ended);
   packets.take(tap.next(0x0DF80503, frames[0], 750), ended);  // begins anew
@@ -65,8 +65,8 @@ TEST(FastPackets, AFirstFrameAfterAllOthersBeginsAnew) {
   TestFrames tap;
   FastPackets packets;
   std::vector<FastMessage> ended;
-  const std::vector<Bytes> lost = frames_of(Bytes(20, 1), 0);
-  const std::vector<Bytes> whole = frames_of(Bytes(20, 2), 0);
+  const std::vector<Bytes> lost = packets_of(Bytes(20, 1), 0);
+  const std::vector<Bytes> whole = packets_of(Bytes(20, 2), 0);
   for (std::size_t k = 1; k < lost.size(); ++k) packets.take(tap.next(0x0DF80503, lost[k]), ended);
   for (const Bytes& bytes : whole) packets.take(tap.next(0x0DF80503, bytes), ended);
   ASSERT_EQ(ended.size(), 2U);

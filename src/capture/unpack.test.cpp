@@ -25,7 +25,7 @@ std::string gzip(const std::string& text) {
   deflateEnd(&stream);
   return packed;
 }
-std::string zstd(const std::string& text) {
+std::string zstd_packed(const std::string& text) {
   std::string packed(ZSTD_compressBound(text.size()), '\0');
   packed.resize(ZSTD_compress(packed.data(), packed.size(), text.data(), text.size(), 3));
   return packed;
@@ -59,24 +59,24 @@ TEST(Unpack, BothGiveBackWhatWasPackedInPiecesOfAnySize) {
       if (piece == 1 && length > 1000) continue;
       const std::string text = some_text(length);
       EXPECT_EQ(unpack_all(gzip(text), piece).text, text);
-      EXPECT_EQ(unpack_all(zstd(text), piece).text, text);
-      EXPECT_EQ(unpack_all(zstd(text), piece).problem, "");
+      EXPECT_EQ(unpack_all(zstd_packed(text), piece).text, text);
+      EXPECT_EQ(unpack_all(zstd_packed(text), piece).problem, "");
       EXPECT_EQ(unpack_all(gzip(text), piece).problem, "");
     }
 }
 
 TEST(Unpack, MembersBehindEachOtherAreOneText) {
   EXPECT_EQ(unpack_all(gzip("one ") + gzip("two")).text, "one two");
-  EXPECT_EQ(unpack_all(zstd("one ") + zstd("two")).text, "one two");
+  EXPECT_EQ(unpack_all(zstd_packed("one ") + zstd_packed("two")).text, "one two");
   EXPECT_EQ(unpack_all(gzip("one") + std::string(512, '\0')).text, "one");
   EXPECT_EQ(unpack_all(gzip("one") + std::string(512, '\0')).problem, "");
   const std::string skipped = std::string("\x50\x2A\x4D\x18\x03\0\0\0abc", 11);
-  EXPECT_EQ(unpack_all(skipped + zstd("two")).text, "two");
+  EXPECT_EQ(unpack_all(skipped + zstd_packed("two")).text, "two");
 }
 
 TEST(Unpack, WhatEndsTooEarlyGivesWhatItHasAndSaysSo) {
   const std::string text = some_text(300'000);
-  for (const std::string& packed : {gzip(text), zstd(text)}) {
+  for (const std::string& packed : {gzip(text), zstd_packed(text)}) {
     const Unpacked got = unpack_all(packed.substr(0, packed.size() - 5));
     EXPECT_EQ(got.problem, "capture.truncated");
     EXPECT_GT(got.text.size(), 100'000U);
@@ -86,7 +86,7 @@ TEST(Unpack, WhatEndsTooEarlyGivesWhatItHasAndSaysSo) {
 }
 
 TEST(Unpack, DamageIsFound) {
-  for (std::string packed : {gzip(some_text(300'000)), zstd(some_text(300'000))}) {
+  for (std::string packed : {gzip(some_text(300'000)), zstd_packed(some_text(300'000))}) {
     for (std::size_t i = 0; i < 40; ++i) packed[packed.size() / 2 + i] = '\xA5';
     EXPECT_EQ(unpack_all(packed).problem, "capture.broken-packing");
   }

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // The fast path: one circuit in one configuration, solved once; every fault, meter and change of state is a low-rank
 // update on the rows of the branches it touches, exact for opens and shorts, and looks only at the states it can move
-// (watches.h). What an update cannot decide safely (a rest that hangs on the way of the whole vehicle, too many changes,
-// an ill-placed pivot) is factorised anew, never guessed. Not for several threads at once. The model's netlist must
-// outlive the bench.
+// (watches.h). What an update cannot decide safely (a rest that hangs on the way of the whole vehicle, too many
+// changes, an ill-placed pivot) is factorised anew, never guessed. Not for several threads at once. The model's netlist
+// must outlive the bench.
 #pragma once
 
 #include <deque>

@@ -73,7 +73,7 @@ module = "SEAT"
 lost = "speed"
 )";
 
-std::vector<base::Diagnostic> oddities_of(const std::string& text) {
+std::vector<base::Diagnostic> bus_oddities_of(const std::string& text) {
   const auto read = read_loom_text("t", text);
   EXPECT_TRUE(read.ok()) << base::format_diagnostics(read.diagnostics());
   return read.ok() ? circuit::find_oddities(*read) : std::vector<base::Diagnostic>();
@@ -216,13 +216,13 @@ const std::vector<OddBus>& odd_buses() {
   return list;
 }
 
-TEST(BusOddities, ASoundBusHasNone) { EXPECT_EQ(base::format_diagnostics(oddities_of(kSound)), ""); }
+TEST(BusOddities, ASoundBusHasNone) { EXPECT_EQ(base::format_diagnostics(bus_oddities_of(kSound)), ""); }
 
 TEST(BusOddities, EachIsSeenOnceInItsPlace) {
   for (const OddBus& odd : odd_buses()) {
     const std::string text = edited(odd.edits);
     SCOPED_TRACE(odd.code + ": " + odd.message);
-    const auto found = oddities_of(text);
+    const auto found = bus_oddities_of(text);
     ASSERT_EQ(found.size(), 1U) << base::format_diagnostics(found);
     EXPECT_EQ(found[0].code, odd.code);
     EXPECT_NE(found[0].message.find(odd.message), std::string::npos) << found[0].message;
@@ -237,8 +237,8 @@ TEST(BusOddities, ADrawingThatLeavesTheBusOutIsNotOdd) {
   const std::string pins = "1 = \"can-high\"\n2 = \"can-low\"\n3 = \"ground\"\n";
   const std::string bare = "loom = 1\nname = \"t\"\n[modules.A.pins]\n" + pins + "[modules.B.pins]\n" + pins +
                            "[runs]\ng = [\"A:3 -[1mm2]-> chassis\", \"B:3 -[1mm2]-> chassis\"]\n";
-  EXPECT_EQ(base::format_diagnostics(oddities_of(bare)), "");
-  const auto wired = oddities_of(bare + "h = \"A:1 -[1mm2]-> B:1\"\nl = \"A:2 -[1mm2]-> B:2\"\n");
+  EXPECT_EQ(base::format_diagnostics(bus_oddities_of(bare)), "");
+  const auto wired = bus_oddities_of(bare + "h = \"A:1 -[1mm2]-> B:1\"\nl = \"A:2 -[1mm2]-> B:2\"\n");
   ASSERT_EQ(wired.size(), 1U) << base::format_diagnostics(wired);
   EXPECT_EQ(wired[0].code, "odd.bus-terminators");
   EXPECT_EQ(wired[0].where.line, 4U);  // its first pin
@@ -249,12 +249,12 @@ TEST(BusOddities, ASplitTerminatorIsOne) {
   const std::string split =
       "[parts]\nR1 = { kind = \"resistor\", ohm = 60 }\nR2 = { kind = \"resistor\", ohm = 60 }\n[runs]\nr = [\"SH "
       "-[1mm2]-> R1:1\", \"R1:2 -[1mm2]-> R2:1\", \"R2:2 -[1mm2]-> SL\"]";
-  EXPECT_EQ(base::format_diagnostics(oddities_of(edited({{kTerminator, kNoTerminator}, {"[runs]", split}}))), "");
+  EXPECT_EQ(base::format_diagnostics(bus_oddities_of(edited({{kTerminator, kNoTerminator}, {"[runs]", split}}))), "");
   const auto grounded =
-      oddities_of(edited({{kTerminator, kNoTerminator},
-                          {"[runs]", split},
-                          {"R1:2 -[1mm2]-> R2:1", "R1:2 -[1mm2]-> chassis"},
-                          {"R2:2 -[1mm2]-> SL\"]", "R2:1 -[1mm2]-> chassis\", \"R2:2 -[1mm2]-> SL\"]"}}));
+      bus_oddities_of(edited({{kTerminator, kNoTerminator},
+                              {"[runs]", split},
+                              {"R1:2 -[1mm2]-> R2:1", "R1:2 -[1mm2]-> chassis"},
+                              {"R2:2 -[1mm2]-> SL\"]", "R2:1 -[1mm2]-> chassis\", \"R2:2 -[1mm2]-> SL\"]"}}));
   ASSERT_EQ(grounded.size(), 1U) << base::format_diagnostics(grounded);
   EXPECT_NE(grounded[0].message.find("one terminator"), std::string::npos);
 }

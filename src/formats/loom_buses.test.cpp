@@ -28,7 +28,7 @@ std::string fixture_text() {
   return {std::istreambuf_iterator<char>(in), {}};
 }
 
-const Loom& fixture() {
+const Loom& bus_fixture() {
   static const base::Result<Loom> read = read_loom_text(kFixture, fixture_text());
   EXPECT_TRUE(read.ok()) << base::format_diagnostics(read.diagnostics());
   EXPECT_TRUE(read.diagnostics().empty()) << base::format_diagnostics(read.diagnostics());
@@ -39,7 +39,7 @@ base::Result<Loom> read_small(const std::string& text) {
   return read_loom_text("t", "loom = 1\nname = \"t\"\n" + text);
 }
 
-Loom small(const std::string& text) {
+Loom small_bus(const std::string& text) {
   base::Result<Loom> read = read_small(text);
   EXPECT_TRUE(read.ok()) << base::format_diagnostics(read.diagnostics());
   return read.ok() ? std::move(read).value() : Loom();
@@ -59,14 +59,14 @@ std::string bus_of(const Loom& loom, const std::string& module, const std::strin
   return "no such pin";
 }
 
-std::vector<std::string> codes_of(const base::Result<Loom>& read) {
+std::vector<std::string> error_codes(const base::Result<Loom>& read) {
   std::vector<std::string> codes;
   for (const base::Diagnostic& diagnostic : read.diagnostics()) codes.push_back(diagnostic.code);
   return codes;
 }
 
 TEST(LoomBuses, FiguresComeFromTheLoomOrTheKind) {
-  const Loom& loom = fixture();
+  const Loom& loom = bus_fixture();
   ASSERT_EQ(loom.buses.size(), 6U);
   const circuit::Bus& chassis = find(loom.buses, "chassis");
   EXPECT_EQ(chassis.kind, BusKind::kCan);
@@ -89,7 +89,7 @@ TEST(LoomBuses, FiguresComeFromTheLoomOrTheKind) {
 }
 
 TEST(LoomBuses, TheReaderSitsAtItsPoints) {
-  const Loom& loom = fixture();
+  const Loom& loom = bus_fixture();
   const circuit::Bus& chassis = find(loom.buses, "chassis");
   ASSERT_TRUE(chassis.reader_high && chassis.reader_low);
   EXPECT_EQ(format_end_point(loom, *chassis.reader_high), "X9:C@loom");
@@ -102,7 +102,7 @@ TEST(LoomBuses, TheReaderSitsAtItsPoints) {
 }
 
 TEST(LoomBuses, PinsAndGateways) {
-  const Loom& loom = fixture();
+  const Loom& loom = bus_fixture();
   EXPECT_EQ(bus_of(loom, "GW", "1"), "chassis");
   EXPECT_EQ(bus_of(loom, "GW", "4"), "body");
   EXPECT_EQ(bus_of(loom, "GW", "9"), "wipers");
@@ -120,7 +120,7 @@ TEST(LoomBuses, PinsAndGateways) {
 }
 
 TEST(LoomBuses, Messages) {
-  const Loom& loom = fixture();
+  const Loom& loom = bus_fixture();
   ASSERT_EQ(loom.messages.size(), 4U);
   const circuit::Message& speed = find(loom.messages, "engine speed");
   EXPECT_EQ(loom.modules.at(speed.from.index()).name, "ENGINE");
@@ -143,7 +143,7 @@ TEST(LoomBuses, Messages) {
 }
 
 TEST(LoomBuses, CodesForLostModulesAndLostMessages) {
-  const Loom& loom = fixture();
+  const Loom& loom = bus_fixture();
   const circuit::Code& module = find(loom.codes, "SPN 639 FMI 9");
   EXPECT_EQ(loom.modules.at(module.lost.index()).name, "ENGINE");
   EXPECT_TRUE(module.lost_message.is_none());
@@ -153,7 +153,7 @@ TEST(LoomBuses, CodesForLostModulesAndLostMessages) {
 }
 
 TEST(LoomBuses, ANameThatIsBothIsTheModule) {
-  const Loom loom = small(
+  const Loom loom = small_bus(
       "[modules.A]\npins = { 1 = \"can-high\", 2 = \"can-low\" }\n[modules.B]\npins = { 1 = \"can-high\", 2 = "
       "\"can-low\" }\n[messages.A]\nfrom = \"B\"\n[codes.x]\nmodule = \"B\"\nlost = \"A\"\n");
   ASSERT_EQ(loom.codes.size(), 1U);
@@ -162,7 +162,7 @@ TEST(LoomBuses, ANameThatIsBothIsTheModule) {
 }
 
 TEST(LoomBuses, ALoomWithoutBusesHasOneForItsBusPins) {
-  const Loom loom = small("[modules.M]\npins = { 1 = \"can-high\", 2 = \"can-low\", 3 = \"ground\" }\n");
+  const Loom loom = small_bus("[modules.M]\npins = { 1 = \"can-high\", 2 = \"can-low\", 3 = \"ground\" }\n");
   ASSERT_EQ(loom.buses.size(), 1U);
   EXPECT_EQ(loom.buses[0].name, "CAN");
   EXPECT_EQ(loom.buses[0].kind, BusKind::kCan);
@@ -170,23 +170,23 @@ TEST(LoomBuses, ALoomWithoutBusesHasOneForItsBusPins) {
   EXPECT_EQ(bus_of(loom, "M", "1"), "CAN");
   EXPECT_EQ(bus_of(loom, "M", "2"), "CAN");
   EXPECT_EQ(bus_of(loom, "M", "3"), "none");
-  EXPECT_TRUE(small("[modules.M]\npins = { 3 = \"ground\" }\n").buses.empty());
+  EXPECT_TRUE(small_bus("[modules.M]\npins = { 3 = \"ground\" }\n").buses.empty());
 }
 
 // Looms written before there were buses stay legal, whatever their bus pins are.
 TEST(LoomBuses, OddPinsOfTheImpliedBusAreOnlyRemarkedOn) {
   const auto half = read_small("[modules.M]\npins = { 1 = \"can-high\" }\n");
   EXPECT_TRUE(half.ok());
-  EXPECT_EQ(codes_of(half), (std::vector<std::string>{"loom.half-seat"}));
+  EXPECT_EQ(error_codes(half), (std::vector<std::string>{"loom.half-seat"}));
   const auto twice = read_small("[modules.M]\npins = { 1 = \"can-high\", 2 = \"can-low\", 3 = \"can-high\" }\n");
   EXPECT_TRUE(twice.ok());
-  EXPECT_EQ(codes_of(twice), (std::vector<std::string>{"loom.bus-twice"}));
+  EXPECT_EQ(error_codes(twice), (std::vector<std::string>{"loom.bus-twice"}));
   EXPECT_EQ(twice.diagnostics()[0].severity, base::Severity::kWarning);
 }
 
 // The role tells how many wires; only where that leaves a choice must the pin say more.
 TEST(LoomBuses, APinIsOnTheOnlyBusOfAsManyWires) {
-  const Loom loom = small(
+  const Loom loom = small_bus(
       "[buses.c]\n[buses.l]\nkind = \"lin\"\n[modules.M]\npins = { 1 = \"can-high\", 2 = { role = \"can-low\" }, 3 = "
       "\"bus-wire\" }\n");
   EXPECT_EQ(bus_of(loom, "M", "1"), "c");
@@ -204,7 +204,7 @@ TEST(LoomBuses, TheFixtureUsesEveryKeyOfThePage) {
 }
 
 TEST(LoomBuses, NothingIsOddAboutTheFixture) {
-  EXPECT_EQ(base::format_diagnostics(circuit::find_oddities(fixture())), "");
+  EXPECT_EQ(base::format_diagnostics(circuit::find_oddities(bus_fixture())), "");
 }
 
 }  // namespace

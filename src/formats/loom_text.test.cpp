@@ -39,7 +39,7 @@ const Loom& fixture() {
 }
 
 template <class List>
-auto find(const List& list, const std::string& name) -> const typename List::value_type& {
+auto find_named(const List& list, const std::string& name) -> const typename List::value_type& {
   const auto found = std::find_if(list.begin(), list.end(), [&](const auto& item) { return item.name == name; });
   EXPECT_NE(found, list.end()) << name;
   static const typename List::value_type none;
@@ -60,7 +60,7 @@ std::vector<std::string> setup_names(const Loom& loom, const std::vector<circuit
 
 // "from -> to" of a wire.
 std::string ends(const Loom& loom, const std::string& wire) {
-  const circuit::Wire& w = find(loom.wires, wire);
+  const circuit::Wire& w = find_named(loom.wires, wire);
   return format_end_point(loom, w.from) + " -> " + format_end_point(loom, w.to);
 }
 
@@ -78,7 +78,7 @@ TEST(LoomText, TopAndDefaults) {
 
 TEST(LoomText, PlacesAndSetups) {
   const Loom& loom = fixture();
-  const circuit::Place& gearbox = find(loom.places, "gearbox-top");
+  const circuit::Place& gearbox = find_named(loom.places, "gearbox-top");
   EXPECT_EQ(gearbox.minutes, 4.0);
   EXPECT_EQ(setup_names(loom, gearbox.needs), (std::vector<std::string>{"cab-raised"}));
   EXPECT_EQ(gearbox.stress,
@@ -86,20 +86,21 @@ TEST(LoomText, PlacesAndSetups) {
   EXPECT_EQ(gearbox.caution, "hot parts; let it cool");
   EXPECT_EQ(gearbox.where.source_line, "[places.gearbox-top]");
   EXPECT_EQ(gearbox.where.column, 9U);
-  const circuit::Setup& lights = find(loom.setups, "lights-on");
+  const circuit::Setup& lights = find_named(loom.setups, "lights-on");
   EXPECT_EQ(setup_names(loom, lights.needs), (std::vector<std::string>{"key-on"}));
   ASSERT_EQ(lights.sets.size(), 1U);
   EXPECT_EQ(loom.parts.at(lights.sets[0].first.index()).name, "S3");
   EXPECT_TRUE(lights.sets[0].second);
   EXPECT_TRUE(lights.leave);
-  EXPECT_DOUBLE_EQ(find(loom.setups, "brake-applied").do_minutes, 10.0 / 60.0);
+  EXPECT_DOUBLE_EQ(find_named(loom.setups, "brake-applied").do_minutes, 10.0 / 60.0);
   // What one excludes excludes it in turn.
-  EXPECT_EQ(setup_names(loom, find(loom.setups, "cab-raised").excludes), (std::vector<std::string>{"engine-running"}));
+  EXPECT_EQ(setup_names(loom, find_named(loom.setups, "cab-raised").excludes),
+            (std::vector<std::string>{"engine-running"}));
 }
 
 TEST(LoomText, Connectors) {
   const Loom& loom = fixture();
-  const circuit::Connector& j4 = find(loom.connectors, "J4");
+  const circuit::Connector& j4 = find_named(loom.connectors, "J4");
   EXPECT_EQ(j4.sides[0], "cab");
   EXPECT_EQ(j4.sides[1], "chassis");
   EXPECT_EQ(loom.places.at(j4.place[0].index()).name, "under-dash");
@@ -109,10 +110,10 @@ TEST(LoomText, Connectors) {
   EXPECT_FALSE(j4.backprobe);
   EXPECT_DOUBLE_EQ(*j4.contact_ohm, 0.004);
   EXPECT_DOUBLE_EQ(*j4.part_money, 38.5);
-  EXPECT_EQ(find(loom.connectors, "J7").rows.front(), (std::vector<std::string>{"1", "2", "3", "4", "A", "B"}));
-  EXPECT_EQ(find(loom.connectors, "JB").hazard, circuit::Hazard::kAirbag);
+  EXPECT_EQ(find_named(loom.connectors, "J7").rows.front(), (std::vector<std::string>{"1", "2", "3", "4", "A", "B"}));
+  EXPECT_EQ(find_named(loom.connectors, "JB").hazard, circuit::Hazard::kAirbag);
   // Cavities found by use.
-  EXPECT_EQ(find(loom.connectors, "gearbox plug").rows.front(), (std::vector<std::string>{"1", "2"}));
+  EXPECT_EQ(find_named(loom.connectors, "gearbox plug").rows.front(), (std::vector<std::string>{"1", "2"}));
 }
 
 TEST(LoomText, CavitiesFoundByUseAreInNaturalOrder) {
@@ -124,7 +125,7 @@ TEST(LoomText, CavitiesFoundByUseAreInNaturalOrder) {
 
 TEST(LoomText, PartsAndTheirPlugs) {
   const Loom& loom = fixture();
-  const circuit::Part& k1 = find(loom.parts, "K1");
+  const circuit::Part& k1 = find_named(loom.parts, "K1");
   ASSERT_FALSE(k1.plug.is_none());
   const circuit::Connector& socket = loom.connectors.at(k1.plug.index());
   EXPECT_EQ(socket.name, "K1");
@@ -133,21 +134,22 @@ TEST(LoomText, PartsAndTheirPlugs) {
   EXPECT_EQ(socket.rows, (std::vector<std::vector<std::string>>{{"30", "85"}, {"87", "86"}}));
   EXPECT_DOUBLE_EQ(socket.unplug_minutes, 0.2);
   EXPECT_FALSE(socket.backprobe);
-  EXPECT_TRUE(find(loom.parts, "S1").plug.is_none());  // plug = false
-  EXPECT_TRUE(find(loom.parts, "B1").plug.is_none());  // no plug by the kind
-  EXPECT_EQ(loom.connectors.at(find(loom.parts, "F1").plug.index()).rows.front(), (std::vector<std::string>{"1", "2"}));
-  EXPECT_TRUE(find(loom.parts, "S4").normally_closed);
-  EXPECT_FALSE(find(loom.parts, "fog switch").normally_closed);
-  EXPECT_TRUE(find(loom.parts, "L2").led);
-  EXPECT_EQ(find(loom.parts, "RT2").curve.points.size(), 3U);
-  EXPECT_EQ(setup_names(loom, find(loom.parts, "ALT").runs_with), (std::vector<std::string>{"engine-running"}));
+  EXPECT_TRUE(find_named(loom.parts, "S1").plug.is_none());  // plug = false
+  EXPECT_TRUE(find_named(loom.parts, "B1").plug.is_none());  // no plug by the kind
+  EXPECT_EQ(loom.connectors.at(find_named(loom.parts, "F1").plug.index()).rows.front(),
+            (std::vector<std::string>{"1", "2"}));
+  EXPECT_TRUE(find_named(loom.parts, "S4").normally_closed);
+  EXPECT_FALSE(find_named(loom.parts, "fog switch").normally_closed);
+  EXPECT_TRUE(find_named(loom.parts, "L2").led);
+  EXPECT_EQ(find_named(loom.parts, "RT2").curve.points.size(), 3U);
+  EXPECT_EQ(setup_names(loom, find_named(loom.parts, "ALT").runs_with), (std::vector<std::string>{"engine-running"}));
 }
 
 // Worked-out values: docs/formats/loom.md, [parts.NAME].
 TEST(LoomText, WorkedOutValues) {
   const Loom& loom = fixture();
   const auto value = [&](const char* part, const char* field) {
-    return circuit::part_value(find(loom.parts, part), field);
+    return circuit::part_value(find_named(loom.parts, part), field);
   };
   EXPECT_DOUBLE_EQ(value("F1", "ohm"), 0.1 / 10.0);
   EXPECT_DOUBLE_EQ(value("F2", "ohm"), 0.02);
@@ -171,7 +173,7 @@ TEST(LoomText, WorkedOutValues) {
 
 TEST(LoomText, Modules) {
   const Loom& loom = fixture();
-  const circuit::Module& bcm = find(loom.modules, "BCM");
+  const circuit::Module& bcm = find_named(loom.modules, "BCM");
   EXPECT_EQ(bcm.alive_above_v, 9.0);
   EXPECT_EQ(loom.frames.at(bcm.frame.index()).name, "cab");
   const auto pin = [&](const std::string& plug, const std::string& cavity) {
@@ -186,9 +188,10 @@ TEST(LoomText, Modules) {
   EXPECT_EQ(loom.connectors.at(pin("A", "14").connector.index()).name, "BCM.A");
   EXPECT_EQ(pin("B", "2").follows, "A:7");
   EXPECT_EQ(pin("B", "1").limit_a, 10.0);
-  EXPECT_EQ(find(loom.connectors, "BCM.A").rows.front().size(), 24U);                                // declared
-  EXPECT_EQ(find(loom.connectors, "LIFT").rows.front(), (std::vector<std::string>{"1", "2", "5"}));  // from its pins
-  const circuit::Module& display = find(loom.modules, "DISPLAY");
+  EXPECT_EQ(find_named(loom.connectors, "BCM.A").rows.front().size(), 24U);  // declared
+  EXPECT_EQ(find_named(loom.connectors, "LIFT").rows.front(),
+            (std::vector<std::string>{"1", "2", "5"}));  // from its pins
+  const circuit::Module& display = find_named(loom.modules, "DISPLAY");
   ASSERT_EQ(display.inside.size(), 2U);
   EXPECT_EQ(display.inside[1].kind, circuit::PartKind::kResistor);
   EXPECT_EQ(display.pins.at(display.inside[1].pin_b).cavity, "3");
@@ -198,7 +201,7 @@ TEST(LoomText, Modules) {
 
 TEST(LoomText, AModuleThatSaysNothingGetsItsPinsFromTheWires) {
   const Loom& loom = fixture();
-  const circuit::Module& tacho = find(loom.modules, "TACHO");
+  const circuit::Module& tacho = find_named(loom.modules, "TACHO");
   ASSERT_EQ(tacho.pins.size(), 1U);
   EXPECT_EQ(tacho.pins[0].plug, "X");
   EXPECT_EQ(tacho.pins[0].cavity, "A3");
@@ -239,20 +242,20 @@ TEST(LoomText, RunsMakeWiresHopByHop) {
 
 TEST(LoomText, WiresKeepWhatTheirAttributesSay) {
   const Loom& loom = fixture();
-  const circuit::Wire& w = find(loom.wires, "oil-temperature.2");
+  const circuit::Wire& w = find_named(loom.wires, "oil-temperature.2");
   EXPECT_EQ(w.colour, "YE");
   EXPECT_DOUBLE_EQ(*w.size_mm2, 0.5);
   EXPECT_DOUBLE_EQ(*w.length_m, 6.0);
   EXPECT_EQ(loom.places.at(w.place.index()).name, "chassis-left");
   EXPECT_EQ(w.where.source_line.substr(w.where.column - 1, 4), "-[YE");
-  EXPECT_DOUBLE_EQ(*find(loom.wires, "cab-strap.1").ohm, 0.0005);
-  EXPECT_EQ(find(loom.wires, "relay-feed.3").colour, "WH/RD");
-  EXPECT_EQ(find(loom.wires, "relay-feed.3").bundle, "roof");
-  EXPECT_EQ(find(loom.wires, "can-high.1").pair, "body-can");
-  EXPECT_EQ(find(loom.wires, "valve.2").hazard, circuit::Hazard::kBrakes);
-  EXPECT_DOUBLE_EQ(find(loom.wires, "tacho.1").rate, 0.5);
-  EXPECT_NEAR(*find(loom.wires, "lights.1").size_mm2, 2.081, 0.001);  // AWG14
-  const circuit::Wire& feed = find(loom.wires, "pump-feed");
+  EXPECT_DOUBLE_EQ(*find_named(loom.wires, "cab-strap.1").ohm, 0.0005);
+  EXPECT_EQ(find_named(loom.wires, "relay-feed.3").colour, "WH/RD");
+  EXPECT_EQ(find_named(loom.wires, "relay-feed.3").bundle, "roof");
+  EXPECT_EQ(find_named(loom.wires, "can-high.1").pair, "body-can");
+  EXPECT_EQ(find_named(loom.wires, "valve.2").hazard, circuit::Hazard::kBrakes);
+  EXPECT_DOUBLE_EQ(find_named(loom.wires, "tacho.1").rate, 0.5);
+  EXPECT_NEAR(*find_named(loom.wires, "lights.1").size_mm2, 2.081, 0.001);  // AWG14
+  const circuit::Wire& feed = find_named(loom.wires, "pump-feed");
   EXPECT_EQ(feed.bundle, "left rail");
   EXPECT_EQ(feed.hazard, circuit::Hazard::kSteering);
   EXPECT_DOUBLE_EQ(*feed.repair_minutes, 30.0);
@@ -269,16 +272,16 @@ TEST(LoomText, BothTerminalsOfAPartMayBeNamed) {
 
 TEST(LoomText, CodesAndLiveValues) {
   const Loom& loom = fixture();
-  const circuit::Code& high = find(loom.codes, "SPN 177 FMI 3");
+  const circuit::Code& high = find_named(loom.codes, "SPN 177 FMI 3");
   EXPECT_EQ(high.monitor, circuit::Code::Monitor::kPinAbove);
   EXPECT_DOUBLE_EQ(high.threshold, 4.95);
   EXPECT_EQ(loom.modules.at(high.module.index()).pins.at(high.pin).cavity, "14");
-  EXPECT_DOUBLE_EQ(find(loom.codes, "SPN 177 FMI 4").chance, 0.9);
-  EXPECT_EQ(find(loom.codes, "BCM 12 open load").monitor, circuit::Code::Monitor::kDriverOpen);
-  EXPECT_EQ(find(loom.codes, "BCM 13 overload").monitor, circuit::Code::Monitor::kDriverOver);
-  EXPECT_EQ(find(loom.codes, "SPN 168 FMI 18").monitor, circuit::Code::Monitor::kSupplyBelow);
-  EXPECT_EQ(find(loom.codes, "SPN 168 FMI 16").monitor, circuit::Code::Monitor::kSupplyAbove);
-  const circuit::Code& lost = find(loom.codes, "display lost");
+  EXPECT_DOUBLE_EQ(find_named(loom.codes, "SPN 177 FMI 4").chance, 0.9);
+  EXPECT_EQ(find_named(loom.codes, "BCM 12 open load").monitor, circuit::Code::Monitor::kDriverOpen);
+  EXPECT_EQ(find_named(loom.codes, "BCM 13 overload").monitor, circuit::Code::Monitor::kDriverOver);
+  EXPECT_EQ(find_named(loom.codes, "SPN 168 FMI 18").monitor, circuit::Code::Monitor::kSupplyBelow);
+  EXPECT_EQ(find_named(loom.codes, "SPN 168 FMI 16").monitor, circuit::Code::Monitor::kSupplyAbove);
+  const circuit::Code& lost = find_named(loom.codes, "display lost");
   EXPECT_EQ(lost.monitor, circuit::Code::Monitor::kLost);
   EXPECT_EQ(loom.modules.at(lost.lost.index()).name, "DISPLAY");
   const circuit::Live& live = loom.lives.at(0);

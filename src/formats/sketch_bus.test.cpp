@@ -14,20 +14,20 @@ namespace {
 
 const SketchTemplate& backbone() { return *find_sketch_template("can-backbone"); }
 
-base::Result<circuit::Loom> read_back(const std::string& text) {
+base::Result<circuit::Loom> read_sketch(const std::string& text) {
   return read_loom("sketch.loom.toml", [&](const std::string&) -> base::Result<std::string> { return text; });
 }
 
-circuit::Loom loom_of(const SketchTemplate& which, const SketchAnswers& answers) {
+circuit::Loom bus_loom_of(const SketchTemplate& which, const SketchAnswers& answers) {
   const base::Result<Sketched> sketched = sketch_loom(which, answers);
   EXPECT_TRUE(sketched.ok()) << (sketched ? "" : base::format_diagnostics(sketched.diagnostics()));
   if (!sketched) return {};
-  base::Result<circuit::Loom> loom = read_back(sketched->text);
+  base::Result<circuit::Loom> loom = read_sketch(sketched->text);
   EXPECT_TRUE(loom.ok()) << (loom ? "" : base::format_diagnostics(loom.diagnostics())) << sketched->text;
   return loom ? std::move(loom).value() : circuit::Loom{};
 }
 
-std::vector<std::string> codes_of(const SketchTemplate& which, const SketchAnswers& answers) {
+std::vector<std::string> bus_codes_of(const SketchTemplate& which, const SketchAnswers& answers) {
   const base::Result<Sketched> sketched = sketch_loom(which, answers);
   std::vector<std::string> codes;
   if (sketched) return codes;
@@ -42,7 +42,7 @@ std::size_t terminators_inside(const circuit::Loom& loom) {
 }
 
 TEST(SketchBus, NodesAloneMakeATerminatedPairWithoutAnythingOdd) {
-  const circuit::Loom loom = loom_of(backbone(), {{"nodes", {"VCU, DSP", "BC1,BC2"}}});
+  const circuit::Loom loom = bus_loom_of(backbone(), {{"nodes", {"VCU, DSP", "BC1,BC2"}}});
   ASSERT_EQ(loom.modules.size(), 4U);
   EXPECT_EQ(loom.modules.front().inside.size(), 1U);
   EXPECT_EQ(loom.modules.back().inside.size(), 1U);
@@ -55,15 +55,15 @@ TEST(SketchBus, NodesAloneMakeATerminatedPairWithoutAnythingOdd) {
 }
 
 TEST(SketchBus, EverythingToldStandsInTheLoom) {
-  const circuit::Loom loom = loom_of(backbone(), {{"nodes", {"VCU @ cab wall, CCU, BC1"}},
-                                                  {"bit-rate", {"500"}},
-                                                  {"lengths", {"2, 4m"}},
-                                                  {"terminators", {"plug, inside"}},
-                                                  {"plugs", {"J7:3/4 between CCU and BC1"}},
-                                                  {"reader", {"X9:C/D at VCU"}},
-                                                  {"codes", {"SPN 520301 FMI 9 in VCU lost BC1"}},
-                                                  {"volts", {"12"}},
-                                                  {"name", {"Sketch \"of\" a bus"}}});
+  const circuit::Loom loom = bus_loom_of(backbone(), {{"nodes", {"VCU @ cab wall, CCU, BC1"}},
+                                                      {"bit-rate", {"500"}},
+                                                      {"lengths", {"2, 4m"}},
+                                                      {"terminators", {"plug, inside"}},
+                                                      {"plugs", {"J7:3/4 between CCU and BC1"}},
+                                                      {"reader", {"X9:C/D at VCU"}},
+                                                      {"codes", {"SPN 520301 FMI 9 in VCU lost BC1"}},
+                                                      {"volts", {"12"}},
+                                                      {"name", {"Sketch \"of\" a bus"}}});
   EXPECT_EQ(loom.name, "Sketch \"of\" a bus");
   EXPECT_EQ(loom.system_volts, 12.0);
   EXPECT_EQ(loom.buses.at(0).bit_rate, 500.0);
@@ -81,7 +81,7 @@ TEST(SketchBus, EverythingToldStandsInTheLoom) {
 }
 
 TEST(SketchBus, AGatewayHasASeatOnBothBusesAndASecondPairOfTerminators) {
-  const circuit::Loom loom = loom_of(
+  const circuit::Loom loom = bus_loom_of(
       backbone(),
       {{"nodes", {"VCU, GWM, CCU"}}, {"gateway", {"GWM"}}, {"beyond", {"BC1, BC2"}}, {"beyond-bit-rate", {"125"}}});
   ASSERT_EQ(loom.buses.size(), 2U);
@@ -92,7 +92,7 @@ TEST(SketchBus, AGatewayHasASeatOnBothBusesAndASecondPairOfTerminators) {
 }
 
 TEST(SketchBus, ALinStringHasOneCommander) {
-  const circuit::Loom loom = loom_of(*find_sketch_template("lin-string"), {{"nodes", {"HVAC, flap-1, flap-2"}}});
+  const circuit::Loom loom = bus_loom_of(*find_sketch_template("lin-string"), {{"nodes", {"HVAC, flap-1, flap-2"}}});
   std::size_t commanders = 0;
   for (const circuit::Module& module : loom.modules)
     for (const circuit::ModulePin& pin : module.pins) commanders += pin.commander;
@@ -102,30 +102,30 @@ TEST(SketchBus, ALinStringHasOneCommander) {
 
 TEST(SketchBus, BadAnswersAreSaidAllAtOnce) {
   using Codes = std::vector<std::string>;
-  EXPECT_EQ(codes_of(backbone(), {}), Codes{"sketch.missing-answer"});
-  EXPECT_EQ(codes_of(backbone(), {{"nodes", {"VCU"}}}), Codes{"sketch.too-few-nodes"});
-  EXPECT_EQ(codes_of(backbone(), {{"nodes", {"VCU, DSP, VCU"}}}), Codes{"sketch.same-name"});
-  EXPECT_EQ(codes_of(backbone(), {{"nodes", {"V.C, DSP, CCU"}}}), Codes{"sketch.bad-name"});
-  EXPECT_EQ(codes_of(backbone(), {{"nodes", {"VCU, DSP"}}, {"teminators", {"plug"}}}), Codes{"sketch.not-asked"});
+  EXPECT_EQ(bus_codes_of(backbone(), {}), Codes{"sketch.missing-answer"});
+  EXPECT_EQ(bus_codes_of(backbone(), {{"nodes", {"VCU"}}}), Codes{"sketch.too-few-nodes"});
+  EXPECT_EQ(bus_codes_of(backbone(), {{"nodes", {"VCU, DSP, VCU"}}}), Codes{"sketch.same-name"});
+  EXPECT_EQ(bus_codes_of(backbone(), {{"nodes", {"V.C, DSP, CCU"}}}), Codes{"sketch.bad-name"});
+  EXPECT_EQ(bus_codes_of(backbone(), {{"nodes", {"VCU, DSP"}}, {"teminators", {"plug"}}}), Codes{"sketch.not-asked"});
   EXPECT_EQ(
-      codes_of(backbone(), {{"nodes", {"VCU, DSP, CCU"}},
-                            {"lengths", {"1, 2, 3"}},
-                            {"terminators", {"outside"}},
-                            {"gateway", {"CCV"}},
-                            {"plugs", {"J1 between VCU and CCU", "J2", "J3:4/4 between VCU and DSP"}},
-                            {"reader", {"X9"}},
-                            {"codes", {"SPN 1 FMI 9 in VCU lost nobody"}},
-                            {"volts", {"240"}}}),
+      bus_codes_of(backbone(), {{"nodes", {"VCU, DSP, CCU"}},
+                                {"lengths", {"1, 2, 3"}},
+                                {"terminators", {"outside"}},
+                                {"gateway", {"CCV"}},
+                                {"plugs", {"J1 between VCU and CCU", "J2", "J3:4/4 between VCU and DSP"}},
+                                {"reader", {"X9"}},
+                                {"codes", {"SPN 1 FMI 9 in VCU lost nobody"}},
+                                {"volts", {"240"}}}),
       (Codes{"sketch.bad-answer", "sketch.bad-answer", "sketch.bad-answer", "sketch.unknown-node", "sketch.bad-answer",
              "sketch.bad-answer", "sketch.bad-answer", "sketch.bad-answer", "sketch.unknown-node"}));
-  EXPECT_EQ(codes_of(backbone(), {{"nodes", {"VCU, GWM"}}, {"gateway", {"GWM"}}}), Codes{"sketch.missing-answer"});
+  EXPECT_EQ(bus_codes_of(backbone(), {{"nodes", {"VCU, GWM"}}, {"gateway", {"GWM"}}}), Codes{"sketch.missing-answer"});
 }
 
 // Names the template itself uses, and names of any script.
 TEST(SketchBus, NamesOfTheTemplateMayBeTaken) {
   for (const char* nodes :
        {"BAT, S1, chassis", "G-BAT, F-S1, S1", "R1, R2, S-R1-H", "Führerhaus, 車体, кузов", "a b, c d"})
-    EXPECT_EQ(loom_of(backbone(), {{"nodes", {nodes}}, {"terminators", {"plug"}}}).buses.size(), 1U) << nodes;
+    EXPECT_EQ(bus_loom_of(backbone(), {{"nodes", {nodes}}, {"terminators", {"plug"}}}).buses.size(), 1U) << nodes;
 }
 
 // Property: whatever fits the questions makes a loom that reads without an error.
@@ -150,7 +150,7 @@ TEST(SketchBus, AnyAnswersThatFitMakeALoom) {
       answers["beyond"] = {rng.chance(0.5) ? "B1" : "B1, B2, B3"};
       answers["beyond-terminators"] = {ends[rng.below(5)]};
     }
-    const circuit::Loom loom = loom_of(backbone(), answers);
+    const circuit::Loom loom = bus_loom_of(backbone(), answers);
     EXPECT_EQ(loom.buses.size(), answers.contains("gateway") ? 2U : 1U);
   }
 }

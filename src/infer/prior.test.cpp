@@ -14,7 +14,7 @@ using test::id;
 
 const std::vector<FaultRate> kFaults = {{id(4), 0.02, 1}, {id(1), 0.01, 5}, {id(7), 0.0, 1}, {id(2), 0.07, 2}};
 
-double sum_of(const std::vector<Row>& rows) {
+double sum_of_priors(const std::vector<Row>& rows) {
   double sum = 0.0;
   for (const Row& row : rows) sum += std::exp(row.log_prior);
   return sum;
@@ -23,7 +23,7 @@ double sum_of(const std::vector<Row>& rows) {
 TEST(MakeRows, SharesOutOnePerCentByOnePerCent) {
   const std::vector<Row> rows = make_rows(kFaults, {0.03, 0.05});
   ASSERT_EQ(rows.size(), 10U);
-  EXPECT_NEAR(sum_of(rows), 0.97, 1e-12);
+  EXPECT_NEAR(sum_of_priors(rows), 0.97, 1e-12);
   EXPECT_TRUE(is_not_drawn(rows.back()));
   EXPECT_NEAR(std::exp(rows.back().log_prior), 0.05, 1e-12);
   EXPECT_NEAR(std::exp(rows[0].log_prior), 0.92 * 0.2, 1e-9);
@@ -62,7 +62,7 @@ TEST(MakeRows, NoRowReachesAcrossACut) {
 
 TEST(MakeRows, WithoutTwoFaultsThereAreNoPairsToSaveFor) {
   const std::vector<FaultRate> one = {{id(0), 0.1, 1}};
-  EXPECT_NEAR(sum_of(make_rows(one, {})), 1.0, 1e-12);
+  EXPECT_NEAR(sum_of_priors(make_rows(one, {})), 1.0, 1e-12);
   EXPECT_EQ(PairPrior(one, {}).total(), 0.0);
   const std::vector<Row> none = make_rows({}, {});
   ASSERT_EQ(none.size(), 1U);

@@ -25,7 +25,7 @@ struct Bench {
 };
 
 // Fault 0 (0.25) is mended under the cab (up 6, down 4) in 10, fault 1 anywhere in 20; the test is under the cab.
-Problem two_places() {
+Problem two_places_apart() {
   Problem problem = hand::with_faults(Goal::kRepair, {0.25, 0.75});
   problem.setups = {{"cab up", 6.0, 4.0, {}, {}}};
   const Conditions under{set_of({0}), {}};
@@ -37,7 +37,7 @@ Problem two_places() {
 }
 
 TEST(Survey, WasteIsWhatAStepAddsToTheUnavoidable) {
-  Bench bench(two_places());
+  Bench bench(two_places_apart());
   EXPECT_NEAR(bench.around.unavoidable, 0.25 * 22.0 + 0.75 * 22.0, 1e-12);
   ASSERT_EQ(bench.steps.size(), 3U);
   // The test: its minute, and the cab's round trip for fault 1 alone.
@@ -49,7 +49,7 @@ TEST(Survey, WasteIsWhatAStepAddsToTheUnavoidable) {
 }
 
 TEST(Survey, OnlyWhatTellsOrMendsIsListed) {
-  Problem problem = two_places();
+  Problem problem = two_places_apart();
   problem.tests.push_back(hand::sure_test("idle", 1.0, {0, 0}));
   problem.repairs.push_back({"for nothing", {}, 1.0, 0.0, {}});
   Bench bench(problem);

@@ -11,7 +11,7 @@
 namespace halfsplit::report {
 namespace {
 
-long cost(const std::vector<StackItem>& items, const std::vector<int>& tops) {
+long stack_cost(const std::vector<StackItem>& items, const std::vector<int>& tops) {
   long sum = 0;
   for (std::size_t i = 0; i < items.size(); ++i)
     for (const auto& [wish, weight] : items[i].wishes) sum += static_cast<long>(weight) * std::abs(tops[i] - wish);
@@ -45,11 +45,11 @@ TEST(Stack, NoArrangementIsBetter) {
     }
     const std::vector<int> placed = place_stack(items);
     for (std::size_t i = 1; i < items.size(); ++i) ASSERT_GE(placed[i] - placed[i - 1], items[i].below);
-    long least = cost(items, placed) + 1;
+    long least = stack_cost(items, placed) + 1;
     std::vector<int> tops(4);
     const std::function<void(std::size_t)> every = [&](std::size_t i) {
       if (i == tops.size()) {
-        least = std::min(least, cost(items, tops));
+        least = std::min(least, stack_cost(items, tops));
         return;
       }
       for (int top = i == 0 ? -10 : tops[i - 1] + items[i].below; top <= 20; ++top) {
@@ -58,7 +58,7 @@ TEST(Stack, NoArrangementIsBetter) {
       }
     };
     every(0);
-    EXPECT_EQ(cost(items, placed), least);
+    EXPECT_EQ(stack_cost(items, placed), least);
   }
 }
 

@@ -42,7 +42,7 @@ bool is_possible(Mask mask, const Observed& seen) {
   return found;
 }
 
-FaultSets believe(const Observed& seen, double p) {
+FaultSets believe_observed(const Observed& seen, double p) {
   std::vector<Observed> steps = {{seen.f, -1, -1}};
   if (seen.g >= 0) steps.push_back({seen.f, seen.g, -1});
   if (seen.x >= 0) steps.push_back(seen);
@@ -71,7 +71,7 @@ TEST(MultiplierAdder, DiagnosesOfEveryObservation) {
                          {kAdderOne | kAdderTwo, kAdderOne | kM2, kAdderOne | kM3, kAdderTwo | kM1, kAdderTwo | kM2,
                           kM1 | kM2, kM1 | kM3, kM2 | kM3}}};
   for (const Line& line : lines) {
-    const FaultSets sets = believe(line.seen, 0.01);
+    const FaultSets sets = believe_observed(line.seen, 0.01);
     EXPECT_EQ(possible(sets).size(), line.consistent) << line.seen.g << " " << line.seen.x;
     EXPECT_EQ(set_of(minimal(sets)), line.minimal) << line.seen.g << " " << line.seen.x;
   }
@@ -151,7 +151,7 @@ constexpr double kDigits = 6e-7;  // the numbers are given to six places
 
 TEST(MultiplierAdder, PosteriorOfSetsAndParts) {
   for (const Column& column : kColumns) {
-    const FaultSets sets = believe({10, 12, -1}, column.p);
+    const FaultSets sets = believe_observed({10, 12, -1}, column.p);
     EXPECT_NEAR(probability(sets, kAdderOne), column.one, kDigits);
     EXPECT_NEAR(probability(sets, kM1), column.one, kDigits);
     for (const Mask mask : possible(sets))
@@ -169,7 +169,7 @@ TEST(MultiplierAdder, PosteriorOfSetsAndParts) {
 
 TEST(MultiplierAdder, WhatTheInnerWiresAreExpectedToShow) {
   for (const Column& column : kColumns) {
-    const FaultSets sets = believe({10, 12, -1}, column.p);
+    const FaultSets sets = believe_observed({10, 12, -1}, column.p);
     const std::vector<double> p = suspects(sets);
     const std::vector<double> x = infer::outcome_chances(p, predictions(sets, Wire::kX, 4, 6, false));
     const std::vector<double> y = infer::outcome_chances(p, predictions(sets, Wire::kY, 4, 6, false));
@@ -187,7 +187,7 @@ TEST(MultiplierAdder, WhatTheInnerWiresAreExpectedToShow) {
 
 TEST(MultiplierAdder, XIsTheNextMeasurementUnderEitherPrior) {
   for (const Column& column : kColumns) {
-    const FaultSets sets = believe({10, 12, -1}, column.p);
+    const FaultSets sets = believe_observed({10, 12, -1}, column.p);
     const std::vector<double> p = suspects(sets);
     const double x = infer::expected_gain_bits(p, predictions(sets, Wire::kX, 4, 6, true));
     EXPECT_GT(x, infer::expected_gain_bits(p, predictions(sets, Wire::kY, 4, 6, true)));

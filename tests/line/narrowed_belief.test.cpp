@@ -8,6 +8,7 @@
 #include "app/belief.h"
 #include "app/virtual_vehicle.h"
 #include "base/rng.h"
+#include "infer/one_severity.h"
 #include "infer/posterior.h"
 #include "tests/line/path_comparison.h"
 #include "tests/support/example_loom.h"
@@ -52,8 +53,10 @@ TEST_P(NarrowedBelief, IsTheBeliefOfAllRows) {
       observables.push_back(e.observation.what);
       readings.push_back({e.observation.what.kind, e.observation.seen, engine.scale_of(e.observation.what)});
     }
-    const infer::Posterior whole =
-        infer::compute_posterior(rows, engine.campaign().predict(cases, observables), readings, engine.noise());
+    const evidence::ResponseTable table = engine.campaign().predict(cases, observables);
+    infer::LikelihoodTable likelihoods = infer::compute_likelihoods(rows, table, readings, engine.noise());
+    (void)infer::join_severities(rows, table, readings, engine.noise(), likelihoods);
+    const infer::Posterior whole = infer::compute_posterior(rows, likelihoods);
     const app::Belief& belief = engine.update(evidence, {});
     double singles = 0.0;
     for (const infer::Suspect& s : belief.posterior.suspects)

@@ -113,7 +113,7 @@ INSTANTIATE_TEST_SUITE_P(Examples, TwoPaths, ::testing::ValuesIn(test::kExamples
 
 ExampleLoom fleet(std::size_t nodes) { return test::load_fleet_loom(nodes, 7).value(); }
 
-std::vector<std::size_t> some_faults(const ExampleLoom& e, std::size_t count, base::Rng& rng) {
+std::vector<std::size_t> drawn_faults(const ExampleLoom& e, std::size_t count, base::Rng& rng) {
   std::vector<std::size_t> some;
   while (some.size() < count) {
     const std::size_t start = rng.below(e.universe.faults.size() - 5);
@@ -127,7 +127,7 @@ TEST(TwoPathsOnAWholeVehicle, PredictTheSame) {
   const ExampleLoom e = fleet(3000);
   test::PathComparison comparison(e, "fleet-3000-7.loom.toml");
   base::Rng rng(3000);
-  const std::vector<std::size_t> faults = everything() ? every_fault(e) : some_faults(e, 50, rng);
+  const std::vector<std::size_t> faults = everything() ? every_fault(e) : drawn_faults(e, 50, rng);
   compare_near(e, comparison, faults, everything() ? 20 : 10, everything() ? 5 : 10, rng);
   tell(comparison, everything() ? e.universe.faults.size() / 1000 : 1);
 }
@@ -138,7 +138,7 @@ TEST(TwoPathsOnAWholeVehicle, PredictTheSameAtThirtyThousandNodes) {
   const ExampleLoom e = fleet(30000);
   test::PathComparison comparison(e, "fleet-30000-7.loom.toml");
   base::Rng rng(30000);
-  compare_near(e, comparison, some_faults(e, 100, rng), 10, 8, rng);
+  compare_near(e, comparison, drawn_faults(e, 100, rng), 10, 8, rng);
   tell(comparison);
 }
 

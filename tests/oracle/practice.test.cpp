@@ -16,7 +16,7 @@ using circuit::PartId;
 using circuit::PartKind;
 using circuit::test::LoomMaker;
 
-double fact(const std::string& check, const std::string& meaning) {
+double practice_fact(const std::string& check, const std::string& meaning) {
   for (const FactRow& row : read_facts("meter_practice.csv"))
     if (row.text("check") == check && row.text("meaning").starts_with(meaning)) return row.number("limit_or_reading");
   ADD_FAILURE() << "no row " << check << ": " << meaning;
@@ -92,13 +92,13 @@ TEST(Practice, TestLampFindsWhatTheVoltmeterMisses) {
 // Training pages and a repair manual (source): a good ground or feed drops 0.1 to 0.2 V at most; a bad one more.
 TEST(Practice, GoodWiringStaysBelowThePublishedDropLimits) {
   OnVehicle loaded(socket_loom(true));
-  EXPECT_LT(loaded.volts("X1:4@truck", "chassis"), fact("voltage drop", "above: bad ground"));
-  EXPECT_LT(loaded.volts("F1:2", "X1:1@truck"), fact("voltage drop", "above: wire or joint resistance"));
+  EXPECT_LT(loaded.volts("X1:4@truck", "chassis"), practice_fact("voltage drop", "above: bad ground"));
+  EXPECT_LT(loaded.volts("F1:2", "X1:1@truck"), practice_fact("voltage drop", "above: wire or joint resistance"));
   loaded.put({{"G1 high", 1.0}});
-  EXPECT_GT(loaded.volts("X1:4@truck", "chassis"), fact("voltage drop", "above: bad ground"));
+  EXPECT_GT(loaded.volts("X1:4@truck", "chassis"), practice_fact("voltage drop", "above: bad ground"));
 }
 
-double limit(const std::string& place) {
+double practice_limit(const std::string& place) {
   for (const FactRow& row : read_facts("meter_practice.csv"))
     if (row.text("check") == "voltage drop" && row.text("place") == place) return row.number("limit_or_reading");
   ADD_FAILURE() << "no row voltage drop: " << place;
@@ -136,18 +136,18 @@ TEST(Practice, HealthyHeavyCircuitsStayBelowEveryPublishedDrop) {
   ASSERT_GT(v.clamp(0), 180.0);
   ASSERT_GT(v.clamp(5), 9.0);
   const auto drop = [&](const char* red, const char* black) { return std::abs(v.volts(red, black)); };
-  EXPECT_LT(drop("BATT:+", "STARTER:1"), limit("starter feed, positive side"));
-  EXPECT_LT(drop("STARTER:2", "BATT:-"), limit("starter return"));
-  EXPECT_LT(drop("BATT:+", "STARTER:1") + drop("STARTER:2", "BATT:-"), 2.0 * limit("starter cable, total"));
-  EXPECT_LT(drop("BATT:+", "STARTER:1"), limit("starter cable, total"));
-  EXPECT_LT(drop("SW:1", "SW:2"), limit("switch"));
-  EXPECT_LT(drop("K:30", "K:87"), limit("switch or solenoid contact"));
-  EXPECT_LT(drop("BATT:+", "SW:1"), limit("high-current cable"));
-  EXPECT_LT(drop("GM", "chassis"), limit("high-current connection"));
+  EXPECT_LT(drop("BATT:+", "STARTER:1"), practice_limit("starter feed, positive side"));
+  EXPECT_LT(drop("STARTER:2", "BATT:-"), practice_limit("starter return"));
+  EXPECT_LT(drop("BATT:+", "STARTER:1") + drop("STARTER:2", "BATT:-"), 2.0 * practice_limit("starter cable, total"));
+  EXPECT_LT(drop("BATT:+", "STARTER:1"), practice_limit("starter cable, total"));
+  EXPECT_LT(drop("SW:1", "SW:2"), practice_limit("switch"));
+  EXPECT_LT(drop("K:30", "K:87"), practice_limit("switch or solenoid contact"));
+  EXPECT_LT(drop("BATT:+", "SW:1"), practice_limit("high-current cable"));
+  EXPECT_LT(drop("GM", "chassis"), practice_limit("high-current connection"));
   EXPECT_LT(drop("M:1", "M:1@unit"), 0.1) << "a small connection shows 0.0 V";
-  EXPECT_NEAR(drop("M:1", "M:1@unit"), limit("small wire connection"), 0.05);
-  EXPECT_LT(drop("M:2", "BATT:-"), limit("any part of a circuit"));
-  EXPECT_LT(drop("BATT:+", "M:1"), limit("any part of a circuit"));
+  EXPECT_NEAR(drop("M:1", "M:1@unit"), practice_limit("small wire connection"), 0.05);
+  EXPECT_LT(drop("M:2", "BATT:-"), practice_limit("any part of a circuit"));
+  EXPECT_LT(drop("BATT:+", "M:1"), practice_limit("any part of a circuit"));
 }
 
 // And each joint that is bad by the least of our ranges, at the current that flows there, is seen by the same limits.
@@ -157,12 +157,12 @@ TEST(Practice, BadJointsOfTheSameCircuitsExceedThem) {
     v.put({{fault, ohm}});
     return std::abs(v.volts(red, black));
   };
-  EXPECT_GT(drop("SW burnt", 0.2, "SW:1", "SW:2"), limit("switch"));
-  EXPECT_GT(drop("K burnt", 0.2, "K:30", "K:87"), limit("switch or solenoid contact"));
-  EXPECT_GT(drop("GM high", 0.1, "M:2", "chassis"), limit("ground side"));
-  EXPECT_GT(drop("GE high", 0.1, "STARTER:2", "BATT:-"), limit("starter return"));
-  EXPECT_GT(drop("w0 high", 0.2, "BATT:+", "STARTER:1"), limit("starter feed, positive side"));
-  EXPECT_GT(drop("M:1 high", 0.2, "M:1", "M:1@unit"), limit("any part of a circuit"));
+  EXPECT_GT(drop("SW burnt", 0.2, "SW:1", "SW:2"), practice_limit("switch"));
+  EXPECT_GT(drop("K burnt", 0.2, "K:30", "K:87"), practice_limit("switch or solenoid contact"));
+  EXPECT_GT(drop("GM high", 0.1, "M:2", "chassis"), practice_limit("ground side"));
+  EXPECT_GT(drop("GE high", 0.1, "STARTER:2", "BATT:-"), practice_limit("starter return"));
+  EXPECT_GT(drop("w0 high", 0.2, "BATT:+", "STARTER:1"), practice_limit("starter feed, positive side"));
+  EXPECT_GT(drop("M:1 high", 0.2, "M:1", "M:1@unit"), practice_limit("any part of a circuit"));
 }
 
 // A public article (source): the charging side at 80 A into a battery that takes it.
@@ -179,10 +179,10 @@ TEST(Practice, ChargingSideStaysBelowThePublishedDrops) {
   engine.made = {runs};
   OnVehicle v(m.loom, engine);
   EXPECT_NEAR(v.clamp(0), 85.0, 15.0);
-  EXPECT_LT(v.volts("ALT:+", "BATT:+"), limit("charging positive side"));
-  EXPECT_LT(std::abs(v.volts("ALT:-", "BATT:-")), limit("charging return"));
+  EXPECT_LT(v.volts("ALT:+", "BATT:+"), practice_limit("charging positive side"));
+  EXPECT_LT(std::abs(v.volts("ALT:-", "BATT:-")), practice_limit("charging return"));
   v.put({{"ALT:+ to w0 high", 0.1}});
-  EXPECT_GT(v.volts("ALT:+", "BATT:+"), limit("charging positive side"));
+  EXPECT_GT(v.volts("ALT:+", "BATT:+"), practice_limit("charging positive side"));
 }
 
 // A brake-system supplier's cable guide (source): the supply wire from end to end reads at most 5 ohm; and the pins
@@ -200,7 +200,7 @@ TEST(Practice, TrailerBrakeSupplyEndToEndAndSwitchedPins) {
   m.wire(m.at(socket, 0, "4"), m.chassis(), 4.0, 3.0);
   m.wire(m.at(battery, "-"), m.chassis(), 25.0, 1.0);
   OnVehicle v(m.loom);
-  const double most = fact("continuity", "above: wiring resistance");
+  const double most = practice_fact("continuity", "above: wiring resistance");
   EXPECT_LT(v.ohms("X1:2@trailer", "Y:1").value, most);
   v.put({{"Y:1 high", 6.0}});
   EXPECT_GT(v.ohms("X1:2@trailer", "Y:1@unit").value, most);
@@ -212,7 +212,7 @@ TEST(Practice, TrailerBrakeSupplyEndToEndAndSwitchedPins) {
 
 // Lessons in Electric Circuits, metering (source, 10 Mohm called common).
 TEST(Practice, OurVoltmeterIsTheCommonOne) {
-  EXPECT_EQ(meters::default_meter().input_ohm, 1.0e6 * fact("meter input", "floating wires"));
+  EXPECT_EQ(meters::default_meter().input_ohm, 1.0e6 * practice_fact("meter input", "floating wires"));
 }
 
 }  // namespace

@@ -17,7 +17,7 @@ namespace {
 constexpr std::uint64_t kLooms = 150;    // of every test run
 constexpr std::uint64_t kEnough = 2000;  // to have met everything
 
-std::uint64_t from_environment(const char* name, std::uint64_t fallback) {
+std::uint64_t looms_wanted(const char* name, std::uint64_t fallback) {
   const char* text = std::getenv(name);
   return text != nullptr ? std::strtoull(text, nullptr, 10) : fallback;
 }
@@ -25,8 +25,8 @@ std::uint64_t from_environment(const char* name, std::uint64_t fallback) {
 TEST(Readings, EqualThoseOfNgspiceOnRandomLooms) {
   Ngspice* spice = Ngspice::instance();
   if (spice == nullptr) GTEST_SKIP() << "libngspice0-dev was not there when this was built: NOTHING WAS COMPARED";
-  const std::uint64_t first = from_environment("HALFSPLIT_ORACLE_SEED", 1);
-  const std::uint64_t looms = from_environment("HALFSPLIT_ORACLE_LOOMS", kLooms);
+  const std::uint64_t first = looms_wanted("HALFSPLIT_ORACLE_SEED", 1);
+  const std::uint64_t looms = looms_wanted("HALFSPLIT_ORACLE_LOOMS", kLooms);
   const bool show = std::getenv("HALFSPLIT_ORACLE_SHOW") != nullptr;
   Tally tally;
   for (std::uint64_t seed = first; seed < first + looms; ++seed) Comparison(*spice, seed, tally, show).run();

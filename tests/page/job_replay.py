@@ -260,13 +260,14 @@ def proof(vehicle, now):
     for seen in now.seen:
         sign = seen.test[0] in SIGNS
         state = State(vehicle.in_use) if sign else seen.state
-        if seen.test[0] in ("wiggle", "heat", "cool") or (not sign and (state.apart or state.fitted or state.swapped)):
+        if seen.test[0] in ("wiggle", "heat", "cool") or seen.state.apart or seen.state.fitted or seen.state.swapped:
             continue
         row = next((r for r in rows if r.test == seen.test and r.state.key() == state.key()), None)
         if row is None:
             row = Row(seen.test, state, vehicle.predict(state, [], seen.test))
             rows.append(row)
-        fits = agrees(row.healthy, seen.shows)
+        healthy = row.healthy if state.key() == seen.state.key() else vehicle.predict(seen.state, [], seen.test)
+        fits = agrees(healthy, seen.shows)
         if now.repaired and seen.repaired == len(now.repaired):
             row.after, row.fits = True, fits
         else:
@@ -341,7 +342,7 @@ def compare_proof(told, vehicle, now, say):
     seen_well = bool(now.repaired) and bool(asked) and all(r.after and r.fits for r in asked)
     if sure and seen_well != (told["complete"] or told["look_again"]):
         say(f"all signs seen again and well: page {seen_well}, program {told['complete'] or told['look_again']}")
-    if sure and told["complete"] != (seen_well and told["fixed"] >= 0.8):
+    if sure and told["complete"] != (seen_well and told["fixed"] >= 0.9):
         say(f"proven: page {seen_well} with {told['fixed']}, program {told['complete']}")
     if sure and told["contradicted"] != any(r.after and not r.fits for r in mine):
         say(f"contradicted: program {told['contradicted']}")
