@@ -365,11 +365,15 @@ bool FaultBench::passes_by() const {
   });
 }
 
-// Does the fault touch any node for which that is so?
+// Does the fault touch any node for which that is so, or a piece of a source's net next to one?
 template <class Bears>
-bool FaultBench::fault_touches(Bears bears) const {
+bool FaultBench::fault_touches(Bears bears) {
   const auto touches = [&](const Branch& b) { return bears(b.a) || bears(b.b) || bears(b.c) || bears(b.d); };
-  return std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return touches(entry.second); }) ||
+  const auto breaks = [&](const auto& entry) {
+    const std::vector<NodeId>& hanging = latches_.hanging_on(entry.first);
+    return touches(entry.second) || std::any_of(hanging.begin(), hanging.end(), bears);
+  };
+  return std::any_of(saved_.begin(), saved_.end(), breaks) ||
          std::any_of(model_.branches.begin() + static_cast<std::ptrdiff_t>(base_branches_), model_.branches.end(),
                      touches) ||
          std::any_of(saved_dead_.begin(), saved_dead_.end(),

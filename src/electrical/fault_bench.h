@@ -109,7 +109,7 @@ class FaultBench {
   void switch_off();
   [[nodiscard]] bool passes_by() const;
   template <class Bears>
-  [[nodiscard]] bool fault_touches(Bears bears) const;
+  [[nodiscard]] bool fault_touches(Bears bears);
   [[nodiscard]] bool bears_on(std::size_t module);
   void list_holders();
   void note_holders();

@@ -67,8 +67,12 @@ void Latches::block_posts() {
   for (auto b = model_.branches.begin(); b != end; ++b)
     if (circuit::is_metal(b->kind)) net[find(b->a.index())] = find(b->b.index());
   post_.assign(model_.nodes, 0);
-  for (auto b = model_.branches.begin(); b != end; ++b)
-    if (is_post(*b)) post_[find(b->a.index())] = post_[find(b->b.index())] = 1;
+  source_.assign(model_.nodes, 0);
+  for (auto b = model_.branches.begin(); b != end; ++b) {
+    if (!is_post(*b)) continue;
+    source_[b->a.index()] = source_[b->b.index()] = 1;
+    post_[find(b->a.index())] = post_[find(b->b.index())] = 1;
+  }
   for (std::size_t n = 0; n < model_.nodes; ++n)
     if (post_[find(n)] != 0) post_[n] = blocked_[n] = 1;
 }
@@ -150,6 +154,43 @@ bool Latches::on_post_net(std::size_t branch) {
   prepare();
   return branch < count_ && circuit::is_metal(model_.branches[branch].kind) &&
          (post_[model_.branches[branch].a.index()] != 0 || post_[model_.branches[branch].b.index()] != 0);
+}
+
+// The walk stays on the metal of the net; where it meets a source the piece does not hang on the branch.
+void Latches::collect_hanging(std::size_t branch, NodeId from, std::vector<NodeId>& next_to) {
+  start();
+  std::vector<NodeId> piece, around;
+  const auto go = [&](NodeId node) {
+    if (seen_[node.index()] == walk_) return;
+    seen_[node.index()] = walk_;
+    piece.push_back(node);
+  };
+  go(from);
+  for (std::size_t k = 0; k < piece.size(); ++k) {
+    const NodeId node = piece[k];
+    if (source_[node.index()] != 0) return;
+    for (std::uint32_t i = start_[node.index()]; i < start_[node.index() + 1]; ++i) {
+      if (around_[i] == branch) continue;
+      const Branch& b = model_.branches[around_[i]];
+      const NodeId other = b.a == node ? b.b : b.a;
+      if (circuit::is_metal(b.kind))
+        go(other);
+      else
+        around.push_back(other);
+    }
+  }
+  next_to.insert(next_to.end(), around.begin(), around.end());
+}
+
+const std::vector<NodeId>& Latches::hanging_on(std::size_t branch) {
+  const bool on_net = on_post_net(branch);
+  const auto [entry, is_new] = hanging_.try_emplace(branch);
+  if (!is_new || !on_net) return entry->second;
+  collect_hanging(branch, model_.branches[branch].a, entry->second);
+  collect_hanging(branch, model_.branches[branch].b, entry->second);
+  std::sort(entry->second.begin(), entry->second.end());
+  entry->second.erase(std::unique(entry->second.begin(), entry->second.end()), entry->second.end());
+  return entry->second;
 }
 
 bool Latches::module_reaches_itself(std::size_t module, std::span<const Joined> joined) {

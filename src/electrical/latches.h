@@ -37,10 +37,14 @@ class Latches {
   // Is it part of the nets of the sources' posts? With such a branch broken the nets are no longer what the two answers
   // above took them for.
   [[nodiscard]] bool on_post_net(std::size_t branch);
+  // Where such a branch is the only way from a source to a piece of its net: the nodes off the net next to that piece.
+  // It is no longer stiff with the branch broken, and what bears on those nodes comes by it. Empty for others.
+  [[nodiscard]] const std::vector<NodeId>& hanging_on(std::size_t branch);
 
  private:
   void prepare();
   void block_posts();
+  void collect_hanging(std::size_t branch, NodeId from, std::vector<NodeId>& next_to);
   void start();
   void visit(NodeId node);
   void use_contacts(std::size_t coil);
@@ -62,6 +66,8 @@ class Latches {
   std::vector<std::uint32_t> start_, around_;  // branches at each node
   std::vector<std::uint32_t> supply_of_;       // by node: the module whose inner supply it is, or none
   std::vector<char> post_, blocked_;
+  std::vector<char> source_;  // by node: an end of a source
+  std::unordered_map<std::size_t, std::vector<NodeId>> hanging_;
   std::vector<std::uint32_t> seen_;  // by node: the walk that saw it last
   std::uint32_t walk_ = 0;
   std::vector<NodeId> waiting_;

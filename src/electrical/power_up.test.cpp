@@ -139,7 +139,7 @@ TEST(PowerUp, ARelayThatCameByAContactSinceOpened) {
     const PartId second = r.relay("K2");
     const EndPoint coil = r.made.at(r.made.splice("COIL"));
     const EndPoint out = r.made.at(r.made.splice("OUT"));
-    r.join(r.feed, r.at(second, "30"));
+    const WireId supply = r.join(r.feed, r.at(second, "30"));  // of the battery's net, but nothing hangs on it once on
     const WireId start = r.join(r.at(second, "87a"), coil);
     const WireId hold = r.join(out, coil);
     r.join(coil, r.at(first, "85"));
@@ -148,7 +148,7 @@ TEST(PowerUp, ARelayThatCameByAContactSinceOpened) {
     r.join(r.at(first, "87"), out);
     const WireId on = r.join(out, r.at(second, "85"));
     r.join(r.at(second, "86"), r.made.chassis());
-    for (const WireId wire : {start, hold, on}) {
+    for (const WireId wire : {supply, start, hold, on}) {
       Both both(r.made.loom);
       SCOPED_TRACE(std::to_string(wire.value) + " at " + std::to_string(ohm));
       both.resist(wire, ohm);
