@@ -399,6 +399,8 @@ export const de: Record<keyof Catalogue, Message> = {
   'proof.none': 'Noch keine Reparatur eingetragen. Danach beginnt der Nachweis.',
   'proof.complete': 'Nachgewiesen, soweit dieser Plan reicht.',
   'proof.contradicted': 'Nicht behoben: etwas ist nicht in Ordnung.',
+  'proof.leave': 'Alles zurückbauen und es dabei belassen.',
+  'proof.leave-why': 'Noch ein Blick würde mehr kosten als der zweite Besuch von {time}, den er sparen könnte; mit {share} kommt die Störung wieder. Dem Fahrer sagen.',
   'proof.look-again': 'Alles gut, aber ein Fehler, der kommt und geht, kann sich verbergen. Später noch einmal ansehen.',
   'proof.not-yet': 'Noch nicht nachgewiesen',
   'proof.mended': 'Behoben mit {share}.',

@@ -411,6 +411,8 @@ export const en = {
   'proof.none': 'No repair was entered yet. The proof begins after it.',
   'proof.complete': 'Proven, as far as this drawing goes.',
   'proof.contradicted': 'Not mended: something is not well.',
+  'proof.leave': 'Put all back and leave it.',
+  'proof.leave-why': 'Another look would cost more than the second visit of {time} that it might save; {share} that the trouble comes back. Say so to whoever drives it.',
   'proof.look-again': 'All well, but a fault that comes and goes may hide. Look again later.',
   'proof.not-yet': 'Not proven yet',
   'proof.mended': 'Mended with {share}.',

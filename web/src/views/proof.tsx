@@ -2,7 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { Board } from '../api/board';
-import type { Proof, ProofRow } from '../api/replies';
+import type { Next, Proof, ProofRow } from '../api/replies';
 import { spoken } from '../lib/entry';
 import { actsFor, cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
@@ -12,7 +12,7 @@ import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
 import { CloseForm } from './close';
 import { AnswerPad, KeyHint, unitSign, useHotKeys } from './keypad';
-import { Button } from './parts';
+import { Button, Caution } from './parts';
 
 /** What is to be seen again: the signs of the trouble; where there was none, what was read with the vehicle as it works. */
 function rowsToSee(proof: Proof): ProofRow[] {
@@ -30,16 +30,30 @@ export function openRow(proof: Proof): ProofRow | undefined {
 export function ProofCard({ board }: { board: Board }): JSX.Element {
   const proof = board.proof;
   if (!proof) return <p class="card quiet">{t('card.none')}</p>;
+  const leave = board.next?.kind === 'leave' ? board.next : undefined;
   const row = proof.complete ? undefined : openRow(proof);
   if (row) return <RowCard key={row.what} board={board} proof={proof} row={row} />;
   return (
     <article class="card">
       <p class="eyebrow">{t('proof.title')}</p>
-      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : t('proof.look-again')}</h2>
+      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : leave ? t('proof.leave') : t('proof.look-again')}</h2>
       <p>{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
+      {leave ? <LeaveWhy next={leave} /> : null}
       <CloseForm board={board} proven={proof.complete} />
       <ProofTable proof={proof} />
     </article>
+  );
+}
+
+/** Why another look is not worth its minutes, and what to mind. */
+function LeaveWhy({ next }: { next: Next }): JSX.Element {
+  return (
+    <>
+      <p>{t('proof.leave-why', { time: numbers.value.minutes(next.return_minutes ?? 0), share: numbers.value.percent(1 - (next.probability ?? 0)) })}</p>
+      {(next.cautions ?? []).map((one) => (
+        <Caution key={one} text={one} />
+      ))}
+    </>
   );
 }
 
