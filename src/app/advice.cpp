@@ -71,6 +71,10 @@ class AdviceTeller {
     advice.return_minutes = return_minutes(session_.job.kit);
     for (const candidates::SuspectRows& suspect : outlook_.suspects)
       if (suspect.mended) advice.repair_probability += suspect.probability;
+    std::vector<fault::RepairId> open = session_.repaired;
+    for (const std::vector<fault::RepairId>& repairs : outlook_.built.repairs)
+      open.insert(open.end(), repairs.begin(), repairs.end());
+    advice.cautions = leaving_cautions(session_.loom(), open);
   }
 
   void tell_step(Advice& advice, const candidates::Act& act, const plan::SetupStep& step) {

@@ -11,6 +11,20 @@ void add_once(std::vector<std::string>& cautions, const std::string& text) {
   if (!text.empty() && std::find(cautions.begin(), cautions.end(), text) == cautions.end()) cautions.push_back(text);
 }
 
+// What must not be left on a chance; empty for what may.
+std::string leaving_word(circuit::Hazard hazard) {
+  switch (hazard) {
+    case circuit::Hazard::kBrakes:
+      return "brakes";
+    case circuit::Hazard::kSteering:
+      return "steering";
+    case circuit::Hazard::kAirbag:
+      return "airbag or belt tensioner";
+    default:
+      return "";
+  }
+}
+
 }  // namespace
 
 std::string hazard_caution(circuit::Hazard hazard) {
@@ -77,6 +91,19 @@ std::vector<std::string> repair_cautions(const LoadedLoom& loom, const std::vect
     const fault::Repair& record = loom.universe.repairs[id.index()];
     add_once(cautions, hazard_caution(candidates::hazard_of(loom.loom, record.item)));
     if (!record.place.is_none()) add_once(cautions, loom.loom.places[record.place.index()].caution);
+  }
+  return cautions;
+}
+
+std::vector<std::string> leaving_cautions(const LoadedLoom& loom, const std::vector<fault::RepairId>& repairs) {
+  std::vector<std::string> cautions;
+  for (const fault::RepairId id : repairs) {
+    const circuit::Hazard hazard = candidates::hazard_of(loom.loom, loom.universe.repairs[id.index()].item);
+    const std::string what = leaving_word(hazard);
+    if (!what.empty())
+      add_once(cautions, "The " + what +
+                             " may still be wrong: not back into service on a chance. The maker's own test first, and "
+                             "whoever runs the vehicle decides, in writing.");
   }
   return cautions;
 }

@@ -20,5 +20,8 @@ namespace halfsplit::app {
                                                      const candidates::Candidate& candidate);
 [[nodiscard]] std::vector<std::string> repair_cautions(const LoadedLoom& loom,
                                                        const std::vector<fault::RepairId>& repairs);
+// For leaving a vehicle of which this may still be wrong.
+[[nodiscard]] std::vector<std::string> leaving_cautions(const LoadedLoom& loom,
+                                                        const std::vector<fault::RepairId>& repairs);
 
 }  // namespace halfsplit::app

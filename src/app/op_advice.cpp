@@ -136,7 +136,10 @@ void tell_worth(const Advice& advice, Reply& reply) {
   for (const AdviceAlternative& a : advice.alternatives)
     alternatives.push_back({{"what", a.what}, {"expected_minutes", a.expected_minutes}});
   reply.result["alternatives"] = alternatives;
-  std::string why = "from here to a proven repair takes about " + minutes_text(advice.expected_minutes) + " this way";
+  std::string why =
+      advice.kind == Advice::Kind::kLeave
+          ? "the second visit by its chance and putting back come to about " + minutes_text(advice.expected_minutes)
+          : "from here to a proven repair takes about " + minutes_text(advice.expected_minutes) + " this way";
   if (!advice.alternatives.empty())
     why += "; next best: \"" + advice.alternatives.front().what + "\", " +
            minutes_text(advice.alternatives.front().expected_minutes);
@@ -227,6 +230,7 @@ Reply tell_leave(const Advice& advice) {
   reply.result["probability"] = advice.repair_probability;
   reply.result["return_minutes"] = advice.return_minutes;
   reply.text = "Next: put all back and leave it   (mended with " + percent(advice.repair_probability) + ")\n";
+  tell_steps(advice, reply);
   reply.text +=
       wrap("  Stop     another look or test would cost more than the second visit of " +
                minutes_text(advice.return_minutes) + " that it might save; " +

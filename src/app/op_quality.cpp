@@ -122,14 +122,21 @@ std::vector<TableRow> kind_rows(const Quality& q) {
   return rows;
 }
 
+// Beside the rules that were played; the program alone has none beside it.
 std::vector<TableRow> loom_rows(const std::vector<std::pair<std::string, Quality>>& looms) {
-  std::vector<TableRow> rows{{"loom", "vehicles", "mended", "wrong parts per vehicle", "mean min", "of half-split",
-                              "of codes first", "of most bits"}};
+  std::vector<std::pair<std::size_t, std::string>> beside;
+  for (const auto& [r, of] : {std::pair{kHalfSplit, "of half-split"}, std::pair{kCodesFirst, "of codes first"},
+                              std::pair{kMostBits, "of most bits"}})
+    if (std::any_of(looms.begin(), looms.end(),
+                    [r = r](const auto& loom) { return loom.second.by_rule[r].vehicles > 0; }))
+      beside.emplace_back(r, of);
+  std::vector<TableRow> rows{{"loom", "vehicles", "mended", "wrong parts per vehicle", "mean min"}};
+  for (const auto& [r, of] : beside) rows.front().push_back(of);
   for (const auto& [name, q] : looms) {
     const Played& p = q.by_rule[0];
     TableRow row{name, std::to_string(p.vehicles), share_text(p.share_mended()), figure(p.wrong_per_vehicle()),
                  figure(p.mean_minutes())};
-    for (const std::size_t r : {kHalfSplit, kCodesFirst, kMostBits})
+    for (const auto& [r, of] : beside)
       row.push_back(q.by_rule[r].vehicles == 0 ? ""
                                                : figure(ratio(p.mean_minutes(), q.by_rule[r].mean_minutes())) + "x");
     rows.push_back(std::move(row));

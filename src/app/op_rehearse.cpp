@@ -67,6 +67,23 @@ base::Result<RecordedFrom> record_first(Context& context, const LoadedLoom& loom
   return study_tapped(loom, tapped, at_work, path);
 }
 
+// Which bench is wanted, and whether what goes with it is told with it.
+base::Result<base::Done> flags_together(const Arguments& arguments) {
+  std::string bench;
+  for (const char* one : {"calibration", "quality", "recordings"}) {
+    if (!arguments.has(one)) continue;
+    if (!bench.empty())
+      return base::make_error("args.conflict", "--" + bench + " and --" + one + " are two benches",
+                              "run one after the other");
+    bench = one;
+  }
+  for (const auto& [flag, of] : {std::pair{"alone", "quality"}, std::pair{"play", "recordings"}})
+    if (arguments.has(flag) && bench != of)
+      return base::make_error("args.conflict", std::string("--") + flag + " goes with --" + of,
+                              std::string("add --") + of + " or leave --" + flag + " out");
+  return base::Done{};
+}
+
 struct KindTally {
   std::size_t runs = 0, right = 0, wrong_parts = 0;
   double minutes = 0.0;
@@ -76,6 +93,11 @@ struct KindTally {
 
 // Thousands of rehearsals over the looms given.
 Reply op_bench(Context& context, const Arguments& arguments) {
+  if (const base::Result<base::Done> together = flags_together(arguments); !together) {
+    Reply reply = fail(together.diagnostics());
+    reply.exit_code = 2;
+    return reply;
+  }
   const base::Result<double> seed = number_option(arguments, "seed", 1.0, 0.0, 1e15);
   const base::Result<double> count = number_option(arguments, "count", 100.0, 1.0, 1e6);
   for (const base::Result<double>* r : {&seed, &count})
@@ -83,12 +105,6 @@ Reply op_bench(Context& context, const Arguments& arguments) {
   const base::Result<ToldMeter> meter = told_meter(context, arguments);
   if (!meter) return fail(meter.diagnostics());
   const std::vector<std::string> looms = arguments.all("loom");
-  if (arguments.has("calibration") && arguments.has("quality")) {
-    Reply reply = fail(
-        base::make_error("args.conflict", "--calibration and --quality are two benches", "run one after the other"));
-    reply.exit_code = 2;
-    return reply;
-  }
   if (arguments.has("recordings"))
     return measure_recordings(context, {looms, static_cast<std::size_t>(*count), static_cast<std::uint64_t>(*seed),
                                         or_common(meter->meter), arguments.has("play")});

@@ -196,6 +196,12 @@ Reply op_sketch(Context& context, const Arguments& arguments) {
   if (which == nullptr) return fail(problems);
   std::string path = arguments.get("out");
   const bool dry = arguments.has("text");
+  if (arguments.has("drawing") && !dry)
+    return usage_error("sketch.drawing-of-file", "--drawing goes with --text, which writes nothing",
+                       "halfsplit draw --loom FILE draws it once it is written");
+  if (arguments.has("dark") && !arguments.has("drawing"))
+    return usage_error("sketch.dark-of-nothing", "--dark goes with --drawing",
+                       "add --text --drawing, or leave --dark out");
   if (const base::Result<base::Done> free = refuse_taken(context, arguments, dry ? "" : path); !free)
     return fail(free.diagnostics());
   SketchAnswers answers = answers_of(arguments);
@@ -208,9 +214,6 @@ Reply op_sketch(Context& context, const Arguments& arguments) {
   if (path.empty()) path = slug(sketched->name, std::string(which->name)) + ".loom.toml";
   if (const base::Result<base::Done> free = refuse_taken(context, arguments, dry ? "" : path); !free)
     return fail(free.diagnostics());
-  if (arguments.has("drawing") && !dry)
-    return usage_error("sketch.drawing-of-file", "--drawing goes with --text, which writes nothing",
-                       "halfsplit draw --loom " + path + " draws it once it is written");
   const Reply checked = check_text(context, path, sketched->text);
   if (checked.exit_code != 0) return checked;
   if (dry) return with_drawing(context, arguments, tell(*which, *sketched, "", checked));

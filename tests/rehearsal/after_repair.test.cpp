@@ -127,6 +127,30 @@ TEST_F(AfterRepair, WithNothingLeftToLookAtItIsLeftAndSaysTheChance) {
   EXPECT_LT(advice.expected_minutes, advice.return_minutes);
 }
 
+TEST_F(AfterRepair, WhatIsSafetyCriticalIsNotLeftOnAChance) {
+  const auto mentions = [](const Advice& advice, const char* word) {
+    return std::any_of(advice.cautions.begin(), advice.cautions.end(),
+                       [&](const std::string& caution) { return caution.find(word) != std::string::npos; });
+  };
+  for (const char* hazard : {"none", "brakes", "steering"}) {
+    SCOPED_TRACE(hazard);
+    std::string text = kLoose;
+    if (std::string(hazard) != "none")
+      text.insert(text.find("sides = [\"frame\", \"rear\"]"), std::string("hazard = \"") + hazard + "\"\n");
+    files_.files[hazard + std::string(".loom.toml")] = text;
+    session_ = {};
+    session_.engine = context_.cache.engine(context_, hazard + std::string(".loom.toml")).value();
+    session_.state = candidates::at_work(session_.drawing());
+    for (const char* shows : {"dark", "bright", "dark", "bright"}) enter("saw", "look L1", shows);
+    repair_and_look(1);
+    for (int i = 0; i < 20 && fixed() < 0.85; ++i) enter("saw", "look L1", "bright");
+    skip_all_tests();
+    const Advice advice = advise(context_, session_);
+    ASSERT_EQ(advice.kind, Advice::Kind::kLeave);
+    for (const char* one : {"brakes", "steering"}) EXPECT_EQ(mentions(advice, one), std::string(hazard) == one) << one;
+  }
+}
+
 TEST_F(AfterRepair, TheRulesMayLeaveAsWell) {
   repair_and_look(7);
   skip_all_tests();
