@@ -112,8 +112,10 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   make_rows();
   if (columns_.size() > std::max(kFewestColumns, kMostCells / std::max<std::size_t>(rows_.size(), 1))) columns_.clear();
   Belief belief;
-  for (const Evidence& e : evidence)
-    belief.readings.push_back({e.observation.what.kind, e.observation.seen, scale_of(e.observation.what)});
+  for (std::size_t i = 0; i < evidence.size(); ++i) {
+    const evidence::Observation& read = evidence[i].observation;
+    belief.readings.push_back({read.what.kind, read.seen, scale_of(read.what), read_before(evidence, i)});
+  }
   looking_at_ = &evidence;
   infer::Narrowing narrowing(rows_, belief.readings, noise_);
   narrow(evidence, narrowing, belief, cancel);
@@ -127,6 +129,23 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   last_ = std::move(belief);
   last_key_ = cancel.cancelled() ? "" : key;  // what was cut short is not kept for the next who asks
   return last_;
+}
+
+// What the same test showed before, and the faults that have been repaired since.
+std::vector<infer::Before> BeliefEngine::read_before(const std::vector<Evidence>& evidence, std::size_t at) const {
+  std::vector<infer::Before> before;
+  const std::vector<fault::RepairId>& done = evidence[at].repaired;
+  for (std::size_t i = 0; i < at; ++i) {
+    if (evidence[i].observation.what != evidence[at].observation.what) continue;
+    const std::vector<fault::RepairId>& then = evidence[i].repaired;
+    before.push_back({evidence[i].observation.seen, {}});
+    for (std::size_t f = 0; f < loom_->universe.faults.size() && then.size() != done.size(); ++f) {
+      const fault::RepairId repair = loom_->universe.faults[f].repair;
+      const bool is_done = std::find(done.begin(), done.end(), repair) != done.end();
+      if (is_done && std::find(then.begin(), then.end(), repair) == then.end()) before.back().mended.emplace_back(f);
+    }
+  }
+  return before;
 }
 
 void BeliefEngine::weigh(Belief& belief, const std::vector<Evidence>& evidence) {

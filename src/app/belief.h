@@ -93,12 +93,13 @@ class BeliefEngine {
     std::vector<evidence::Prediction> cells;            // by row; only of the groups known
     std::vector<char> known;                            // by group
     std::map<std::size_t, evidence::Prediction> ahead;  // by row: worked out with another column, not yet asked for
-    std::vector<std::pair<evidence::Seen, std::vector<double>>> weighed;  // log-likelihoods by row; NaN: not yet
+    // Log-likelihoods by row, of a reading given those before it; NaN: not yet.
+    std::vector<std::pair<infer::Reading, std::vector<double>>> weighed;
     std::map<std::tuple<fault::FaultId, fault::FaultId, double, double>, evidence::Prediction> pairs;
   };
   // belief_columns.cpp
   Column& column(const Evidence& evidence);
-  [[nodiscard]] std::vector<double>& weighed(Column& column, const evidence::Seen& seen) const;
+  [[nodiscard]] std::vector<double>& weighed(Column& column, const infer::Reading& reading) const;
   void predict_groups(const Evidence& evidence, const std::vector<std::size_t>& groups, Column& column);
   void predict_rows(const Evidence& evidence, const std::vector<std::size_t>& rows, Column& column);
   // Others that a code reader shows in the same state: who hears whom is worked out once for all of them.
@@ -127,6 +128,7 @@ class BeliefEngine {
                                                          const std::vector<Evidence>& evidence);
   // belief.cpp
   void make_rows();
+  [[nodiscard]] std::vector<infer::Before> read_before(const std::vector<Evidence>& evidence, std::size_t at) const;
   void weigh(Belief& belief, const std::vector<Evidence>& evidence);
   [[nodiscard]] fault::RepairId repair_of(fault::FaultId id) const {
     return loom_->universe.faults.at(id.index()).repair;

@@ -26,12 +26,11 @@ BeliefEngine::Column& BeliefEngine::column(const Evidence& e) {
   return fresh;
 }
 
-std::vector<double>& BeliefEngine::weighed(Column& column, const evidence::Seen& seen) const {
+std::vector<double>& BeliefEngine::weighed(Column& column, const infer::Reading& reading) const {
   for (auto& [what, log_likelihoods] : column.weighed)
-    if (what.over_range == seen.over_range && what.value == seen.value && what.category == seen.category)
-      return log_likelihoods;
+    if (what.seen == reading.seen && what.before == reading.before) return log_likelihoods;
   if (column.weighed.size() >= kMostWeighed) column.weighed.erase(column.weighed.begin());
-  column.weighed.emplace_back(seen, std::vector<double>(rows_.size(), std::nan("")));
+  column.weighed.emplace_back(reading, std::vector<double>(rows_.size(), std::nan("")));
   return column.weighed.back().second;
 }
 
@@ -144,7 +143,7 @@ void BeliefEngine::look(const Evidence& e, const infer::Reading& reading, const 
                         infer::Narrowing& narrowing, std::size_t at) {
   Column& column = this->column(e);
   predict_groups(e, groups, column);
-  std::vector<double>& likelihoods = weighed(column, reading.seen);
+  std::vector<double>& likelihoods = weighed(column, reading);
   std::vector<infer::Row> rows;
   std::vector<std::size_t> places;
   for (const std::size_t g : groups)

@@ -72,6 +72,7 @@ struct Seen {
   bool over_range = false;  // OL
   double value = 0.0;       // V, ohm, A or the live value's unit
   int category = -1;        // index into categories(kind) for the others
+  friend bool operator==(const Seen&, const Seen&) = default;
 };
 
 struct Observation {

@@ -10,6 +10,7 @@
 #include <cmath>
 #include <optional>
 
+#include "infer/read_again.h"
 #include "infer/robust_normal.h"
 
 namespace halfsplit::infer {
@@ -99,10 +100,25 @@ double density_of(const Prediction& prediction, const Neighbours& neighbours, co
          (1.0 - given.levels.wrong) * prediction_density(prediction, neighbours, given);
 }
 
+// For a reading with others of the same test before it.
+std::vector<Spread> spreads_of(const Prediction& prediction, const Neighbours& neighbours, const Levels& levels) {
+  std::vector<Spread> spreads;
+  for (std::size_t i = 0; i < prediction.components.size(); ++i) {
+    const Component& c = prediction.components[i];
+    const Runs runs = c.over_range ? Runs{0.0, 0.0} : runs_of(prediction, neighbours, i);
+    spreads.push_back({c.mean, std::max(c.sigma, levels.sigma), runs.down, runs.up});
+  }
+  return spreads;
+}
+
 }  // namespace
 
 double log_likelihood(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading,
                       const Noise& noise, const Levels& levels) {
+  if (!reading.before.empty()) {
+    const std::vector<Spread> spreads = spreads_of(prediction, neighbours, levels);
+    return std::log(std::max(kLeastDensity, density_again(prediction, spreads, reading, noise, levels)));
+  }
   const Given given{reading, noise, levels, evidence::is_numeric(reading.kind)};
   return std::log(std::max(kLeastDensity, density_of(prediction, neighbours, given)));
 }
@@ -120,6 +136,10 @@ double log_likelihood(const Prediction& prediction, const evidence::Seen& seen, 
 Stretch::Stretch(const Prediction& prediction, const Neighbours& neighbours, const Reading& reading, const Noise& noise,
                  const Levels& levels)
     : x_(reading.seen.value), most_(std::max(levels.broad, levels.sharpest)), broad_(levels.broad) {
+  if (!reading.before.empty()) {
+    again_ = {&prediction, &reading, &noise, &levels};
+    spreads_ = spreads_of(prediction, neighbours, levels);
+  }
   const Given given{reading, noise, levels, evidence::is_numeric(reading.kind)};
   const double unsettled = prediction.settled ? 0.0 : noise.unsettled;
   prediction_share_ = (1.0 - levels.wrong) * (1.0 - unsettled);
@@ -140,9 +160,17 @@ Stretch::Stretch(const Prediction& prediction, const Neighbours& neighbours, con
 }
 
 double Stretch::density(double place) const {
+  if (again_.reading != nullptr) return std::max(kLeastDensity, density_again_at(place));
   double density = fixed_;
   for (const Part& part : parts_) density += part.weight * robust_normal(x_, mean_at(part, place), part.sigma);
   return std::max(kLeastDensity, prediction_share_ * std::min(density, most_) + (1.0 - prediction_share_) * broad_);
+}
+
+double Stretch::density_again_at(double place) const {
+  std::vector<Spread> there;
+  for (const Spread& s : spreads_)
+    there.push_back({s.mean + (place < 0.0 ? -place * s.down : place * s.up), s.sigma, 0.0, 0.0});
+  return density_again(*again_.prediction, there, *again_.reading, *again_.noise, *again_.levels);
 }
 
 double Stretch::highest() const {
@@ -179,8 +207,18 @@ double log_likelihood_beyond_drawing(const Prediction& healthy, const Reading& r
   const Levels levels = compute_levels(reading, noise);
   const Given given{reading, noise, levels, evidence::is_numeric(reading.kind)};
   const double share = noise.healthy_beyond_drawing;
-  const double density = share * density_of(healthy, Neighbours{}, given) + (1.0 - share) * levels.broad;
-  return std::log(std::max(kLeastDensity, density));
+  const auto alone = [&](const Given& one) {
+    return share * density_of(healthy, Neighbours{}, one) + (1.0 - share) * one.levels.broad;
+  };
+  if (reading.before.empty()) return std::log(std::max(kLeastDensity, alone(given)));
+  std::vector<double> all;
+  for (const Before& before : reading.before) {
+    const Reading then{reading.kind, before.seen, reading.scale};
+    const Levels its = compute_levels(then, noise);
+    all.push_back(alone({then, noise, its, given.is_number}));
+  }
+  all.push_back(alone(given));
+  return std::log(std::max(kLeastDensity, density_beyond_again(all, reading, noise)));
 }
 
 }  // namespace halfsplit::infer

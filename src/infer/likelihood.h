@@ -12,6 +12,7 @@
 
 #include "evidence/prediction.h"
 #include "infer/noise.h"
+#include "infer/read_again.h"
 
 namespace halfsplit::infer {
 
@@ -27,6 +28,7 @@ struct Neighbours {
   double share_below = 0.5;  // of the way to it that this severity stands for
   double share_above = 0.5;
 };
+// A reading with others of the same test before it is taken given those (read_again.h).
 [[nodiscard]] double log_likelihood(const evidence::Prediction& prediction, const Neighbours& neighbours,
                                     const Reading& reading, const Noise& noise);
 // For many predictions of one reading: its levels are worked out beforehand.
@@ -53,6 +55,16 @@ class Stretch {
     return part.mean + (place < 0.0 ? -place * part.down : place * part.up);
   }
   std::vector<Part> parts_;  // those that run
+  // Read again: what it takes; they must outlive the stretch.
+  struct Taken {
+    const evidence::Prediction* prediction = nullptr;
+    const Reading* reading = nullptr;
+    const Noise* noise = nullptr;
+    const Levels* levels = nullptr;
+  };
+  [[nodiscard]] double density_again_at(double place) const;
+  Taken again_;
+  std::vector<Spread> spreads_;
   double x_ = 0.0;
   double fixed_ = 0.0;  // density of what does not run
   double most_ = 0.0;

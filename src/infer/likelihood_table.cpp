@@ -50,11 +50,12 @@ std::vector<double> compute_column(std::span<const Row> rows, const evidence::Re
   HS_CHECK(rows.size() == table.rows() && column < table.columns(), "rows and table are in step");
   const Levels levels = compute_levels(reading, noise);
   std::vector<double> out(rows.size());
+  Reading own;
   for (std::size_t r = 0; r < rows.size(); ++r) {
     const evidence::Prediction& cell = table.at(r, column);
-    out[r] = is_not_drawn(rows[r])
-                 ? log_likelihood_beyond_drawing(cell, reading, noise)
-                 : log_likelihood(cell, neighbours_of(rows, table, r, column), reading, noise, levels);
+    const Reading& its = reading_for(rows[r], reading, own);
+    out[r] = is_not_drawn(rows[r]) ? log_likelihood_beyond_drawing(cell, its, noise)
+                                   : log_likelihood(cell, neighbours_of(rows, table, r, column), its, noise, levels);
   }
   return out;
 }

@@ -5,7 +5,10 @@
 // judgement.
 #pragma once
 
+#include <vector>
+
 #include "evidence/observable.h"
+#include "fault/fault.h"
 
 namespace halfsplit::infer {
 
@@ -24,11 +27,19 @@ struct Noise {
   double healthy_beyond_drawing = 0.5;  // a fault not on the drawing: share of readings that look healthy all the same
 };
 
+// What the same test showed before, in the same state of the vehicle.
+struct Before {
+  evidence::Seen seen;
+  std::vector<fault::FaultId> mended;  // sorted: the faults that repairs done since then are for
+  friend bool operator==(const Before&, const Before&) = default;
+};
+
 // One piece of evidence: a column of the tables.
 struct Reading {
   evidence::Kind kind = evidence::Kind::kVolts;
   evidence::Seen seen;
   Scale scale;
+  std::vector<Before> before = {};  // oldest first (read_again.h)
 };
 
 // mis_probe or misread, by kind.

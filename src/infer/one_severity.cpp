@@ -73,13 +73,15 @@ Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& 
   for (std::size_t c = 0; c < readings.size(); ++c)
     columns[c].assign(likelihoods.column(c).begin(), likelihoods.column(c).end());
   std::vector<Stretch> stretches;
+  std::vector<Reading> own(readings.size());
   for (std::size_t r = 0; r < rows.size(); ++r) {
     if (is_not_drawn(rows[r])) continue;
     stretches.clear();
     std::size_t running = 0;
     double most = joint[r];  // were each reading just where the others put it
     for (std::size_t c = 0; c < readings.size(); ++c) {
-      stretches.emplace_back(table.at(r, c), neighbours_of(rows, table, r, c), readings[c], noise, levels[c]);
+      stretches.emplace_back(table.at(r, c), neighbours_of(rows, table, r, c),
+                             reading_for(rows[r], readings[c], own[c]), noise, levels[c]);
       if (!stretches.back().runs()) continue;
       ++running;
       most += std::max(0.0, std::log(stretches.back().highest()) - likelihoods.at(r, c));

@@ -106,8 +106,7 @@ PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> row
     const evidence::Prediction& healthy =
         not_drawn == nullptr ? unknown : table.at(static_cast<std::size_t>(not_drawn - rows.data()), c);
     const double log_broad = std::log(broad_density(readings[c], noise));
-    levels_[c] = {away_from(healthy, readings[c]),
-                  infer::log_likelihood(healthy, readings[c].seen, readings[c].kind, readings[c].scale, noise),
+    levels_[c] = {away_from(healthy, readings[c]), infer::log_likelihood(healthy, Neighbours{}, readings[c], noise),
                   log_broad, log_broad + std::log(kOutOfReach)};
     for (std::size_t r = 0; r < rows.size(); ++r) {
       const bool is_single = !is_not_drawn(rows[r]) && rows[r].second.is_none();

@@ -195,6 +195,7 @@ void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& tab
     const double weight = weight_of(moment, observables[columns[i]].kind);
     for (evidence::Component& component : some.components) {
       component.weight *= weight;
+      component.moment = static_cast<std::uint8_t>(moment);
       cell.components.push_back(component);
     }
   }

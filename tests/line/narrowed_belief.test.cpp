@@ -50,8 +50,10 @@ TEST_P(NarrowedBelief, IsTheBeliefOfAllRows) {
     std::vector<evidence::Observable> observables;
     std::vector<infer::Reading> readings;
     for (const app::Evidence& e : evidence) {
-      observables.push_back(e.observation.what);
       readings.push_back({e.observation.what.kind, e.observation.seen, engine.scale_of(e.observation.what)});
+      for (std::size_t i = 0; i < observables.size(); ++i)  // the same test before
+        if (observables[i] == e.observation.what) readings.back().before.push_back({readings[i].seen, {}});
+      observables.push_back(e.observation.what);
     }
     const evidence::ResponseTable table = engine.campaign().predict(cases, observables);
     infer::LikelihoodTable likelihoods = infer::compute_likelihoods(rows, table, readings, engine.noise());

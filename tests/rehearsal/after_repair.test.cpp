@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <map>
 
 #include "app/advice.h"
 #include "app/proof.h"
@@ -81,7 +82,7 @@ TEST_F(AfterRepair, TheSameLookIsOfferedAgainWhileSomethingComesAndGoes) {
 TEST_F(AfterRepair, WithNothingLooseNothingIsReadTwice) {
   session_.job.entries.clear();
   replay(session_);
-  enter("saw", "volts L1:1 chassis", "0");
+  enter("saw", "volts L1:1 chassis", "19");
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
@@ -90,6 +91,35 @@ TEST_F(AfterRepair, WithNothingLooseNothingIsReadTwice) {
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
   for (const candidates::Candidate& c : look_ahead(context_, session_).candidates) EXPECT_FALSE(c.before.has_value());
+}
+
+// A weak lamp: whatever is suspected, the sixth reading says no more than the second, before a repair and across it.
+TEST_F(AfterRepair, TheSameReadingOverAndOverChangesNoMind) {
+  session_.job.entries.clear();
+  replay(session_);
+  const auto belief = [&] {
+    const Belief& now = session_.engine->update(session_.evidence, context_.cancel);
+    std::map<std::string, double> by_name;
+    for (const infer::Suspect& suspect : now.posterior.suspects)
+      by_name[session_.engine->suspect_name(suspect)] += suspect.probability;
+    return by_name;
+  };
+  const auto expect_same = [&](const std::map<std::string, double>& before) {
+    const std::map<std::string, double> after = belief();
+    double moved = 0.0;
+    for (const auto& [name, probability] : before)
+      moved += std::abs(probability - (after.contains(name) ? after.at(name) : 0.0));
+    EXPECT_LT(0.5 * moved, 0.015);
+  };
+  for (int i = 0; i < 2; ++i) enter("saw", "volts L1:1 chassis", "19");
+  std::map<std::string, double> before = belief();
+  for (int i = 0; i < 5; ++i) enter("saw", "volts L1:1 chassis", "19");
+  expect_same(before);
+  enter("did", "repaired remake contact J1:1", "");
+  for (int i = 0; i < 2; ++i) enter("saw", "volts L1:1 chassis", "19");
+  before = belief();
+  for (int i = 0; i < 5; ++i) enter("saw", "volts L1:1 chassis", "19");
+  expect_same(before);
 }
 
 TEST_F(AfterRepair, OneGoodLookDoesNotProveWhatComesAndGoes) {
