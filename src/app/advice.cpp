@@ -159,6 +159,7 @@ Advice advise(Context& context, Session& session, double within_minutes) {
   const Outlook outlook = look_ahead(context, session, within_minutes, Mended::kWeighed);
   plan::DecideOptions options;
   options.cancel = context.cancel;
+  options.first_minutes = within_minutes;
   return advice_for(session, outlook, plan::decide(outlook.built.problem, options));
 }
 

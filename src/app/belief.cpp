@@ -114,13 +114,16 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
   Belief belief;
   for (std::size_t i = 0; i < evidence.size(); ++i) {
     const evidence::Observation& read = evidence[i].observation;
-    belief.readings.push_back({read.what.kind, read.seen, scale_of(read.what), read_before(evidence, i)});
+    belief.readings.push_back({read.what.kind, read.seen, scale_of(read.what),
+                               read_before(std::span(evidence).first(i), read.what, evidence[i].repaired)});
   }
   looking_at_ = &evidence;
   infer::Narrowing narrowing(rows_, belief.readings, noise_);
   narrow(evidence, narrowing, belief, cancel);
   collect(evidence, narrowing, belief);
-  belief.leans = infer::join_severities(belief.rows, belief.table, belief.readings, noise_, belief.likelihoods);
+  infer::Joined joined = infer::join_severities(belief.rows, belief.table, belief.readings, noise_, belief.likelihoods);
+  belief.leans = std::move(joined.leans);
+  belief.healthy_beyond = joined.healthy_beyond;
   belief.posterior = infer::compute_posterior(belief.rows, belief.likelihoods, {narrowing.log_left_out()});
   belief.unexplored = belief.posterior.unexplored;
   if (!evidence.empty()) add_pairs(belief, evidence, narrowing, cancel);
@@ -132,17 +135,18 @@ const Belief& BeliefEngine::update(const std::vector<Evidence>& evidence, const 
 }
 
 // What the same test showed before, and the faults that have been repaired since.
-std::vector<infer::Before> BeliefEngine::read_before(const std::vector<Evidence>& evidence, std::size_t at) const {
+std::vector<infer::Before> BeliefEngine::read_before(std::span<const Evidence> evidence,
+                                                     const evidence::Observable& what,
+                                                     const std::vector<fault::RepairId>& done) const {
   std::vector<infer::Before> before;
-  const std::vector<fault::RepairId>& done = evidence[at].repaired;
-  for (std::size_t i = 0; i < at; ++i) {
-    if (evidence[i].observation.what != evidence[at].observation.what) continue;
-    const std::vector<fault::RepairId>& then = evidence[i].repaired;
-    before.push_back({evidence[i].observation.seen, {}});
-    for (std::size_t f = 0; f < loom_->universe.faults.size() && then.size() != done.size(); ++f) {
+  for (const Evidence& e : evidence) {
+    if (e.observation.what != what) continue;
+    before.push_back({e.observation.seen, {}});
+    for (std::size_t f = 0; f < loom_->universe.faults.size() && e.repaired.size() != done.size(); ++f) {
       const fault::RepairId repair = loom_->universe.faults[f].repair;
       const bool is_done = std::find(done.begin(), done.end(), repair) != done.end();
-      if (is_done && std::find(then.begin(), then.end(), repair) == then.end()) before.back().mended.emplace_back(f);
+      if (is_done && std::find(e.repaired.begin(), e.repaired.end(), repair) == e.repaired.end())
+        before.back().mended.emplace_back(f);
     }
   }
   return before;

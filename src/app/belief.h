@@ -8,6 +8,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <tuple>
 #include <utility>
@@ -40,6 +41,7 @@ struct Belief {
   evidence::ResponseTable table{0, 1};
   infer::LikelihoodTable likelihoods{0};  // by row, each reading given those before it (infer/one_severity.h)
   infer::Leans leans;                     // by row of a single fault; pairs follow behind
+  double healthy_beyond = 0.5;            // of further readings, if it is not on this drawing
   std::vector<infer::Reading> readings;
   infer::Posterior posterior;
   std::vector<std::size_t> ranked;   // positions in posterior.suspects
@@ -85,6 +87,11 @@ class BeliefEngine {
   [[nodiscard]] evidence::ResponseTable forecast(const std::vector<predict::Case>& cases,
                                                  const std::vector<evidence::Observable>& whats,
                                                  const base::CancelToken& cancel);
+  // A test with what it showed so far; nothing seen yet by itself.
+  [[nodiscard]] infer::Reading read_again(const std::vector<Evidence>& evidence, const evidence::Observable& what,
+                                          const std::vector<fault::RepairId>& repaired) const {
+    return {what.kind, {}, scale_of(what), read_before(evidence, what, repaired)};
+  }
   [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
 
  private:
@@ -128,7 +135,9 @@ class BeliefEngine {
                                                          const std::vector<Evidence>& evidence);
   // belief.cpp
   void make_rows();
-  [[nodiscard]] std::vector<infer::Before> read_before(const std::vector<Evidence>& evidence, std::size_t at) const;
+  [[nodiscard]] std::vector<infer::Before> read_before(std::span<const Evidence> evidence,
+                                                       const evidence::Observable& what,
+                                                       const std::vector<fault::RepairId>& done) const;
   void weigh(Belief& belief, const std::vector<Evidence>& evidence);
   [[nodiscard]] fault::RepairId repair_of(fault::FaultId id) const {
     return loom_->universe.faults.at(id.index()).repair;

@@ -145,8 +145,10 @@ void tell_worth(const Advice& advice, Reply& reply) {
            minutes_text(advice.alternatives.front().expected_minutes);
   if (advice.exact)
     why += ". No plan of the tests weighed is shorter.";
-  else if (std::isfinite(advice.gap))
+  else if (advice.gap <= 1.0)
     why += ". At most " + percent(advice.gap) + " above the best possible plan.";
+  else if (std::isfinite(advice.gap))
+    why += ". At most " + base::format_significant(1.0 + advice.gap, 2) + " times the best possible plan.";
   else
     why += ".";
   reply.text +=

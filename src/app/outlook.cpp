@@ -16,7 +16,8 @@ using candidates::Candidate;
 using candidates::SuspectRows;
 using candidates::Test;
 
-constexpr std::size_t kMostSuspects = 28;
+constexpr std::size_t kMostSuspects = 18;
+constexpr std::size_t kMostOthers = 18;  // repairs that stand for all their less probable suspects
 constexpr double kMassCovered = 0.995;
 constexpr std::size_t kMostRowsEach = 5;
 constexpr double kLeastRowShare = 0.03;
@@ -41,10 +42,22 @@ std::vector<std::pair<std::size_t, double>> leading_rows(const Belief& belief, c
   return rows;
 }
 
-// The leading suspects and the rows that carry them; what is left over joins "not on this drawing".
+// Rows of several suspects that the same repairs mend, with their shares of all.
+void keep_leading_rows(SuspectRows& suspect) {
+  std::stable_sort(suspect.rows.begin(), suspect.rows.end(),
+                   [](const auto& a, const auto& b) { return a.second > b.second; });
+  if (suspect.rows.size() > kMostRowsEach) suspect.rows.resize(kMostRowsEach);
+  double sum = 0.0;
+  for (const auto& row : suspect.rows) sum += row.second;
+  for (auto& row : suspect.rows) row.second /= sum;
+}
+
+// The leading suspects and the rows that carry them; the others by what mends them, so that a belief spread thin is not
+// taken for "not on this drawing". What is left over is left out.
 std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
                                  const std::vector<fault::RepairId>& repaired, Mended weighed) {
   std::vector<SuspectRows> suspects;
+  std::vector<SuspectRows> others;
   double covered = 0.0;
   double beyond = 0.0;
   double skipped = 0.0;
@@ -66,18 +79,34 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
       beyond += suspect.probability;
       continue;
     }
-    if (suspects.size() >= kMostSuspects || covered > kMassCovered * (1.0 - skipped)) {
-      beyond += suspect.probability;
-      continue;
-    }
-    covered += suspect.probability;
+    if (covered > kMassCovered * (1.0 - skipped)) continue;
     SuspectRows rows;
     rows.name = engine.suspect_name(suspect);
     rows.probability = suspect.probability;
     for (const fault::RepairId r : repairs)
       if (std::find(repaired.begin(), repaired.end(), r) == repaired.end()) rows.repairs.push_back(r);
     rows.rows = leading_rows(belief, suspect);
-    suspects.push_back(std::move(rows));
+    if (suspects.size() < kMostSuspects) {
+      covered += suspect.probability;
+      suspects.push_back(std::move(rows));
+      continue;
+    }
+    for (auto& row : rows.rows) row.second *= suspect.probability;
+    const auto same = std::find_if(others.begin(), others.end(),
+                                   [&](const SuspectRows& other) { return other.repairs == rows.repairs; });
+    if (same != others.end()) {
+      same->probability += rows.probability;
+      same->rows.insert(same->rows.end(), rows.rows.begin(), rows.rows.end());
+    } else if (others.size() < kMostOthers) {
+      others.push_back(std::move(rows));
+    } else {
+      continue;
+    }
+    covered += suspect.probability;
+  }
+  for (SuspectRows& other : others) {
+    keep_leading_rows(other);
+    suspects.push_back(std::move(other));
   }
   done.probability = skipped;
   if (weighed == Mended::kWeighed && skipped > kHardlyMended) suspects.push_back(std::move(done));
@@ -197,11 +226,14 @@ class Forecaster {
     std::vector<evidence::Observable> observables;
     for (const std::size_t i : which) observables.push_back(outlook_.candidates[i].what);
     const evidence::ResponseTable table = engine_.forecast(cases, observables, context_.cancel);
+    infer::Noise noise = engine_.noise();
+    noise.healthy_beyond_drawing = belief_.healthy_beyond;
     std::vector<Test> tests;
     for (std::size_t c = 0; c < which.size(); ++c) {
       const Candidate& candidate = outlook_.candidates[which[c]];
-      Test test = candidates::make_test(session_.drawing(), candidate, which[c], table, c, suspects, cases.size() - 1,
-                                        engine_.noise());
+      Test test =
+          candidates::make_test(session_.drawing(), candidate, which[c], table, c, suspects, cases.size() - 1, noise,
+                                engine_.read_again(session_.evidence, candidate.what, session_.repaired));
       test.rough_minutes = candidates::rough_minutes(input_, candidate);
       tests.push_back(std::move(test));
     }

@@ -207,7 +207,8 @@ predict::SlowView VirtualVehicle::circuit(const circuit::Configuration& configur
 std::vector<fault::Change> VirtualVehicle::changes(const std::vector<fault::RepairId>& repaired,
                                                    const circuit::Configuration& configuration) {
   std::vector<fault::Change> changes = blown(repaired);
-  const bool present = !comes_and_goes(repaired) || rng_.chance(predict::kIntermittentPresent);
+  const bool drawn = !comes_and_goes(repaired) || rng_.chance(predict::kIntermittentPresent);
+  const bool present = drawn || was_there_;
   for (const fault::Change& change : wrong(repaired, present)) changes.push_back(change);
   return electrical::remaining_changes(netlist_, configuration, std::move(changes));
 }
@@ -312,7 +313,17 @@ evidence::Seen VirtualVehicle::draw(const Observable& what, const evidence::Pred
   return seen;
 }
 
-std::vector<evidence::Observation> VirtualVehicle::complaint() { return told_.empty() ? look_first() : told_; }
+// Who calls has seen it: what comes and goes was there when the driver looked, whatever the code reader finds now.
+std::vector<evidence::Observation> VirtualVehicle::complaint() {
+  if (!told_.empty()) return told_;
+  std::vector<evidence::Observation> all;
+  for (const Observable& what : first_sight(loom_->loom)) {
+    was_there_ = what.kind == Kind::kLook || what.kind == Kind::kLive;
+    all.push_back({what, see(what, {})});
+  }
+  was_there_ = false;
+  return all;
+}
 
 std::vector<evidence::Observation> VirtualVehicle::look_first() {
   std::vector<evidence::Observation> all;

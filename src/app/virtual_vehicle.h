@@ -43,7 +43,8 @@ class VirtualVehicle {
 
   // What is seen now; `repaired` repairs have been done. Draws noise: asking twice may show two values.
   [[nodiscard]] evidence::Seen see(const evidence::Observable& what, const std::vector<fault::RepairId>& repaired);
-  // What the driver and the code reader tell at the beginning: codes, live values, looks, in the vehicle at work.
+  // What the driver and the code reader tell at the beginning: codes, live values, looks, in the vehicle at work. Looks
+  // and values are of a moment in which something was wrong.
   [[nodiscard]] std::vector<evidence::Observation> complaint();
   // Is all that is hidden repaired? Fuses that it melted may still be blown.
   [[nodiscard]] bool mended(const std::vector<fault::RepairId>& repaired) const;
@@ -91,6 +92,7 @@ class VirtualVehicle {
   double mis_probe_;
   double misread_;
   Trouble trouble_;
+  bool was_there_ = false;                   // while the driver tells: what comes and goes was there
   std::vector<evidence::Observation> told_;  // the complaint, where it was drawn beforehand
   std::vector<fault::FaultId> blown_fuses_;  // melted at work by the hidden faults, as their "blown" faults
   std::vector<fault::RepairId> needs_;

@@ -4,10 +4,10 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <optional>
 
 #include "base/number.h"
 #include "candidates/problem.h"
+#include "infer/read_again.h"
 
 namespace halfsplit::candidates {
 
@@ -34,20 +34,25 @@ struct Part {
   double share;
 };
 
-// The same was read before, in the same state.
-struct Before {
-  evidence::Seen seen;
-  double sigma;  // of the meter there
-};
+bool is_beyond(const SuspectRows& suspect) { return suspect.repairs.empty() && !suspect.mended; }
 
-// What stays as it is shows the same once more, whatever its tolerances: only what comes and goes, and a suspect that
-// takes the first reading for a slip, expect something else.
-void settle(Component& c, const Before& before) {
-  constexpr double kFits = 4.0;  // spreads
-  if (c.over_range || before.seen.over_range || std::abs(before.seen.value - c.mean) > kFits * c.sigma) return;
-  c.mean = before.seen.value;
-  c.sigma = std::min(c.sigma, before.sigma);
-}
+// What a suspect shows, where the same was read before: infer/read_again.h. A vehicle that is mended is another one
+// than before the repairs.
+class Again {
+ public:
+  Again(const infer::Reading& reading, const infer::Noise& noise) : reading_(reading), mended_(reading), noise_(noise) {
+    std::erase_if(mended_.before, [](const infer::Before& before) { return !before.mended.empty(); });
+  }
+  evidence::Prediction of(const evidence::Prediction& prediction, const SuspectRows& suspect) const {
+    if (is_beyond(suspect)) return infer::predict_beyond_again(prediction, reading_, noise_);
+    return infer::predict_again(prediction, suspect.mended ? mended_ : reading_, noise_);
+  }
+
+ private:
+  const infer::Reading& reading_;
+  infer::Reading mended_;
+  const infer::Noise& noise_;
+};
 
 // Gives each part of a range a spread that reaches to the next.
 void join_range(std::vector<Part>& parts, std::vector<std::size_t>& range) {
@@ -70,15 +75,14 @@ void join_range(std::vector<Part>& parts, std::vector<std::size_t>& range) {
 // A suspect's rows are a few severities out of a range: between neighbours of the same states lie all the others. What
 // stands apart within one row (comes and goes; a relay in or out) keeps its gap.
 std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t column, const SuspectRows& suspect,
-                           const std::optional<Before>& before) {
+                           const Again& again) {
   std::vector<Part> parts;
   std::map<std::uint32_t, std::vector<std::size_t>> ranges;  // by states
   for (const auto& [row, weight] : suspect.rows) {
-    const evidence::Prediction& prediction = table.at(row, column);
+    const evidence::Prediction prediction = again.of(table.at(row, column), suspect);
     if (!prediction.settled) continue;
     for (const Component& c : prediction.components) {
       parts.push_back({c, weight * c.weight});
-      if (before) settle(parts.back().component, *before);
       const auto alone =
           std::count_if(prediction.components.begin(), prediction.components.end(),
                         [&](const Component& other) { return !other.over_range && other.states == c.states; });
@@ -90,11 +94,10 @@ std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t col
 }
 
 std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column,
-                           const std::vector<SuspectRows>& suspects, const std::optional<Before>& before,
-                           bool& over_range) {
+                           const std::vector<SuspectRows>& suspects, const Again& again, bool& over_range) {
   std::vector<Lump> lumps;
   for (const SuspectRows& suspect : suspects)
-    for (const Part& part : parts_of(table, column, suspect, before)) {
+    for (const Part& part : parts_of(table, column, suspect, again)) {
       const double mass = suspect.probability * part.share;
       if (part.component.over_range)
         over_range = over_range || mass > 1.0e-6;
@@ -170,19 +173,9 @@ void add_component(const Component& c, double weight, const std::vector<Outcome>
   }
 }
 
-std::optional<Before> before_of(const circuit::Loom& loom, const Candidate& candidate) {
-  if (!candidate.before || !evidence::is_numeric(candidate.what.kind)) return std::nullopt;
-  infer::Reading reading{candidate.what.kind, *candidate.before, {}};
-  if (candidate.what.kind == Kind::kLive) {
-    const circuit::Live& live = loom.lives.at(candidate.what.live.index());
-    reading.scale = {std::min(live.low, live.high), std::max(live.low, live.high)};
-  }
-  return Before{*candidate.before, infer::smallest_sigma(reading)};
-}
-
 std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Observable& what,
                                    const evidence::ResponseTable& table, std::size_t column,
-                                   const std::vector<SuspectRows>& suspects, const std::optional<Before>& before) {
+                                   const std::vector<SuspectRows>& suspects, const Again& again) {
   std::vector<Outcome> outcomes;
   if (!evidence::is_numeric(what.kind)) {
     for (std::size_t i = 0; i < evidence::categories(what.kind).size(); ++i) {
@@ -196,7 +189,7 @@ std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Ob
     return outcomes;
   }
   bool over_range = false;
-  const std::vector<Lump> lumps = lumps_of(table, column, suspects, before, over_range);
+  const std::vector<Lump> lumps = lumps_of(table, column, suspects, again, over_range);
   double low = -std::numeric_limits<double>::infinity();
   std::vector<double> cuts = find_cuts(lumps);
   cuts.push_back(std::numeric_limits<double>::infinity());
@@ -216,6 +209,23 @@ std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Ob
     outcomes.push_back(outcome);
   }
   return outcomes;
+}
+
+// Of a reading that tells nothing of the circuit, as belief weighs it.
+std::vector<double> broad_chances(const std::vector<Outcome>& outcomes, const infer::Reading& reading,
+                                  const infer::Noise& noise) {
+  std::vector<double> chances;
+  double sum = 0.0;
+  for (const Outcome& o : outcomes) {
+    if (o.category >= 0 || o.over_range)
+      chances.push_back(infer::broad_density({reading.kind, {o.over_range, 0.0, o.category}, reading.scale}, noise));
+    else
+      chances.push_back(infer::broad_below(reading.kind, reading.scale, noise, o.high) -
+                        infer::broad_below(reading.kind, reading.scale, noise, o.low));
+    sum += chances.back();
+  }
+  for (double& chance : chances) chance /= sum;
+  return chances;
 }
 
 double entropy_term(double p) { return p > 0.0 ? -p * std::log2(p) : 0.0; }
@@ -248,27 +258,28 @@ double repair_bits(const Test& test, const std::vector<SuspectRows>& suspects) {
 
 Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index,
                const evidence::ResponseTable& table, std::size_t column, const std::vector<SuspectRows>& suspects,
-               std::size_t healthy_row, const infer::Noise& noise) {
+               std::size_t healthy_row, const infer::Noise& noise, const infer::Reading& before) {
   Test test;
   test.candidate = index;
-  const std::optional<Before> before = before_of(loom, candidate);
-  test.outcomes = make_outcomes(loom, candidate.what, table, column, suspects, before);
+  infer::Reading reading = before;
+  reading.kind = candidate.what.kind;
+  const Again again(reading, noise);
+  test.outcomes = make_outcomes(loom, candidate.what, table, column, suspects, again);
   const std::size_t count = test.outcomes.size();
   test.chance.assign(suspects.size() * count, 0.0);
-  const double even = 1.0 / static_cast<double>(count);
+  const std::vector<double> broad = broad_chances(test.outcomes, reading, noise);
   const double slip = infer::wrong_share(candidate.what.kind, noise);
   for (std::size_t s = 0; s < suspects.size(); ++s) {
     double* chance = &test.chance[s * count];
-    const bool beyond = suspects[s].repairs.empty() && !suspects[s].mended;
-    SuspectRows healthy;
-    healthy.rows = {{healthy_row, noise.healthy_beyond_drawing}};
-    for (const Part& part : parts_of(table, column, beyond ? healthy : suspects[s], before))
+    SuspectRows beyond;
+    beyond.rows = {{healthy_row, 1.0}};
+    for (const Part& part : parts_of(table, column, is_beyond(suspects[s]) ? beyond : suspects[s], again))
       add_component(part.component, part.share, test.outcomes, chance);
     double sum = 0.0;
     for (std::size_t o = 0; o < count; ++o) sum += chance[o];
     const double rest = std::max(0.0, 1.0 - sum);  // where the prediction says nothing, anything may come
     for (std::size_t o = 0; o < count; ++o)
-      chance[o] = (1.0 - slip) * (chance[o] + rest * even) / (sum + rest) + slip * even;
+      chance[o] = (1.0 - slip) * (chance[o] + rest * broad[o]) / (sum + rest) + slip * broad[o];
   }
   test.bits = count > 1 ? repair_bits(test, suspects) : 0.0;
   return test;

@@ -42,11 +42,12 @@ struct Test {
   double rough_minutes = 0.0;  // from the present state, undoing counted in full
 };
 
-// Splits one candidate's column into outcomes and works out their chances under every suspect.
+// Splits one candidate's column into outcomes and works out their chances under every suspect. `again`: the candidate's
+// kind and scale, and what the same test showed before.
 [[nodiscard]] Test make_test(const circuit::Loom& loom, const Candidate& candidate, std::size_t index,
                              const evidence::ResponseTable& table, std::size_t column,
                              const std::vector<SuspectRows>& suspects, std::size_t healthy_row,
-                             const infer::Noise& noise);
+                             const infer::Noise& noise, const infer::Reading& again = {});
 
 struct ProblemInput {
   const GenerateInput& generate;

@@ -32,6 +32,26 @@ double cauchy(double x, double middle, double width) {
   return 1.0 / (std::numbers::pi * width * (1.0 + z * z));
 }
 
+// What each of them has below x.
+double laplace_below(double x, double middle, double width) {
+  const double tail = 0.5 * std::exp(-std::fabs(x - middle) / width);
+  return x < middle ? tail : 1.0 - tail;
+}
+
+double uniform_below(double x, double low, double high) { return std::clamp((x - low) / (high - low), 0.0, 1.0); }
+
+double log_uniform_below(double x, double low, double high) {
+  return x <= low ? 0.0 : std::min(1.0, std::log(x / low) / std::log(high / low));
+}
+
+double cauchy_below(double x, double middle, double width) {
+  return 0.5 + std::atan((x - middle) / width) / std::numbers::pi;
+}
+
+double normal_below(double x, double mean, double sigma) {
+  return 0.5 * std::erfc((mean - x) / (sigma * std::numbers::sqrt2));
+}
+
 // A lead on a dead wire, on the live one, somewhere in between, red and black exchanged, or a strange figure.
 // The supply stands a little above the system's name: 25.2 V at rest and up to 28.5 V charging in a 24 V vehicle.
 double broad_volts(double x, double system) {
@@ -40,15 +60,32 @@ double broad_volts(double x, double system) {
          0.02 * cauchy(x, 0.0, system);
 }
 
+double broad_volts_below(double x, double system) {
+  return 0.33 * laplace_below(x, 0.0, 0.003 * system) + 0.20 * normal_below(x, 1.05 * system, 0.06 * system) +
+         0.43 * uniform_below(x, -0.1 * system, 1.25 * system) + 0.02 * uniform_below(x, -1.25 * system, 0.0) +
+         0.02 * cauchy_below(x, 0.0, system);
+}
+
 // Without OL: a bridge through wire, or any resistance a vehicle has.
 double broad_ohms(double x) {
   return 0.22 * laplace(x, 0.2, 0.3) + 0.76 * log_uniform(x, 0.1, 1.0e7) + 0.02 * cauchy(x, 0.0, 1.0e3);
+}
+
+double broad_ohms_below(double x) {
+  return 0.22 * laplace_below(x, 0.2, 0.3) + 0.76 * log_uniform_below(x, 0.1, 1.0e7) +
+         0.02 * cauchy_below(x, 0.0, 1.0e3);
 }
 
 // The jaw round an idle wire, or round one that carries anything from a lamp to a starter, either way.
 double broad_clamp(double x) {
   return 0.45 * laplace(x, 0.0, 0.1) + 0.53 * 0.5 * log_uniform(std::fabs(x), 0.05, 300.0) +
          0.02 * cauchy(x, 0.0, 10.0);
+}
+
+double broad_clamp_below(double x) {
+  const double either_way =
+      x < 0.0 ? 1.0 - log_uniform_below(-x, 0.05, 300.0) : 1.0 + log_uniform_below(x, 0.05, 300.0);
+  return 0.45 * laplace_below(x, 0.0, 0.1) + 0.53 * 0.5 * either_way + 0.02 * cauchy_below(x, 0.0, 10.0);
 }
 
 double span_of(const Scale& scale) { return scale.high > scale.low ? scale.high - scale.low : 1.0; }
@@ -58,6 +95,12 @@ double broad_live(double x, const Scale& scale) {
   const double span = span_of(scale);
   return 0.20 * normal_density(x, scale.low, 0.01 * span) + 0.20 * normal_density(x, scale.low + span, 0.01 * span) +
          0.58 * uniform(x, scale.low, scale.low + span) + 0.02 * cauchy(x, scale.low + 0.5 * span, span);
+}
+
+double broad_live_below(double x, const Scale& scale) {
+  const double span = span_of(scale);
+  return 0.20 * normal_below(x, scale.low, 0.01 * span) + 0.20 * normal_below(x, scale.low + span, 0.01 * span) +
+         0.58 * uniform_below(x, scale.low, scale.low + span) + 0.02 * cauchy_below(x, scale.low + 0.5 * span, span);
 }
 
 // Share of OL, or of "no value shown".
@@ -175,6 +218,22 @@ double broad_density(const Reading& reading, const Noise& noise) {
 double sharpest_density(const Reading& reading) {
   if (!evidence::is_numeric(reading.kind) || reading.seen.over_range) return 1.0;
   return robust_normal_peak(smallest_sigma(reading));
+}
+
+double broad_below(Kind kind, const Scale& scale, const Noise& noise, double x) {
+  const double numbers = 1.0 - over_range_mass(kind);
+  switch (kind) {
+    case Kind::kVolts:
+    case Kind::kHighest:
+    case Kind::kLowest:
+      return numbers * broad_volts_below(x, noise.system_volts);
+    case Kind::kOhms:
+      return numbers * broad_ohms_below(x);
+    case Kind::kClamp:
+      return numbers * broad_clamp_below(x);
+    default:
+      return numbers * broad_live_below(x, scale);
+  }
 }
 
 double peak_density(const Reading& reading, const Noise& noise) {

@@ -48,6 +48,8 @@ struct Reading {
 [[nodiscard]] double smallest_sigma(const Reading& reading);
 // Density or mass of the reading when it tells nothing. Positive for every finite value.
 [[nodiscard]] double broad_density(const Reading& reading, const Noise& noise);
+// Mass of all that tells nothing below x, of a numeric kind: what broad_density adds up to. OL is not in it.
+[[nodiscard]] double broad_below(evidence::Kind kind, const Scale& scale, const Noise& noise, double x);
 // The most a prediction of the circuit alone can give the reading: its smallest sigma at the middle; 1 for a mass.
 [[nodiscard]] double sharpest_density(const Reading& reading);
 // No prediction whatever gives the reading more than this (mis-probes included): see likelihood.h.

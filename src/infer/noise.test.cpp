@@ -28,6 +28,27 @@ double integrate(Density density) {
   return sum * step;
 }
 
+TEST(BroadBelow, IsWhatTheDensityAddsUpTo) {
+  const Noise noise;
+  const Scale scale{-40.0, 215.0};
+  const double inf = std::numeric_limits<double>::infinity();
+  for (const Kind kind : kNumeric) {
+    SCOPED_TRACE(evidence::kind_word(kind));
+    EXPECT_NEAR(broad_below(kind, scale, noise, -inf), 0.0, 1e-12);
+    EXPECT_NEAR(broad_below(kind, scale, noise, inf), 1.0 - broad_density(test::saw_over_range(kind), noise), 1e-12);
+    for (const double from : {-30.0, -1.3, -0.07, 0.02, 0.4, 3.0, 24.5, 400.0, 2.0e4}) {
+      const double to = from + 0.3 * std::fabs(from);
+      constexpr int kSteps = 20000;
+      double sum = 0.0;
+      for (int i = 0; i < kSteps; ++i) {
+        const double x = from + (to - from) * (i + 0.5) / kSteps;
+        sum += broad_density(test::saw(kind, x, scale), noise) * (to - from) / kSteps;
+      }
+      EXPECT_NEAR(broad_below(kind, scale, noise, to) - broad_below(kind, scale, noise, from), sum, 1e-5) << from;
+    }
+  }
+}
+
 TEST(BroadDensity, AddsUpToOneOverAllThatCanBeSeen) {
   const Noise noise;
   for (const Kind kind : kNumeric) {

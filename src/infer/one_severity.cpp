@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "infer/beyond_drawing.h"
 #include "infer/likelihood.h"
 #include "infer/log_sum.h"
 #include "infer/robust_normal.h"
@@ -59,12 +60,21 @@ double lean_of(const std::vector<Node>& nodes) {
   return std::clamp(sum, -1.0, 1.0);
 }
 
+void join_beyond(const evidence::ResponseTable& table, std::size_t row, std::span<const Reading> readings,
+                 const Noise& noise, std::vector<std::vector<double>>& columns, Joined& joined) {
+  std::vector<const evidence::Prediction*> healthy;
+  for (std::size_t c = 0; c < readings.size(); ++c) healthy.push_back(&table.at(row, c));
+  const BeyondDrawing beyond = weigh_beyond_drawing(healthy, readings, noise);
+  for (std::size_t c = 0; c < readings.size(); ++c) columns[c][row] = beyond.log_likelihoods[c];
+  joined.healthy_beyond = beyond.healthy;
+}
+
 }  // namespace
 
-Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& table,
-                      std::span<const Reading> readings, const Noise& noise, LikelihoodTable& likelihoods) {
-  Leans leans(rows.size(), 0.0);
-  if (readings.empty()) return leans;
+Joined join_severities(std::span<const Row> rows, const evidence::ResponseTable& table,
+                       std::span<const Reading> readings, const Noise& noise, LikelihoodTable& likelihoods) {
+  Joined joined{Leans(rows.size(), 0.0), noise.healthy_beyond_drawing};
+  if (readings.empty()) return joined;
   std::vector<Levels> levels;
   for (const Reading& reading : readings) levels.push_back(compute_levels(reading, noise));
   const std::vector<double> joint = log_joint(rows, likelihoods);
@@ -75,7 +85,10 @@ Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& 
   std::vector<Stretch> stretches;
   std::vector<Reading> own(readings.size());
   for (std::size_t r = 0; r < rows.size(); ++r) {
-    if (is_not_drawn(rows[r])) continue;
+    if (is_not_drawn(rows[r])) {
+      join_beyond(table, r, readings, noise, columns, joined);
+      continue;
+    }
     stretches.clear();
     std::size_t running = 0;
     double most = joint[r];  // were each reading just where the others put it
@@ -95,10 +108,10 @@ Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& 
       if (!first) columns[c][r] = std::log(added);
       first = false;
     }
-    leans[r] = lean_of(nodes);
+    joined.leans[r] = lean_of(nodes);
   }
   for (std::size_t c = 0; c < readings.size(); ++c) likelihoods.replace_column(c, std::move(columns[c]));
-  return leans;
+  return joined;
 }
 
 double quantile_at(std::span<const Row> rows, std::size_t row, double place) {

@@ -17,12 +17,18 @@ namespace halfsplit::infer {
 // is known.
 using Leans = std::vector<double>;
 
+struct Joined {
+  Leans leans;                  // by row
+  double healthy_beyond = 0.5;  // of further readings, share that look healthy if nothing drawn is wrong
+};
+
 // Rewrites the likelihoods of the rows that may hold `kWorthJoining` of belief. Row by row their sum is the
-// logarithm of the joint density of all readings, the first column unchanged. Returns the leans by row.
+// logarithm of the joint density of all readings, the first column unchanged; of "not on this drawing" as
+// beyond_drawing.h has it.
 constexpr double kWorthJoining = 1e-7;
-[[nodiscard]] Leans join_severities(std::span<const Row> rows, const evidence::ResponseTable& table,
-                                    std::span<const Reading> readings, const Noise& noise,
-                                    LikelihoodTable& likelihoods);
+[[nodiscard]] Joined join_severities(std::span<const Row> rows, const evidence::ResponseTable& table,
+                                     std::span<const Reading> readings, const Noise& noise,
+                                     LikelihoodTable& likelihoods);
 
 // The quantile of a row's severity at a place of its stretch.
 [[nodiscard]] double quantile_at(std::span<const Row> rows, std::size_t row, double place);

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/rng.h"
+#include "infer/beyond_drawing.h"
 #include "infer/test_tables.h"
 
 namespace halfsplit::infer {
@@ -30,7 +31,7 @@ struct TwoRanges {
   double share(bool joined, Leans* leans = nullptr) {
     LikelihoodTable likelihoods = compute_likelihoods(rows, table, readings, noise);
     if (joined) {
-      const Leans its = join_severities(rows, table, readings, noise, likelihoods);
+      const Leans its = join_severities(rows, table, readings, noise, likelihoods).leans;
       if (leans != nullptr) *leans = its;
     }
     const Posterior posterior = compute_posterior(rows, likelihoods);
@@ -95,9 +96,12 @@ TEST(OneSeverity, WithoutARangeNothingChanges) {
   const std::vector<Reading> readings = {test::saw(Kind::kVolts, 1.1), test::saw_word(Kind::kCode, 1)};
   LikelihoodTable likelihoods = compute_likelihoods(rows, table, readings, Noise{});
   const LikelihoodTable before = likelihoods;
-  EXPECT_EQ(join_severities(rows, table, readings, Noise{}, likelihoods), Leans(rows.size(), 0.0));
-  for (std::size_t r = 0; r < rows.size(); ++r)
+  EXPECT_EQ(join_severities(rows, table, readings, Noise{}, likelihoods).leans, Leans(rows.size(), 0.0));
+  for (std::size_t r = 0; r < 2; ++r)
     for (std::size_t c = 0; c < 2; ++c) EXPECT_EQ(likelihoods.at(r, c), before.at(r, c));
+  const std::vector<const evidence::Prediction*> healthy{&table.at(2, 0), &table.at(2, 1)};
+  const BeyondDrawing beyond = weigh_beyond_drawing(healthy, readings, Noise{});
+  for (std::size_t c = 0; c < 2; ++c) EXPECT_EQ(likelihoods.at(2, c), beyond.log_likelihoods[c]) << "not drawn";
 }
 
 }  // namespace

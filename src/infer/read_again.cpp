@@ -4,10 +4,13 @@
 #include "infer/read_again.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
+#include <utility>
 #include <vector>
 
+#include "infer/likelihood.h"
 #include "infer/robust_normal.h"
 
 namespace halfsplit::infer {
@@ -22,14 +25,18 @@ using evidence::Seen;
 constexpr double kSameWord = 0.9;      // a word seen is seen again, else drawn anew: what stands on the border of two
 constexpr double kSteadyBeyond = 0.7;  // share of what is not drawn that does not come and go
 
+constexpr std::uint32_t kSeenBefore = 0x9E3779B9U;  // its prints are told from those of what was not seen
+
 // Each time a thing of its own.
 bool is_chancy(Kind kind) { return evidence::provokes(kind) || kind == Kind::kQuiet; }
 
 // Of a number, where the same was shown before: by the instrument alone, so that a repeat says the same of all.
+double repeat_sigma(const Reading& reading, const Seen& before) {
+  return std::numbers::sqrt2 * smallest_sigma({reading.kind, before, reading.scale});
+}
 double repeated(const Reading& reading, const Seen& before, const Seen& now) {
   if (now.over_range || before.over_range) return now.over_range == before.over_range ? 1.0 : 0.0;
-  const double instrument = smallest_sigma({reading.kind, before, reading.scale});
-  return robust_normal(now.value, before.value, std::numbers::sqrt2 * instrument);
+  return robust_normal(now.value, before.value, repeat_sigma(reading, before));
 }
 
 double density_of(const Spread& s, double x) {
@@ -48,6 +55,22 @@ class Again {
     if (!prediction.settled || no_rest_ < 1.0e-9) no_rest_ = 0.0;
     for (const Before& before : reading.before)
       broad_.push_back(broad_density({reading.kind, before.seen, reading.scale}, noise));
+  }
+
+  Prediction predict() const {
+    Prediction again{{}, prediction_.settled};
+    for (std::size_t i = 0; i < components().size(); ++i) {
+      if (!is_first_of_moment(i)) continue;
+      const std::uint8_t moment = components()[i].moment;
+      const auto [by, surely] = seen_in(moment);
+      for (const Component& c : components()) {
+        if (c.moment != moment) continue;
+        again.components.push_back(c);
+        again.components.back().weight *= 1.0 - surely;
+      }
+      if (surely > 0.0) add_as_before(moment, by, surely, again);
+    }
+    return again;
   }
 
   double run() const {
@@ -101,15 +124,50 @@ class Again {
     return whole > 0.0 ? (1.0 - levels_.wrong) * its / whole : 0.0;
   }
 
-  double of_moment(std::uint8_t moment) const {
-    double surely = 0.0;
-    std::size_t by = 0;
-    for (std::size_t k = 0; k < reading_.before.size(); ++k) {
-      const double share = came_from(moment, k);
-      if (share <= surely) continue;
-      surely = share;
-      by = k;
+  // The reading before that came from a moment most surely, and how surely.
+  std::pair<std::size_t, double> seen_in(std::uint8_t moment) const {
+    std::pair<std::size_t, double> best{0, 0.0};
+    for (std::size_t k = 0; k < reading_.before.size(); ++k)
+      if (const double share = came_from(moment, k); share > best.second) best = {k, share};
+    return best;
+  }
+
+  // A component of this moment that shows it again, of its words or values as it stood.
+  void add_as_before(std::uint8_t moment, std::size_t k, double surely, Prediction& again) const {
+    double weight = 0.0;
+    double then = 0.0;
+    double most = -1.0;
+    Component c;
+    std::array<double, 3> words{};
+    for (std::size_t i = 0; i < components().size(); ++i) {
+      const Component& one = components()[i];
+      if (one.moment != moment) continue;
+      weight += one.weight;
+      const double its = one.weight * alone(i, reading_.before[k].seen, broad_[k]);
+      then += its;
+      for (std::size_t w = 0; w < words.size(); ++w) words[w] += its * static_cast<double>(one.category[w]);
+      if (its > most) {
+        most = its;
+        c = one;
+      }
     }
+    c.weight = surely * weight;
+    c.states ^= kSeenBefore;
+    if (numbers_) {
+      const Seen& seen = reading_.before[k].seen;
+      c.over_range = seen.over_range;
+      c.mean = seen.value;
+      c.sigma = repeat_sigma(reading_, seen);
+    } else {
+      for (std::size_t w = 0; w < words.size(); ++w)
+        c.category[w] = static_cast<float>((1.0 - kSameWord) * words[w] / then +
+                                           (static_cast<int>(w) == reading_.before[k].seen.category ? kSameWord : 0.0));
+    }
+    again.components.push_back(c);
+  }
+
+  double of_moment(std::uint8_t moment) const {
+    const auto [by, surely] = seen_in(moment);
     double weight = 0.0;
     double fresh = 0.0;
     double then = 0.0;
@@ -135,6 +193,26 @@ class Again {
   double no_rest_ = 1.0;
   std::vector<double> broad_;  // of each earlier reading
 };
+
+// Beyond the drawing: a reading after the first, where what is there stays as it is.
+double stays(const Reading& reading, const Seen& seen, double alone) {
+  const Seen& first = reading.before.front().seen;
+  if (evidence::is_numeric(reading.kind)) return repeated(reading, first, seen);
+  return (seen.category == first.category ? kSameWord : 0.0) + (1.0 - kSameWord) * alone;
+}
+
+// How probable it is by now that it stays: from the readings before this one.
+double steadiness(std::span<const double> alone, const Reading& reading, const Noise& noise) {
+  const double wrong = wrong_share(reading.kind, noise);
+  double steady = kSteadyBeyond;
+  for (std::size_t k = 1; k < reading.before.size(); ++k) {
+    const double as_before =
+        steady * (wrong * alone[k] + (1.0 - wrong) * stays(reading, reading.before[k].seen, alone[k]));
+    const double anew = (1.0 - steady) * alone[k];
+    if (as_before + anew > 0.0) steady = as_before / (as_before + anew);
+  }
+  return steady;
+}
 
 }  // namespace
 
@@ -167,25 +245,56 @@ double density_again(const Prediction& prediction, std::span<const Spread> sprea
   return drawn * density + (1.0 - drawn) * levels.broad;
 }
 
+Prediction predict_again(const Prediction& prediction, const Reading& reading, const Noise& noise) {
+  if (reading.before.empty() || is_chancy(reading.kind)) return prediction;
+  if (prediction.components.empty()) return predict_beyond_again(prediction, reading, noise);
+  Reading newest = reading;  // levels of a value that is like it
+  newest.seen = reading.before.back().seen;
+  const Levels levels = compute_levels(newest, noise);
+  std::vector<Spread> spreads;
+  for (const Component& c : prediction.components) spreads.push_back({c.mean, std::max(c.sigma, levels.sigma)});
+  return Again(prediction, spreads, newest, noise, levels).predict();
+}
+
+Prediction predict_beyond_again(const Prediction& healthy, const Reading& reading, const Noise& noise) {
+  const double share = healthy.components.empty() ? 0.0 : noise.healthy_beyond_drawing;
+  Prediction again{healthy.components, true};
+  double steady = 0.0;
+  if (!reading.before.empty() && !is_chancy(reading.kind)) {
+    std::vector<double> alone;
+    for (const Before& before : reading.before)
+      alone.push_back(
+          std::exp(log_likelihood_beyond_drawing(healthy, {reading.kind, before.seen, reading.scale}, noise)));
+    steady = steadiness(alone, reading, noise);
+  }
+  for (Component& c : again.components) c.weight *= (1.0 - steady) * share;
+  if (steady == 0.0) return again;
+  const Seen& first = reading.before.front().seen;
+  Component c;
+  c.weight = steady;
+  if (!evidence::is_numeric(reading.kind)) {
+    for (std::size_t w = 0; w < evidence::categories(reading.kind).size(); ++w) {
+      const bool seen = static_cast<int>(w) == first.category;
+      const Reading one{reading.kind, {false, 0.0, static_cast<int>(w)}, reading.scale};
+      const double by_itself = std::exp(log_likelihood_beyond_drawing(healthy, one, noise));
+      c.category[w] = static_cast<float>((1.0 - kSameWord) * by_itself + (seen ? kSameWord : 0.0));
+    }
+  } else if (first.over_range) {
+    c.over_range = true;
+  } else {
+    c.mean = first.value;
+    c.sigma = repeat_sigma(reading, first);
+  }
+  again.components.push_back(c);
+  return again;
+}
+
 double density_beyond_again(std::span<const double> alone, const Reading& reading, const Noise& noise) {
   if (is_chancy(reading.kind)) return alone.back();
-  const Seen& first = reading.before.front().seen;
   const double wrong = wrong_share(reading.kind, noise);
-  const bool numbers = evidence::is_numeric(reading.kind);
-  // Of a reading after the first, what is there stays as it is.
-  const auto stays = [&](const Seen& seen, double by_itself) {
-    if (!numbers) return (seen.category == first.category ? kSameWord : 0.0) + (1.0 - kSameWord) * by_itself;
-    return repeated(reading, first, seen);
-  };
-  // How probable it is by now that it stays: from the readings before this one.
-  double steady = kSteadyBeyond;
-  for (std::size_t k = 1; k < reading.before.size(); ++k) {
-    const double as_before = steady * (wrong * alone[k] + (1.0 - wrong) * stays(reading.before[k].seen, alone[k]));
-    const double anew = (1.0 - steady) * alone[k];
-    if (as_before + anew > 0.0) steady = as_before / (as_before + anew);
-  }
+  const double steady = steadiness(alone, reading, noise);
   const double now = alone.back();
-  return steady * (wrong * now + (1.0 - wrong) * stays(reading.seen, now)) + (1.0 - steady) * now;
+  return steady * (wrong * now + (1.0 - wrong) * stays(reading, reading.seen, now)) + (1.0 - steady) * now;
 }
 
 }  // namespace halfsplit::infer

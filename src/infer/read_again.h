@@ -29,7 +29,15 @@ struct Spread {
 [[nodiscard]] double density_again(const evidence::Prediction& prediction, std::span<const Spread> spreads,
                                    const Reading& reading, const Noise& noise, const Levels& levels);
 
-// The same beyond the drawing. `alone`: the density of each reading by itself, oldest first, the newest last.
+// What the same hypotheses show when the test is read once more: the prediction given `reading.before`, as components
+// that have been seen, narrow, and those as at first. What that leaves over may be anything.
+[[nodiscard]] evidence::Prediction predict_again(const evidence::Prediction& prediction, const Reading& reading,
+                                                 const Noise& noise);
+// Of "not on this drawing"; `healthy` as in likelihood.h.
+[[nodiscard]] evidence::Prediction predict_beyond_again(const evidence::Prediction& healthy, const Reading& reading,
+                                                        const Noise& noise);
+
+// Density or mass beyond the drawing. `alone`: the density of each reading by itself, oldest first, the newest last.
 [[nodiscard]] double density_beyond_again(std::span<const double> alone, const Reading& reading, const Noise& noise);
 
 }  // namespace halfsplit::infer

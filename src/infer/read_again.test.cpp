@@ -9,6 +9,7 @@
 #include "infer/likelihood_table.h"
 #include "infer/one_severity.h"
 #include "infer/posterior.h"
+#include "infer/robust_normal.h"
 #include "infer/test_tables.h"
 
 namespace halfsplit::infer {
@@ -209,6 +210,59 @@ TEST(ReadAgain, WordsAddUpToOne) {
     EXPECT_NEAR(sum, 1.0, 1.0e-6);
     EXPECT_NEAR(beyond, 1.0, 1.0e-6);
   }
+}
+
+// What is foretold of a second look is what it is then weighed by.
+TEST(ReadAgain, ForetoldAsItIsWeighed) {
+  base::Rng rng(13);
+  const Noise noise = test::no_noise();
+  for (int trial = 0; trial < 300; ++trial) {
+    const bool words = trial % 2 == 0;
+    const Kind kind = words ? Kind::kLook : Kind::kVolts;
+    Prediction prediction;
+    const std::size_t parts = 1 + rng.below(3);
+    for (std::size_t i = 0; i < parts; ++i) {
+      const float first = static_cast<float>(rng.uniform());
+      Component c{1.0 / static_cast<double>(parts), false, rng.uniform(5.0, 25.0), rng.uniform(0.3, 2.0), {}};
+      if (words) c.category = {first, 0.5F * (1.0F - first), 0.5F * (1.0F - first)};
+      c.moment = static_cast<std::uint8_t>(rng.below(2));
+      prediction.components.push_back(c);
+    }
+    const auto draw = [&] {
+      const double value = prediction.components[rng.below(parts)].mean + rng.normal();
+      return words ? evidence::Seen{false, 0.0, static_cast<int>(rng.below(3))} : evidence::Seen{false, value, -1};
+    };
+    std::vector<evidence::Seen> seen;
+    for (std::size_t k = 0; k < 2 + rng.below(3); ++k) seen.push_back(rng.chance(0.5) && k > 0 ? seen[0] : draw());
+    const Reading reading = read_in_turn(kind, seen).back();
+    const auto weigh = [&](const Prediction& foretold, double rest) {
+      double density = rest;
+      for (const Component& c : foretold.components) {
+        density -= rest * c.weight;
+        density += c.weight * (words ? static_cast<double>(c.category[static_cast<std::size_t>(reading.seen.category)])
+                                     : robust_normal(reading.seen.value, c.mean, c.sigma));
+      }
+      return density;
+    };
+    const double drawn = std::exp(log_likelihood(prediction, Neighbours{}, reading, noise));
+    EXPECT_NEAR(weigh(predict_again(prediction, reading, noise), 0.0), drawn, 1.0e-3 * drawn + 1.0e-6) << trial;
+    if (words) continue;
+    const double beyond = std::exp(log_likelihood_beyond_drawing(prediction, reading, noise));
+    const double broad = broad_density(reading, noise);
+    EXPECT_NEAR(weigh(predict_beyond_again(prediction, reading, noise), broad), beyond, 1.0e-3 * beyond) << trial;
+  }
+}
+
+TEST(ReadAgain, ASecondLookAtWhatStaysForetellsTheFirst) {
+  const Reading twice = read_in_turn(Kind::kLook, words_seen({1, 0})).back();  // the second is not looked at
+  const Prediction border = predict_again(test::words(0.5, 0.5), twice, kNoise);
+  EXPECT_GT(evidence::chance_of(border, 1), 0.94);
+  const Reading away = read_in_turn(Kind::kLive, {{true, 0.0, -1}, {}}).back();
+  Prediction either{{{0.5, true, 0.0, 0.0, {}}, {0.5, false, 20.0, 1.0, {}}}, true};
+  const Prediction still = predict_again(either, away, kNoise);
+  double over_range = 0.0;
+  for (const Component& c : still.components) over_range += c.over_range ? c.weight : 0.0;
+  EXPECT_GT(over_range, 0.95);
 }
 
 // Two ranges of one length, read again and again: a severity is one, and so are the tolerances beside it.

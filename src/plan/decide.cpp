@@ -46,6 +46,7 @@ Decision Planner::decide(const Situation& here, const DecideOptions& options) {
       decision.action = lookahead.best();
     }
     list_candidates(lookahead, options, decision);
+    if (std::isfinite(options.first_minutes)) fit_in(here, options, decision);
   }
   decision.work += lookahead.work();
   describe_action(here, decision);
@@ -95,10 +96,26 @@ void Planner::list_candidates(const Lookahead& lookahead, const DecideOptions& o
   for (const LookaheadStep& way : lookahead.steps()) {
     const Action action{way.step.kind, way.step.index};
     if (action == decision.action || !std::isfinite(way.expected_minutes)) continue;
-    if (decision.candidates.size() >= options.shown_candidates) break;
+    const bool all = std::isfinite(options.first_minutes);
+    if (decision.candidates.size() >= options.shown_candidates && !all) break;
     const double low = std::min(way.expected_minutes, std::max(way.lower_bound, decision.lower_bound));
     decision.candidates.push_back({action, way.expected_minutes, low});
   }
+}
+
+void Planner::fit_in(const Situation& here, const DecideOptions& options, Decision& decision) const {
+  const auto fits = [&](const Candidate& c) { return minutes_of(*problem_, here, c.action) <= options.first_minutes; };
+  if (!fits(decision.candidates.front())) {
+    const auto test = std::find_if(decision.candidates.begin(), decision.candidates.end(),
+                                   [&](const Candidate& c) { return c.action.kind == ActionKind::kTest && fits(c); });
+    if (test != decision.candidates.end()) {
+      std::rotate(decision.candidates.begin(), test, test + 1);
+      decision.action = decision.candidates.front().action;
+      decision.expected_minutes = decision.candidates.front().expected_minutes;
+      decision.exact = false;
+    }
+  }
+  if (decision.candidates.size() > options.shown_candidates) decision.candidates.resize(options.shown_candidates);
 }
 
 void Planner::describe_action(const Situation& here, Decision& decision) const {

@@ -69,7 +69,9 @@ struct DecideOptions {
   // States the exact search may visit within the budget; 0: the best plan is proved only by bounds that meet.
   std::size_t exact_states = 20'000;
   std::size_t shown_candidates = 8;  // at most so many in Decision::candidates
-  base::CancelToken cancel;          // when set: the best found so far
+  // Minutes that are left: where the best way to start takes longer, the best test that does not is the action.
+  double first_minutes = std::numeric_limits<double>::infinity();
+  base::CancelToken cancel;  // when set: the best found so far
 };
 
 [[nodiscard]] Decision decide(const Problem& problem, const DecideOptions& options = {});

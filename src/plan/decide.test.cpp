@@ -35,6 +35,22 @@ TEST(Decide, ShowsWhatOtherStartsWouldCost) {
   EXPECT_NEAR(decision.candidates[2].expected_minutes, 16.0, 1e-12);
 }
 
+TEST(Decide, WithFewMinutesLeftOnlyATestThatFitsIn) {
+  DecideOptions options;
+  options.first_minutes = 5.0;
+  const Decision hurried = decide(hand::greedy_trap(), options);
+  EXPECT_EQ(hurried.action, (Action{ActionKind::kTest, 0}));  // the best one begins with a setup of six minutes
+  EXPECT_NEAR(hurried.expected_minutes, 16.0, 1e-12);
+  EXPECT_NEAR(hurried.lower_bound, 12.0, 1e-9);
+  EXPECT_FALSE(hurried.exact);
+  EXPECT_EQ(hurried.candidates.front().action, hurried.action);
+  options.first_minutes = 0.01;  // nothing does: the best there is
+  EXPECT_EQ(decide(hand::greedy_trap(), options).action, decide(hand::greedy_trap()).action);
+  options.first_minutes = 20.0;
+  options.shown_candidates = 2;
+  EXPECT_EQ(decide(hand::greedy_trap(), options).candidates.size(), 2U);
+}
+
 TEST(Decide, ARepairBringsItsProof) {
   Problem problem = hand::with_faults(Goal::kRepair, {0.95, 0.05});
   problem.setups = {{"cab up", 6.0, 4.0, {}, {}}, {"key on", 0.5, 0.5, {}, {}}};

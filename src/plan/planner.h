@@ -21,6 +21,7 @@ class Planner {
   bool try_exact(const Situation& here, const Start& start, const Lookahead& lookahead, const DecideOptions& options,
                  Decision& decision);
   void describe_action(const Situation& here, Decision& decision) const;
+  void fit_in(const Situation& here, const DecideOptions& options, Decision& decision) const;
   void list_candidates(const Lookahead& lookahead, const DecideOptions& options, Decision& decision) const;
 
   const Problem* problem_;

@@ -205,6 +205,8 @@ TEST_F(Candidates, ASecondLookTellsWhatComesAndGoesAndNothingElse) {
   table.at(0, 0).components = {component(1.0, 5.0)};
   table.at(1, 0).components = {component(1.0, 5.6)};
   table.at(2, 0).components = {component(0.5, 5.1), component(0.5, 0.0)};
+  table.at(2, 0).components[0].moment = 1;
+  table.at(2, 0).components[1].moment = 2;
   table.at(3, 0).components = {component(1.0, 5.0)};
   infer::Noise noise;
   noise.mis_probe = 0.0;
@@ -212,7 +214,9 @@ TEST_F(Candidates, ASecondLookTellsWhatComesAndGoesAndNothingElse) {
   Candidate again = once;
   again.before = evidence::Seen{false, 5.3, -1};
   const auto bits = [&](const Candidate& c, const std::vector<candidates::SuspectRows>& suspects) {
-    return candidates::make_test(e_.loom, c, 0, table, 0, suspects, 3, noise).bits;
+    infer::Reading reading{c.what.kind, {}, {}};
+    if (c.before) reading.before = {{*c.before, {}}};
+    return candidates::make_test(e_.loom, c, 0, table, 0, suspects, 3, noise, reading).bits;
   };
   const std::vector<candidates::SuspectRows> steady{suspect(0, 0, 0.5), suspect(1, 1, 0.5)};
   EXPECT_GT(bits(once, steady), 0.05);

@@ -82,7 +82,7 @@ TEST_F(AfterRepair, TheSameLookIsOfferedAgainWhileSomethingComesAndGoes) {
 TEST_F(AfterRepair, WithNothingLooseNothingIsReadTwice) {
   session_.job.entries.clear();
   replay(session_);
-  enter("saw", "volts L1:1 chassis", "19");
+  enter("saw", "volts L1:1 chassis", "0");
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");

@@ -2,6 +2,8 @@
 
 export interface Numbers {
   percent(share: number): string;
+  /** One decimal at most. */
+  figure(n: number): string;
   minutes(minutes: number): string;
   whole(count: number): string;
   money(sum: number): string;
@@ -29,6 +31,7 @@ export function makeNumbers(language: string): Numbers {
       return `${m < 9.95 ? one.format(m) : whole.format(m)} min`;
     },
     whole: (n) => whole.format(n),
+    figure: (n) => one.format(n),
     money: (n) => money.format(n),
     day: (iso) => when(iso, day),
     time: (iso) => when(iso, time),

@@ -296,6 +296,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'why.title': 'Warum diese',
   'why.expected': 'Von hier bis zur nachgewiesenen Reparatur so etwa {time}. {n} Prüfungen gewogen.',
   'why.exact': 'Kein Plan aus den gewogenen Prüfungen ist kürzer.',
+  'why.gap-times': 'Höchstens das {times}-Fache des bestmöglichen Plans.',
   'why.gap': 'Höchstens {share} über dem bestmöglichen Plan.',
   'why.others': 'Die nächsten, bis zur nachgewiesenen Reparatur',
   'why-not.label': 'Warum nicht eine andere?',

@@ -302,6 +302,7 @@ export const en = {
   'why.title': 'Why this one',
   'why.expected': 'From here to a proven repair about {time} this way. {n} tests weighed.',
   'why.exact': 'No plan of the tests weighed is shorter.',
+  'why.gap-times': 'At most {times} times the best possible plan.',
   'why.gap': 'At most {share} above the best possible plan.',
   'why.others': 'Next in line, to a proven repair',
   'why-not.label': 'Why not another test?',

@@ -324,8 +324,12 @@ function CardMore({ next, test }: { next: Next; test: Test }): JSX.Element {
   );
 }
 
+function gapText(gap: number): string {
+  return gap <= 1 ? t('why.gap', { share: numbers.value.percent(gap) }) : t('why.gap-times', { times: numbers.value.figure(1 + gap) });
+}
+
 function Why({ next }: { next: Next }): JSX.Element {
-  const gap = next.exact ? t('why.exact') : next.gap !== null && next.gap !== undefined ? t('why.gap', { share: numbers.value.percent(next.gap) }) : '';
+  const gap = next.exact ? t('why.exact') : next.gap !== null && next.gap !== undefined ? gapText(next.gap) : '';
   return (
     <Section title={t('why.title')}>
       <p>{t('why.expected', { time: numbers.value.minutes(next.expected_minutes ?? 0), n: next.tests_considered ?? 0 })} {gap}</p>
