@@ -19,7 +19,7 @@ struct Component {
   double sigma = 0.0;
   std::array<float, 3> category{};  // used by category kinds only
   std::uint32_t states = 0;         // a print of how relays, modules and fuses stand: equal prints, equal circuit
-  std::uint8_t moment = 0;   // of what comes and goes, which of its moments: drawn anew for each reading
+  std::uint8_t moment = 0;          // of what comes and goes, which of its moments: drawn anew for each reading
 };
 
 struct Prediction {
