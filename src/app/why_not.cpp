@@ -48,7 +48,7 @@ base::Result<WhyNot> why_not(Context& context, Session& session, const std::stri
                           [&](const Evidence& e) { return same_test(e.observation.what, *asked); });
   const std::vector<std::string>& skipped = session.job.skipped;
   why.skipped = std::find(skipped.begin(), skipped.end(), why.what) != skipped.end();
-  const Outlook outlook = look_ahead(context, session);
+  const Outlook outlook = look_ahead(context, session, std::numeric_limits<double>::infinity(), Mended::kWeighed);
   const auto rate = [](const candidates::Test& test) { return test.bits / std::max(test.rough_minutes, 0.1); };
   const candidates::Test* best = nullptr;
   for (const candidates::Test& test : outlook.rough) {

@@ -70,6 +70,12 @@ for (const locale of ['en-GB', 'de-DE']) test(`at 320 px nothing runs out of the
           const box = one.getBoundingClientRect();
           if (box.width > 0 && (box.right > innerWidth + 0.5 || box.left < -0.5 || one.scrollWidth > one.clientWidth + 1)) wrong.push(`${where}: ${one.textContent.trim().slice(0, 20)} is cut off`);
         }
+        const scrolls = (one) => one !== null && (/auto|scroll/.test(getComputedStyle(one).overflowX) || scrolls(one.parentElement));
+        for (const one of document.querySelectorAll('#main *')) {
+          const box = one.getBoundingClientRect();
+          const lies = one.closest('svg, .canvas, .small-drawing, .visually-hidden, .paper') !== null || scrolls(one.parentElement);
+          if (box.width > 0 && box.height > 0 && box.right > innerWidth + 0.5 && !lies) wrong.push(`${where}: ${one.tagName} ${one.textContent.trim().slice(0, 20)} reaches to ${box.right.toFixed(0)} px`);
+        }
         for (const target of document.querySelectorAll('button, a, input, select, summary, label.button')) {
           const box = target.getBoundingClientRect();
           if (box.width === 0 || target.closest('.visually-hidden, .skip') || target.type === 'checkbox' || target.type === 'file') continue;
