@@ -12,7 +12,7 @@ const jobViews = ['', '/drawing', '/suspects', '/other', '/log', '/plan', '/proo
 const views = ['#/', '#/sketch', '#/sketch/two-wire-sensor', '#/sketch/path', '#/import', '#/settings', '#/open/demo%3Agritter', ...jobViews.map((tab) => `#/job/JOB${tab}`)];
 const themes = ['light', 'dark', 'sun'];
 
-let server, browser, page, job;
+let server, browser, page, job, wide;
 const call = (operation, args) =>
   page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
 
@@ -26,6 +26,11 @@ before(async () => {
   await call('saw', { job, what: 'code SPN 520210 FMI 3', shows: 'active' });
   await call('did', { job, what: 'body-raised' });
   await call('saw', { job, what: 'volts J2:5@chassis J2:6@chassis', shows: '4.95' });
+  // Its next test has an outcome with a long name: from so many ohms to so many.
+  wide = (await call('open', { loom: 'shelf:gritter', complaint: 'oil temperature shows nothing' })).result.job;
+  await call('saw', { job: wide, what: 'code SPN 520210 FMI 3', shows: 'active' });
+  await call('saw', { job: wide, what: 'live oil-temperature', shows: '-40' });
+  await call('saw', { job: wide, what: 'volts J2:5@chassis J2:6@chassis', shows: '4.95' });
 });
 after(async () => {
   await browser?.close();
@@ -34,7 +39,7 @@ after(async () => {
 
 async function show(onPage, view, theme) {
   await onPage.evaluate((wanted) => localStorage.setItem('theme', wanted), theme);
-  await onPage.goto(`${server.base}/${view.replace('JOB', encodeURIComponent(job))}`);
+  await onPage.goto(`${server.base}/${view.replace('JOB', encodeURIComponent(job)).replace('WIDE', encodeURIComponent(wide))}`);
   await onPage.reload();
   await onPage.waitForSelector('#main, .drawing-pane');
   await settled(onPage).catch(() => undefined);
@@ -59,8 +64,9 @@ for (const [name, device] of [['phone', phone], ['laptop', laptop]])
 for (const locale of ['en-GB', 'de-DE']) test(`at 320 px nothing runs out of the screen, and whatever is pressed is 44 px: ${locale}`, async () => {
   const one = await openPage(browser, server, { ...phone, viewport: { width: 320, height: 640 } }, { locale });
   const found = [];
-  for (const view of views) {
+  for (const view of [...views, '#/job/WIDE']) {
     await show(one, view, 'light');
+    if (view.endsWith('WIDE')) await one.locator('.outcomes th', { hasText: / to / }).first().waitFor();
     found.push(
       ...(await one.evaluate((where) => {
         const wrong = [];
@@ -70,8 +76,9 @@ for (const locale of ['en-GB', 'de-DE']) test(`at 320 px nothing runs out of the
           const box = one.getBoundingClientRect();
           if (box.width > 0 && (box.right > innerWidth + 0.5 || box.left < -0.5 || one.scrollWidth > one.clientWidth + 1)) wrong.push(`${where}: ${one.textContent.trim().slice(0, 20)} is cut off`);
         }
-        const scrolls = (one) => one !== null && (/auto|scroll/.test(getComputedStyle(one).overflowX) || scrolls(one.parentElement));
-        for (const one of document.querySelectorAll('#main *')) {
+        // What is as tall as the screen scrolls up and down and counts as able to do so sideways as well.
+        const scrolls = (one) => one !== null && ((one.id !== 'main' && /auto|scroll/.test(getComputedStyle(one).overflowX)) || scrolls(one.parentElement));
+        for (const one of document.querySelectorAll('body *')) {
           const box = one.getBoundingClientRect();
           const lies = one.closest('svg, .canvas, .small-drawing, .visually-hidden, .paper') !== null || scrolls(one.parentElement);
           if (box.width > 0 && box.height > 0 && box.right > innerWidth + 0.5 && !lies) wrong.push(`${where}: ${one.tagName} ${one.textContent.trim().slice(0, 20)} reaches to ${box.right.toFixed(0)} px`);
