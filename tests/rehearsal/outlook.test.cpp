@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+// What `next` weighs: the leading suspects as belief has them, on the demo trailer, where many are as likely.
+#include "app/outlook.h"
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <numeric>
+#include <set>
+#include <sstream>
+
+#include "app/advice.h"
+#include "base/fakes.h"
+
+namespace halfsplit::app {
+namespace {
+
+std::string text_of(const std::string& path) {
+  const std::ifstream in(path);
+  std::ostringstream text;
+  text << in.rdbuf();
+  return text.str();
+}
+
+class OutlookOfTrailer : public ::testing::Test {
+ protected:
+  OutlookOfTrailer() {
+    files_.files["it.loom.toml"] = text_of("examples/tipper-trailer/tipper-trailer.loom.toml");
+    session_.engine = context_.cache.engine(context_, "it.loom.toml").value();
+    session_.state = candidates::at_work(session_.drawing());
+    for (const char* lamp : {"L1", "L2", "L5"})
+      add_entry(context_, session_, "saw", std::string("look ") + lamp, "bright", 0.0);
+    for (const char* lamp : {"L3", "L4"})
+      add_entry(context_, session_, "saw", std::string("look ") + lamp, "dark", 0.0);
+    add_entry(context_, session_, "saw", "look L6", "dim", 0.0);
+  }
+  const Belief& belief() { return session_.engine->update(session_.evidence, context_.cancel); }
+
+  base::MemoryFiles files_;
+  base::FixedClock clock_{0};
+  std::shared_ptr<Cache> cache_ = make_cache();
+  Context context_{files_, clock_, *cache_, nullptr, {}};
+  Session session_;
+};
+
+TEST_F(OutlookOfTrailer, ABeliefSpreadThinIsNotTakenForNotOnThisDrawing) {
+  const Outlook outlook = look_ahead(context_, session_);
+  ASSERT_EQ(outlook.suspects.back().name, "not on this drawing");
+  EXPECT_LT(outlook.suspects.back().probability, 1.3 * belief().posterior.not_drawn);
+  double sum = 0.0;
+  for (const candidates::SuspectRows& suspect : outlook.suspects) sum += suspect.probability;
+  EXPECT_NEAR(sum, 1.0, 1.0e-9);
+}
+
+TEST_F(OutlookOfTrailer, TheLessProbableGoByWhatMendsThem) {
+  const Outlook outlook = look_ahead(context_, session_);
+  const std::size_t leading = 18;
+  ASSERT_GT(outlook.suspects.size(), leading + 3);
+  std::set<std::vector<fault::RepairId>> repairs;
+  bool several = false;
+  for (std::size_t s = leading; s + 1 < outlook.suspects.size(); ++s) {
+    EXPECT_TRUE(repairs.insert(outlook.suspects[s].repairs).second) << outlook.suspects[s].name;
+    std::set<std::uint32_t> faults;
+    double shares = 0.0;
+    for (const auto& [row, share] : outlook.suspects[s].rows) {
+      faults.insert(belief().rows[row].first.value);
+      shares += share;
+    }
+    EXPECT_NEAR(shares, 1.0, 1.0e-9);
+    several = several || faults.size() > 1;
+  }
+  EXPECT_TRUE(several);
+}
+
+}  // namespace
+}  // namespace halfsplit::app
