@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <fstream>
+#include <map>
 #include <numeric>
 #include <set>
 #include <sstream>
@@ -57,6 +58,10 @@ TEST_F(OutlookOfTrailer, TheLessProbableGoByWhatMendsThem) {
   const std::size_t leading = 18;
   ASSERT_GT(outlook.suspects.size(), leading + 3);
   std::set<std::vector<fault::RepairId>> repairs;
+  std::map<std::uint32_t, double> alone;  // by fault
+  for (const infer::Suspect& suspect : belief().posterior.suspects)
+    if (suspect.faults.second.is_none()) alone[suspect.faults.first.value] = suspect.probability;
+  const double scale = outlook.suspects[0].probability / belief().posterior.suspects[belief().ranked[0]].probability;
   bool several = false;
   for (std::size_t s = leading; s + 1 < outlook.suspects.size(); ++s) {
     EXPECT_TRUE(repairs.insert(outlook.suspects[s].repairs).second) << outlook.suspects[s].name;
@@ -67,6 +72,9 @@ TEST_F(OutlookOfTrailer, TheLessProbableGoByWhatMendsThem) {
       shares += share;
     }
     EXPECT_NEAR(shares, 1.0, 1.0e-9);
+    double together = 0.0;
+    for (const std::uint32_t fault : faults) together += alone[fault];
+    EXPECT_GT(outlook.suspects[s].probability, 0.99 * scale * together);  // rows left out may be of others still
     several = several || faults.size() > 1;
   }
   EXPECT_TRUE(several);
