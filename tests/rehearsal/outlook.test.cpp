@@ -28,7 +28,8 @@ class OutlookOfTrailer : public ::testing::Test {
   OutlookOfTrailer() {
     files_.files["it.loom.toml"] = text_of("examples/tipper-trailer/tipper-trailer.loom.toml");
     session_.engine = context_.cache.engine(context_, "it.loom.toml").value();
-    session_.state = candidates::at_work(session_.drawing());
+    for (const circuit::SetupId setup : session_.drawing().in_use)
+      add_entry(context_, session_, "did", session_.drawing().setups[setup.index()].name, "", 0.0);
     for (const char* lamp : {"L1", "L2", "L5", "L6"})
       add_entry(context_, session_, "saw", std::string("look ") + lamp, "bright", 0.0);
     for (const char* lamp : {"L3", "L4"})
