@@ -19,7 +19,7 @@ enum class FrameKind : std::uint8_t {
   kError,  // the adapter's own report of an error on the bus; `id` holds its error class bits (linux/can/error.h)
 };
 
-struct Frame {
+struct Frame {  // NOLINT(cppcoreguidelines-pro-type-member-init): 64 bytes for each of millions
   std::int64_t time_us = 0;
   std::uint64_t line = 0;  // from 1: line of a text file, packet of a packet file, frame of a live tap
   std::uint32_t id = 0;    // 11 or 29 bits

@@ -23,12 +23,12 @@
 
 namespace halfsplit::plan {
 
-struct FaultTag;
-struct TestTag;
-struct RepairTag;
-using FaultId = base::Id<FaultTag>;
-using TestId = base::Id<TestTag>;
-using RepairId = base::Id<RepairTag>;
+struct PlannedFaultTag;
+struct PlannedTestTag;
+struct PlannedRepairTag;
+using FaultId = base::Id<PlannedFaultTag>;
+using TestId = base::Id<PlannedTestTag>;
+using RepairId = base::Id<PlannedRepairTag>;
 
 enum class Goal { kRepair, kIsolate };
 

@@ -12,8 +12,8 @@
 
 namespace halfsplit::plan {
 
-struct SetupTag;
-using SetupId = base::Id<SetupTag>;
+struct PlannedSetupTag;
+using SetupId = base::Id<PlannedSetupTag>;
 
 inline constexpr std::size_t kMaxSetups = 256;
 
