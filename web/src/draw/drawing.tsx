@@ -135,25 +135,32 @@ function tracesOf(drawing: Drawing, probes: Probes): VNode {
 
 function probesOf(drawing: Drawing, probes: Probes): VNode {
   const chosen = findPoint(drawing, probes.chosen);
+  const red = findPoint(drawing, probes.red);
+  const black = findPoint(drawing, probes.black);
+  const shift = probes.red === probes.black ? 9 : 0;
+  // Two cavities of one plug: the lower flag hangs, so that neither covers the other's point.
+  const near = red && black && shift === 0 && Math.abs(red.x - black.x) < 24 && Math.abs(red.y - black.y) < 40;
   return (
     <g class="probes">
       {chosen ? <circle class="chosen" cx={chosen.x} cy={chosen.y} r={13} /> : null}
-      {probe(findPoint(drawing, probes.red), 'red', 'R', probes.red === probes.black ? -9 : 0)}
-      {probe(findPoint(drawing, probes.black), 'black', 'B', probes.red === probes.black ? 9 : 0)}
+      {probe(red, 'red', 'R', -shift, Boolean(near && red.y > black.y))}
+      {probe(black, 'black', 'B', shift, Boolean(near && black.y >= red.y))}
     </g>
   );
 }
 
 // A flag with a letter, its tip on the point: told apart by letter and shape, not by colour alone.
-function probe(at: DrawnPoint | undefined, name: 'red' | 'black', letter: string, shift: number): VNode | null {
+function probe(at: DrawnPoint | undefined, name: 'red' | 'black', letter: string, shift: number, hangs: boolean): VNode | null {
   if (!at) return null;
   const x = at.x + shift;
-  const shape = name === 'red' ? `M${x} ${at.y}l-7 -9h-4v-17h22v17h-4z` : `M${x} ${at.y}l-6 -9a10 10 0 1 1 12 0z`;
+  const standing = name === 'red' ? `M${x} ${at.y}l-7 -9h-4v-17h22v17h-4z` : `M${x} ${at.y}l-6 -9a10 10 0 1 1 12 0z`;
+  const hanging = name === 'red' ? `M${x} ${at.y}l-7 9h-4v17h22v-17h-4z` : `M${x} ${at.y}l-6 9a10 10 0 1 0 12 0z`;
+  const shape = hangs ? hanging : standing;
   return (
     <g class={`probe ${name}`}>
       <circle class="tip" cx={x} cy={at.y} r={3.2} />
       <path d={shape} />
-      <text x={x} y={at.y - 13} font-size={12} text-anchor="middle">
+      <text x={x} y={at.y + (hangs ? 22 : -13)} font-size={12} text-anchor="middle">
         {letter}
       </text>
     </g>

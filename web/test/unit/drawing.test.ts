@@ -61,6 +61,19 @@ test('the two probes are lit and told apart by letter', () => {
   assert.deepEqual(findPoint(drawing, 'J2:1'), { point: 'J2:1', x: 2560, y: 20 });
 });
 
+test('of two probes in neighbouring cavities the lower one hangs, so that neither covers the other', () => {
+  const below = thing({ name: 'J3', x: 1000, points: [{ point: 'J3:1', x: 1000, y: 20 }, { point: 'J3:2', x: 1000, y: 42 }] });
+  const both = { ...drawing, boxes: [...drawing.boxes, below] };
+  const letters = (red: string, black: string) => {
+    const texts = ofType(ofClass(drawingOf({ drawing: both, words: true, probes: { red, black } }), 'probe'), 'text');
+    return texts.map((one, i) => Number(one.props.y) > (findPoint(both, i === 0 ? red : black)?.y ?? 0));
+  };
+  assert.deepEqual(letters('J3:1', 'J3:2'), [false, true]);
+  assert.deepEqual(letters('J3:2', 'J3:1'), [true, false]);
+  assert.deepEqual(letters('J1:1@body', 'J3:2'), [false, false], 'far apart both stand');
+  assert.deepEqual(letters('J3:1', 'J3:1'), [false, false], 'on one point they stand side by side');
+});
+
 test('only what is looked at is drawn', () => {
   const left = drawingOf({ ...all, window: { x: 0, y: 0, width: 400, height: 200 } });
   assert.equal(ofClass(left, 'thing').length, 1);
