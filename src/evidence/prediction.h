@@ -20,6 +20,7 @@ struct Component {
   std::array<float, 3> category{};  // used by category kinds only
   std::uint32_t states = 0;         // a print of how relays, modules and fuses stand: equal prints, equal circuit
   std::uint8_t moment = 0;          // of what comes and goes, which of its moments: drawn anew for each reading
+  double anew = 0.0;  // of sigma, what each reading draws anew: the meter's share, and what the modules' talking does
 };
 
 struct Prediction {

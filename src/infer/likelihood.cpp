@@ -218,7 +218,7 @@ double log_likelihood_beyond_drawing(const Prediction& healthy, const Reading& r
     all.push_back(alone({then, noise, its, given.is_number}));
   }
   all.push_back(alone(given));
-  return std::log(std::max(kLeastDensity, density_beyond_again(all, reading, noise)));
+  return std::log(std::max(kLeastDensity, density_beyond_again(all, healthy, reading, noise)));
 }
 
 }  // namespace halfsplit::infer

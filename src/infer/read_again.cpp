@@ -30,13 +30,19 @@ constexpr std::uint32_t kSeenBefore = 0x9E3779B9U;  // its prints are told from 
 // Each time a thing of its own.
 bool is_chancy(Kind kind) { return evidence::provokes(kind) || kind == Kind::kQuiet; }
 
-// Of a number, where the same was shown before: by the instrument alone, so that a repeat says the same of all.
-double repeat_sigma(const Reading& reading, const Seen& before) {
-  return std::numbers::sqrt2 * smallest_sigma({reading.kind, before, reading.scale});
+// Of a number, where the same was shown before: by what each reading draws anew, which is about the same whatever the
+// hypothesis, so that a repeat says the same of all.
+double repeat_sigma(const Reading& reading, const Seen& before, double anew) {
+  return std::numbers::sqrt2 * std::max(anew, smallest_sigma({reading.kind, before, reading.scale}));
 }
-double repeated(const Reading& reading, const Seen& before, const Seen& now) {
+double repeated(const Reading& reading, const Seen& before, const Seen& now, double anew) {
   if (now.over_range || before.over_range) return now.over_range == before.over_range ? 1.0 : 0.0;
-  return robust_normal(now.value, before.value, repeat_sigma(reading, before));
+  return robust_normal(now.value, before.value, repeat_sigma(reading, before, anew));
+}
+double widest_anew(const Prediction& prediction) {
+  double widest = 0.0;
+  for (const Component& c : prediction.components) widest = std::max(widest, c.anew);
+  return widest;
 }
 
 double density_of(const Spread& s, double x) {
@@ -107,7 +113,7 @@ class Again {
     if (is_chancy(reading_.kind)) return fresh;
     if (!numbers_) return (1.0 - kSameWord) * fresh + (now.category == then.category ? kSameWord : 0.0);
     if (c.over_range || !std::isfinite(c.mean) || !std::isfinite(c.sigma)) return fresh;
-    return repeated(reading_, then, now);
+    return repeated(reading_, then, now, c.anew);
   }
 
   // The k-th earlier reading came from this moment.
@@ -157,7 +163,7 @@ class Again {
       const Seen& seen = reading_.before[k].seen;
       c.over_range = seen.over_range;
       c.mean = seen.value;
-      c.sigma = repeat_sigma(reading_, seen);
+      c.sigma = repeat_sigma(reading_, seen, c.anew);
     } else {
       for (std::size_t w = 0; w < words.size(); ++w)
         c.category[w] = static_cast<float>((1.0 - kSameWord) * words[w] / then +
@@ -195,19 +201,19 @@ class Again {
 };
 
 // Beyond the drawing: a reading after the first, where what is there stays as it is.
-double stays(const Reading& reading, const Seen& seen, double alone) {
+double stays(const Reading& reading, const Seen& seen, double alone, double anew) {
   const Seen& first = reading.before.front().seen;
-  if (evidence::is_numeric(reading.kind)) return repeated(reading, first, seen);
+  if (evidence::is_numeric(reading.kind)) return repeated(reading, first, seen, anew);
   return (seen.category == first.category ? kSameWord : 0.0) + (1.0 - kSameWord) * alone;
 }
 
 // How probable it is by now that it stays: from the readings before this one.
-double steadiness(std::span<const double> alone, const Reading& reading, const Noise& noise) {
+double steadiness(std::span<const double> alone, const Reading& reading, const Noise& noise, double anew_sigma) {
   const double wrong = wrong_share(reading.kind, noise);
   double steady = kSteadyBeyond;
   for (std::size_t k = 1; k < reading.before.size(); ++k) {
     const double as_before =
-        steady * (wrong * alone[k] + (1.0 - wrong) * stays(reading, reading.before[k].seen, alone[k]));
+        steady * (wrong * alone[k] + (1.0 - wrong) * stays(reading, reading.before[k].seen, alone[k], anew_sigma));
     const double anew = (1.0 - steady) * alone[k];
     if (as_before + anew > 0.0) steady = as_before / (as_before + anew);
   }
@@ -236,7 +242,7 @@ double density_again(const Prediction& prediction, std::span<const Spread> sprea
     for (const Before& before : reading.before)
       alone.push_back(broad_density({reading.kind, before.seen, reading.scale}, noise));
     alone.push_back(levels.broad);
-    return density_beyond_again(alone, reading, noise);
+    return density_beyond_again(alone, prediction, reading, noise);
   }
   const double density =
       std::min(Again(prediction, spreads, reading, noise, levels).run(), std::max(levels.broad, levels.sharpest));
@@ -265,7 +271,7 @@ Prediction predict_beyond_again(const Prediction& healthy, const Reading& readin
     for (const Before& before : reading.before)
       alone.push_back(
           std::exp(log_likelihood_beyond_drawing(healthy, {reading.kind, before.seen, reading.scale}, noise)));
-    steady = steadiness(alone, reading, noise);
+    steady = steadiness(alone, reading, noise, widest_anew(healthy));
   }
   for (Component& c : again.components) c.weight *= (1.0 - steady) * share;
   if (steady == 0.0) return again;
@@ -283,18 +289,21 @@ Prediction predict_beyond_again(const Prediction& healthy, const Reading& readin
     c.over_range = true;
   } else {
     c.mean = first.value;
-    c.sigma = repeat_sigma(reading, first);
+    c.anew = widest_anew(healthy);
+    c.sigma = repeat_sigma(reading, first, c.anew);
   }
   again.components.push_back(c);
   return again;
 }
 
-double density_beyond_again(std::span<const double> alone, const Reading& reading, const Noise& noise) {
+double density_beyond_again(std::span<const double> alone, const Prediction& healthy, const Reading& reading,
+                            const Noise& noise) {
   if (is_chancy(reading.kind)) return alone.back();
   const double wrong = wrong_share(reading.kind, noise);
-  const double steady = steadiness(alone, reading, noise);
+  const double steady = steadiness(alone, reading, noise, widest_anew(healthy));
   const double now = alone.back();
-  return steady * (wrong * now + (1.0 - wrong) * stays(reading, reading.seen, now)) + (1.0 - steady) * now;
+  return steady * (wrong * now + (1.0 - wrong) * stays(reading, reading.seen, now, widest_anew(healthy))) +
+         (1.0 - steady) * now;
 }
 
 }  // namespace halfsplit::infer

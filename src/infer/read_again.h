@@ -5,7 +5,8 @@
 // whose prediction happens to lie nearest. What comes and goes is drawn anew in each of its moments
 // (Component::moment); so is a slip of the probe, and what a wiggle, heat or cold brings about.
 //
-// A repeat is taken to differ by the instrument alone, whatever the hypothesis. The shares in the .cpp are ours.
+// A repeat is taken to differ by what each reading draws anew (Component::anew; at least the instrument's own). The
+// shares in the .cpp are ours.
 #pragma once
 
 #include <span>
@@ -38,6 +39,7 @@ struct Spread {
                                                         const Noise& noise);
 
 // Density or mass beyond the drawing. `alone`: the density of each reading by itself, oldest first, the newest last.
-[[nodiscard]] double density_beyond_again(std::span<const double> alone, const Reading& reading, const Noise& noise);
+[[nodiscard]] double density_beyond_again(std::span<const double> alone, const evidence::Prediction& healthy,
+                                          const Reading& reading, const Noise& noise);
 
 }  // namespace halfsplit::infer

@@ -109,6 +109,15 @@ TEST(ReadAgain, AValueThatMovedByMoreThanAReadingRepeatsToIsASlipForAllThatStay)
   EXPECT_GT(log_of(wide, stays), log_of(wide, moves) + 3.0);  // by itself 12.3 is as good as 12
 }
 
+// A meter on a lively bus: the figure moves by more than the instrument would.
+TEST(ReadAgain, WhatEachReadingDrawsAnewIsNoContradiction) {
+  Prediction lively = test::number(2.4, 0.1);
+  lively.components[0].anew = 0.06;
+  const std::vector<Reading> moves = read_in_turn(Kind::kVolts, numbers({2.45, 2.37, 2.42}));
+  EXPECT_GT(log_of(lively, moves), log_of(test::number(2.4, 0.1), moves) + 3.0);
+  EXPECT_LT(odds(two_ways(2.45, 2.37, 0.1, true), lively, moves), 0.5);
+}
+
 TEST(ReadAgain, WhatComesAndGoesIsDrawnAnewInEachMoment) {
   const Prediction loose = two_ways(24.0, 0.0, 0.3, true);
   const Prediction steady = test::number(24.0, 0.3);

@@ -40,10 +40,12 @@ Prediction unsettled() {
   return prediction;
 }
 
-Prediction numeric(double mean, double sigma) {
+// `anew`: the part of sigma that each reading draws anew.
+Prediction numeric(double mean, double sigma, double anew) {
   Component component;
   component.mean = mean;
-  component.sigma = sigma;
+  component.sigma = std::hypot(sigma, anew);
+  component.anew = anew;
   return {{component}, true};
 }
 
@@ -75,14 +77,15 @@ Prediction ohms(const meters::MeterProfile& meter, const Predicted& p) {
   const double ohm = p.measured.over_range ? p.measured.ohm_over_range : p.measured.value;
   const double top = meter.ohms.back().up_to;
   if (p.measured.over_range && !(ohm < 2.0 * top)) return over_range();
-  const double sigma =
-      std::hypot(std::hypot(p.sigma, meters::meter_sigma(meter, Instrument::kOhms, ohm)), meter.lead_spread_ohm / 3.0);
+  const double anew = std::hypot(meters::meter_sigma(meter, Instrument::kOhms, ohm), meter.lead_spread_ohm / 3.0);
+  const double sigma = std::hypot(p.sigma, anew);
   const Below within = ohm > 0.5 * top ? cut_off_above(std::log(top / ohm) * ohm / sigma) : Below{};
-  if (within.share > 1.0 - kLeastShare) return numeric(ohm, sigma);
+  if (within.share > 1.0 - kLeastShare) return numeric(ohm, p.sigma, anew);
   if (within.share < kLeastShare) return over_range();
-  Prediction both = numeric(ohm * std::exp(within.mean * sigma / ohm), 0.0);
+  Prediction both = numeric(ohm * std::exp(within.mean * sigma / ohm), 0.0, 0.0);
   Component& read = both.components.front();
   read.sigma = read.mean * within.sigma * sigma / ohm;
+  read.anew = std::min(read.sigma, anew);
   read.weight = within.share;
   both.components.push_back(over_range().components.front());
   both.components.back().weight = 1.0 - within.share;
@@ -98,7 +101,7 @@ Prediction volts_while_talking(const Scene& scene, CircuitView& view, Kind kind,
   const double value = p.measured.value + by;
   const double meter = meters::meter_sigma(scene.meter, probe.instrument, value);
   const double spread = (kind == Kind::kVolts ? kShiftSpread : kDriverSpread) * std::abs(by);
-  return numeric(value, std::hypot(p.sigma, meter, spread));
+  return numeric(value, p.sigma, std::hypot(meter, spread));
 }
 
 Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::Observable& observable) {
@@ -112,7 +115,7 @@ Prediction observe_meter(const Scene& scene, CircuitView& view, const evidence::
     case Kind::kLowest:
       return volts_while_talking(scene, view, observable.kind, probe, p);
     case Kind::kClamp:
-      return numeric(p.measured.value, std::hypot(p.sigma, meter));
+      return numeric(p.measured.value, p.sigma, meter);
     case Kind::kOhms:
       return ohms(scene.meter, p);
     case Kind::kContinuity: {
@@ -187,7 +190,7 @@ Prediction observe_live(const Scene& scene, CircuitView& view, const evidence::O
   const double slope =
       std::abs(live_value(scene, live, p.measured.value + step) - live_value(scene, live, p.measured.value - step)) /
       2.0;
-  return numeric(value, std::hypot(slope, live.percent / 100.0 * (live.high - live.low) / 3.0));
+  return numeric(value, slope, live.percent / 100.0 * (live.high - live.low) / 3.0);
 }
 
 // ---- what eyes and ears tell
