@@ -173,7 +173,7 @@ function short(value: number): string {
   if (size < 0.0005) return '0';
   if (size >= 1e6) return `${Number((value / 1e6).toPrecision(3))} M`;
   if (size >= 1e3) return `${Number((value / 1e3).toPrecision(3))} k`;
-  return String(Number(value.toPrecision(3)));
+  return String(Number(value.toPrecision(size < 1 ? 2 : 3)));
 }
 
 export function ProofTable({ proof }: { proof: Proof }): JSX.Element {
