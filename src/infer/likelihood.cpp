@@ -58,15 +58,10 @@ Runs runs_of(const Prediction& prediction, const Neighbours& neighbours, std::si
   return {below ? *below : -above.value_or(0.0), above ? *above : -below.value_or(0.0)};
 }
 
-double number_density(const Prediction& prediction, const Neighbours& neighbours, std::size_t i, const Given& given) {
-  const Component& component = prediction.components[i];
-  const double sigma = std::max(component.sigma, given.levels.sigma);
-  const double x = given.reading.seen.value;
-  const double mean = component.mean;
-  const auto [down, up] = runs_of(prediction, neighbours, i);
-  if (down == 0.0 && up == 0.0) return robust_normal(x, mean, sigma);
-  return 0.5 * robust_normal_between(x, mean, mean + down, sigma) +
-         0.5 * robust_normal_between(x, mean, mean + up, sigma);
+Spread spread_of(const Prediction& prediction, const Neighbours& neighbours, std::size_t i, const Levels& levels) {
+  const Component& c = prediction.components[i];
+  const Runs runs = c.over_range ? Runs{0.0, 0.0} : runs_of(prediction, neighbours, i);
+  return {c.mean, std::max(c.sigma, levels.sigma), runs.down, runs.up};
 }
 
 double component_density(const Prediction& prediction, const Neighbours& neighbours, std::size_t i,
@@ -77,7 +72,7 @@ double component_density(const Prediction& prediction, const Neighbours& neighbo
     return std::clamp(static_cast<double>(component.category[static_cast<std::size_t>(what.category)]), 0.0, 1.0);
   if (component.over_range) return what.over_range ? 1.0 : 0.0;
   if (!std::isfinite(component.mean) || !std::isfinite(component.sigma)) return given.levels.broad;
-  return what.over_range ? 0.0 : number_density(prediction, neighbours, i, given);
+  return what.over_range ? 0.0 : density_of(spread_of(prediction, neighbours, i, given.levels), what.value);
 }
 
 // Never above the larger of broad and sharpest, whatever rounding does: peak_density relies on it.
@@ -103,11 +98,8 @@ double density_of(const Prediction& prediction, const Neighbours& neighbours, co
 // For a reading with others of the same test before it.
 std::vector<Spread> spreads_of(const Prediction& prediction, const Neighbours& neighbours, const Levels& levels) {
   std::vector<Spread> spreads;
-  for (std::size_t i = 0; i < prediction.components.size(); ++i) {
-    const Component& c = prediction.components[i];
-    const Runs runs = c.over_range ? Runs{0.0, 0.0} : runs_of(prediction, neighbours, i);
-    spreads.push_back({c.mean, std::max(c.sigma, levels.sigma), runs.down, runs.up});
-  }
+  for (std::size_t i = 0; i < prediction.components.size(); ++i)
+    spreads.push_back(spread_of(prediction, neighbours, i, levels));
   return spreads;
 }
 

@@ -45,12 +45,6 @@ double widest_anew(const Prediction& prediction) {
   return widest;
 }
 
-double density_of(const Spread& s, double x) {
-  if (s.down == 0.0 && s.up == 0.0) return robust_normal(x, s.mean, s.sigma);
-  return 0.5 * robust_normal_between(x, s.mean, s.mean + s.down, s.sigma) +
-         0.5 * robust_normal_between(x, s.mean, s.mean + s.up, s.sigma);
-}
-
 class Again {
  public:
   Again(const Prediction& prediction, std::span<const Spread> spreads, const Reading& reading, const Noise& noise,
@@ -63,26 +57,30 @@ class Again {
       broad_.push_back(broad_density({reading.kind, before.seen, reading.scale}, noise));
   }
 
+  // Those as at first keep their places; behind them what was seen, one for each moment that showed it.
   Prediction predict() const {
-    Prediction again{{}, prediction_.settled};
+    Prediction again = prediction_;
     for (std::size_t i = 0; i < components().size(); ++i) {
       if (!is_first_of_moment(i)) continue;
       const std::uint8_t moment = components()[i].moment;
       const auto [by, surely] = seen_in(moment);
-      for (const Component& c : components()) {
-        if (c.moment != moment) continue;
-        again.components.push_back(c);
-        again.components.back().weight *= 1.0 - surely;
-      }
-      if (surely > 0.0) add_as_before(moment, by, surely, again);
+      if (surely == 0.0) continue;
+      for (std::size_t k = 0; k < components().size(); ++k)
+        if (components()[k].moment == moment) again.components[k].weight *= 1.0 - surely;
+      again.components.push_back(as_before(moment, by, surely));
     }
     return again;
   }
 
+  // What is foretold, at the reading.
   double run() const {
+    const Prediction again = predict();
     double density = no_rest_ * levels_.broad;
-    for (std::size_t i = 0; i < components().size(); ++i)
-      if (is_first_of_moment(i)) density += of_moment(components()[i].moment);
+    for (std::size_t i = 0; i < again.components.size(); ++i) {
+      const Component& c = again.components[i];
+      const Spread spread = i < spreads_.size() ? spreads_[i] : Spread{c.mean, c.sigma};
+      density += c.weight * alone(c, spread, reading_.seen, levels_.broad);
+    }
     return density;
   }
 
@@ -95,25 +93,18 @@ class Again {
   }
 
   // Of one component by itself, without its weight.
-  double alone(std::size_t i, const Seen& seen, double broad) const {
-    const Component& c = components()[i];
+  double alone(const Component& c, const Spread& spread, const Seen& seen, double broad) const {
     if (!numbers_)
       return std::clamp(static_cast<double>(c.category[static_cast<std::size_t>(seen.category)]), 0.0, 1.0);
     if (c.over_range) return seen.over_range ? 1.0 : 0.0;
     if (!std::isfinite(c.mean) || !std::isfinite(c.sigma)) return broad;
-    return seen.over_range ? 0.0 : density_of(spreads_[i], seen.value);
+    return seen.over_range ? 0.0 : density_of(spread, seen.value);
   }
 
-  // The same, where it showed the k-th earlier reading.
-  double after(std::size_t i, std::size_t k) const {
-    const Seen& now = reading_.seen;
-    const Seen& then = reading_.before[k].seen;
+  // With its weight, of the k-th earlier reading.
+  double then(std::size_t i, std::size_t k) const {
     const Component& c = components()[i];
-    const double fresh = alone(i, now, levels_.broad);
-    if (is_chancy(reading_.kind)) return fresh;
-    if (!numbers_) return (1.0 - kSameWord) * fresh + (now.category == then.category ? kSameWord : 0.0);
-    if (c.over_range || !std::isfinite(c.mean) || !std::isfinite(c.sigma)) return fresh;
-    return repeated(reading_, then, now, c.anew);
+    return c.weight * alone(c, spreads_[i], reading_.before[k].seen, broad_[k]);
   }
 
   // The k-th earlier reading came from this moment.
@@ -121,7 +112,7 @@ class Again {
     double its = 0.0;
     double all = 0.0;
     for (std::size_t i = 0; i < components().size(); ++i) {
-      const double part = components()[i].weight * alone(i, reading_.before[k].seen, broad_[k]);
+      const double part = then(i, k);
       all += part;
       if (components()[i].moment == moment) its += part;
     }
@@ -133,15 +124,17 @@ class Again {
   // The reading before that came from a moment most surely, and how surely.
   std::pair<std::size_t, double> seen_in(std::uint8_t moment) const {
     std::pair<std::size_t, double> best{0, 0.0};
+    if (is_chancy(reading_.kind)) return best;
     for (std::size_t k = 0; k < reading_.before.size(); ++k)
       if (const double share = came_from(moment, k); share > best.second) best = {k, share};
     return best;
   }
 
   // A component of this moment that shows it again, of its words or values as it stood.
-  void add_as_before(std::uint8_t moment, std::size_t k, double surely, Prediction& again) const {
+  Component as_before(std::uint8_t moment, std::size_t k, double surely) const {
+    const Seen& seen = reading_.before[k].seen;
     double weight = 0.0;
-    double then = 0.0;
+    double sum = 0.0;
     double most = -1.0;
     Component c;
     std::array<double, 3> words{};
@@ -149,8 +142,8 @@ class Again {
       const Component& one = components()[i];
       if (one.moment != moment) continue;
       weight += one.weight;
-      const double its = one.weight * alone(i, reading_.before[k].seen, broad_[k]);
-      then += its;
+      const double its = then(i, k);
+      sum += its;
       for (std::size_t w = 0; w < words.size(); ++w) words[w] += its * static_cast<double>(one.category[w]);
       if (its > most) {
         most = its;
@@ -160,35 +153,16 @@ class Again {
     c.weight = surely * weight;
     c.states ^= kSeenBefore;
     if (numbers_) {
-      const Seen& seen = reading_.before[k].seen;
       c.over_range = seen.over_range;
       c.mean = seen.value;
       c.sigma = repeat_sigma(reading_, seen, c.anew);
-    } else {
-      for (std::size_t w = 0; w < words.size(); ++w)
-        c.category[w] = static_cast<float>((1.0 - kSameWord) * words[w] / then +
-                                           (static_cast<int>(w) == reading_.before[k].seen.category ? kSameWord : 0.0));
+      return c;
     }
-    again.components.push_back(c);
-  }
-
-  double of_moment(std::uint8_t moment) const {
-    const auto [by, surely] = seen_in(moment);
-    double weight = 0.0;
-    double fresh = 0.0;
-    double then = 0.0;
-    double again = 0.0;
-    for (std::size_t i = 0; i < components().size(); ++i) {
-      const Component& c = components()[i];
-      if (c.moment != moment) continue;
-      weight += c.weight;
-      fresh += c.weight * alone(i, reading_.seen, levels_.broad);
-      if (surely == 0.0) continue;
-      const double its = c.weight * alone(i, reading_.before[by].seen, broad_[by]);
-      then += its;
-      again += its * after(i, by);
+    for (std::size_t w = 0; w < words.size(); ++w) {
+      const double again = static_cast<int>(w) == seen.category ? kSameWord : 0.0;
+      c.category[w] = static_cast<float>((1.0 - kSameWord) * words[w] / sum + again);
     }
-    return then > 0.0 ? surely * weight * again / then + (1.0 - surely) * fresh : fresh;
+    return c;
   }
 
   const Prediction& prediction_;
@@ -221,6 +195,12 @@ double steadiness(std::span<const double> alone, const Reading& reading, const N
 }
 
 }  // namespace
+
+double density_of(const Spread& s, double x) {
+  if (s.down == 0.0 && s.up == 0.0) return robust_normal(x, s.mean, s.sigma);
+  return 0.5 * robust_normal_between(x, s.mean, s.mean + s.down, s.sigma) +
+         0.5 * robust_normal_between(x, s.mean, s.mean + s.up, s.sigma);
+}
 
 const Reading& reading_for(const Row& row, const Reading& reading, Reading& own) {
   const auto is_touched = [&](const Before& before) {

@@ -25,6 +25,8 @@ namespace halfsplit::infer {
 struct Spread {
   double mean = 0.0, sigma = 0.0, down = 0.0, up = 0.0;
 };
+// Averaged over the stretch.
+[[nodiscard]] double density_of(const Spread& spread, double x);
 
 // Density or mass of the reading, given those before it; mis-probes included. One spread per component.
 [[nodiscard]] double density_again(const evidence::Prediction& prediction, std::span<const Spread> spreads,

@@ -9,8 +9,8 @@
 #include "app/advice.h"
 #include "app/proof.h"
 #include "app/rules.h"
-#include "base/fakes.h"
 #include "evidence/observable_text.h"
+#include "tests/rehearsal/job_on.h"
 
 namespace halfsplit::app {
 namespace {
@@ -38,40 +38,29 @@ feed = "BAT:+ -[RD 2.5mm2 1m]-> F1 -[RD 1mm2 2m]-> J1:1 -[RD 1mm2 4m]-> J2:1 -[R
 minus = "BAT:- -[BK 10mm2 1m]-> G1"
 )";
 
-class AfterRepair : public ::testing::Test {
+class AfterRepair : public ::testing::Test, protected test::JobOn {
  protected:
   AfterRepair() {
-    files_.files["it.loom.toml"] = kLoose;
-    session_.engine = context_.cache.engine(context_, "it.loom.toml").value();
-    session_.state = candidates::at_work(session_.drawing());
+    begin("it", kLoose);
     for (int i = 0; i < 3; ++i) {
       enter("saw", "look L1", "dark");
       enter("saw", "look L1", "bright");
     }
   }
-  void enter(const std::string& verb, const std::string& what, const std::string& shows) {
-    add_entry(context_, session_, verb, what, shows, 0.0);
-  }
   void repair_and_look(int looks) {
     enter("did", "repaired remake contact J1:1", "");
-    ASSERT_EQ(session_.repaired.size(), 1U);
+    ASSERT_EQ(session.repaired.size(), 1U);
     for (int i = 0; i < looks; ++i) enter("saw", "look L1", "bright");
   }
-  double fixed() { return session_.engine->update(session_.evidence, context_.cancel).fixed; }
+  double fixed() { return belief().fixed; }
   void skip_all_tests() {
-    for (const candidates::Candidate& c : look_ahead(context_, session_).candidates)
-      session_.job.skipped.push_back(evidence::format_observable(session_.drawing(), session_.loom().netlist, c.what));
+    for (const candidates::Candidate& c : look_ahead(context, session).candidates)
+      session.job.skipped.push_back(evidence::format_observable(session.drawing(), session.loom().netlist, c.what));
   }
-
-  base::MemoryFiles files_;
-  base::FixedClock clock_{0};
-  std::shared_ptr<Cache> cache_ = make_cache();
-  Context context_{files_, clock_, *cache_, nullptr, {}};
-  Session session_;
 };
 
 TEST_F(AfterRepair, TheSameLookIsOfferedAgainWhileSomethingComesAndGoes) {
-  const Outlook outlook = look_ahead(context_, session_);
+  const Outlook outlook = look_ahead(context, session);
   const auto again = std::find_if(outlook.candidates.begin(), outlook.candidates.end(),
                                   [](const candidates::Candidate& c) { return c.before.has_value(); });
   ASSERT_NE(again, outlook.candidates.end());
@@ -80,8 +69,8 @@ TEST_F(AfterRepair, TheSameLookIsOfferedAgainWhileSomethingComesAndGoes) {
 }
 
 TEST_F(AfterRepair, WithNothingLooseNothingIsReadTwice) {
-  session_.job.entries.clear();
-  replay(session_);
+  session.job.entries.clear();
+  replay(session);
   enter("saw", "volts L1:1 chassis", "0");
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
@@ -90,34 +79,34 @@ TEST_F(AfterRepair, WithNothingLooseNothingIsReadTwice) {
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
   enter("saw", "look L1", "dark");
-  for (const candidates::Candidate& c : look_ahead(context_, session_).candidates) EXPECT_FALSE(c.before.has_value());
+  for (const candidates::Candidate& c : look_ahead(context, session).candidates) EXPECT_FALSE(c.before.has_value());
 }
 
 // A weak lamp: whatever is suspected, the sixth reading says no more than the second, before a repair and across it.
 TEST_F(AfterRepair, TheSameReadingOverAndOverChangesNoMind) {
-  session_.job.entries.clear();
-  replay(session_);
-  const auto belief = [&] {
-    const Belief& now = session_.engine->update(session_.evidence, context_.cancel);
+  session.job.entries.clear();
+  replay(session);
+  const auto by_name_now = [&] {
+    const Belief& now = session.engine->update(session.evidence, context.cancel);
     std::map<std::string, double> by_name;
     for (const infer::Suspect& suspect : now.posterior.suspects)
-      by_name[session_.engine->suspect_name(suspect)] += suspect.probability;
+      by_name[session.engine->suspect_name(suspect)] += suspect.probability;
     return by_name;
   };
   const auto expect_same = [&](const std::map<std::string, double>& before) {
-    const std::map<std::string, double> after = belief();
+    const std::map<std::string, double> after = by_name_now();
     double moved = 0.0;
     for (const auto& [name, probability] : before)
       moved += std::abs(probability - (after.contains(name) ? after.at(name) : 0.0));
     EXPECT_LT(0.5 * moved, 0.015);
   };
   for (int i = 0; i < 2; ++i) enter("saw", "volts L1:1 chassis", "19");
-  std::map<std::string, double> before = belief();
+  std::map<std::string, double> before = by_name_now();
   for (int i = 0; i < 5; ++i) enter("saw", "volts L1:1 chassis", "19");
   expect_same(before);
   enter("did", "repaired remake contact J1:1", "");
   for (int i = 0; i < 2; ++i) enter("saw", "volts L1:1 chassis", "19");
-  before = belief();
+  before = by_name_now();
   for (int i = 0; i < 5; ++i) enter("saw", "volts L1:1 chassis", "19");
   expect_same(before);
 }
@@ -125,9 +114,9 @@ TEST_F(AfterRepair, TheSameReadingOverAndOverChangesNoMind) {
 TEST_F(AfterRepair, OneGoodLookDoesNotProveWhatComesAndGoes) {
   repair_and_look(1);
   EXPECT_LT(fixed(), kProvenAbove);
-  EXPECT_FALSE(make_proof(context_, session_).complete);
-  EXPECT_FALSE(proof_is_next(context_, session_));
-  const Outlook outlook = look_ahead(context_, session_, 1e9, Mended::kWeighed);
+  EXPECT_FALSE(make_proof(context, session).complete);
+  EXPECT_FALSE(proof_is_next(context, session));
+  const Outlook outlook = look_ahead(context, session, 1e9, Mended::kWeighed);
   const auto mended = std::find_if(outlook.suspects.begin(), outlook.suspects.end(),
                                    [](const candidates::SuspectRows& s) { return s.mended; });
   ASSERT_NE(mended, outlook.suspects.end());
@@ -139,8 +128,8 @@ TEST_F(AfterRepair, OneGoodLookDoesNotProveWhatComesAndGoes) {
 TEST_F(AfterRepair, ManyGoodLooksDo) {
   repair_and_look(14);
   EXPECT_GT(fixed(), kProvenAbove);
-  EXPECT_TRUE(make_proof(context_, session_).complete);
-  EXPECT_EQ(advise(context_, session_).kind, Advice::Kind::kProve);
+  EXPECT_TRUE(make_proof(context, session).complete);
+  EXPECT_EQ(advise(context, session).kind, Advice::Kind::kProve);
 }
 
 TEST_F(AfterRepair, WithNothingLeftToLookAtItIsLeftAndSaysTheChance) {
@@ -150,10 +139,10 @@ TEST_F(AfterRepair, WithNothingLeftToLookAtItIsLeftAndSaysTheChance) {
   ASSERT_GT(chance, 0.85);
   ASSERT_LT(chance, kProvenAbove);
   skip_all_tests();
-  const Advice advice = advise(context_, session_);
+  const Advice advice = advise(context, session);
   ASSERT_EQ(advice.kind, Advice::Kind::kLeave);
   EXPECT_NEAR(advice.repair_probability, chance, 0.02);
-  EXPECT_NEAR(advice.return_minutes, session_.job.kit.road_minutes + 30.0, 1e-9);
+  EXPECT_NEAR(advice.return_minutes, session.job.kit.road_minutes + 30.0, 1e-9);
   EXPECT_LT(advice.expected_minutes, advice.return_minutes);
 }
 
@@ -167,15 +156,12 @@ TEST_F(AfterRepair, WhatIsSafetyCriticalIsNotLeftOnAChance) {
     std::string text = kLoose;
     if (std::string(hazard) != "none")
       text.insert(text.find("sides = [\"frame\", \"rear\"]"), std::string("hazard = \"") + hazard + "\"\n");
-    files_.files[hazard + std::string(".loom.toml")] = text;
-    session_ = {};
-    session_.engine = context_.cache.engine(context_, hazard + std::string(".loom.toml")).value();
-    session_.state = candidates::at_work(session_.drawing());
+    begin(hazard, text);
     for (const char* shows : {"dark", "bright", "dark", "bright"}) enter("saw", "look L1", shows);
     repair_and_look(1);
     for (int i = 0; i < 20 && fixed() < 0.85; ++i) enter("saw", "look L1", "bright");
     skip_all_tests();
-    const Advice advice = advise(context_, session_);
+    const Advice advice = advise(context, session);
     ASSERT_EQ(advice.kind, Advice::Kind::kLeave);
     for (const char* one : {"brakes", "steering"}) EXPECT_EQ(mentions(advice, one), std::string(hazard) == one) << one;
   }
@@ -185,7 +171,7 @@ TEST_F(AfterRepair, TheRulesMayLeaveAsWell) {
   repair_and_look(7);
   skip_all_tests();
   for (const Chooser& rule : {Chooser(half_split), Chooser(most_bits)})
-    EXPECT_EQ(rule(context_, session_).kind, Advice::Kind::kLeave);
+    EXPECT_EQ(rule(context, session).kind, Advice::Kind::kLeave);
 }
 
 }  // namespace

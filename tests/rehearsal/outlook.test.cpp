@@ -4,48 +4,28 @@
 
 #include <gtest/gtest.h>
 
-#include <fstream>
 #include <map>
-#include <numeric>
 #include <set>
-#include <sstream>
 
-#include "app/advice.h"
-#include "base/fakes.h"
+#include "tests/rehearsal/job_on.h"
+#include "tests/support/example_loom.h"
 
 namespace halfsplit::app {
 namespace {
 
-std::string text_of(const std::string& path) {
-  const std::ifstream in(path);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
-class OutlookOfTrailer : public ::testing::Test {
+class OutlookOfTrailer : public ::testing::Test, protected test::JobOn {
  protected:
   OutlookOfTrailer() {
-    files_.files["it.loom.toml"] = text_of("examples/tipper-trailer/tipper-trailer.loom.toml");
-    session_.engine = context_.cache.engine(context_, "it.loom.toml").value();
-    for (const circuit::SetupId setup : session_.drawing().in_use)
-      add_entry(context_, session_, "did", session_.drawing().setups[setup.index()].name, "", 0.0);
-    for (const char* lamp : {"L1", "L2", "L5", "L6"})
-      add_entry(context_, session_, "saw", std::string("look ") + lamp, "bright", 0.0);
-    for (const char* lamp : {"L3", "L4"})
-      add_entry(context_, session_, "saw", std::string("look ") + lamp, "dark", 0.0);
+    begin("it", test::read_file("./examples/tipper-trailer/tipper-trailer.loom.toml").value());
+    for (const circuit::SetupId setup : session.drawing().in_use)
+      enter("did", session.drawing().setups[setup.index()].name);
+    for (const char* lamp : {"L1", "L2", "L5", "L6"}) enter("saw", std::string("look ") + lamp, "bright");
+    for (const char* lamp : {"L3", "L4"}) enter("saw", std::string("look ") + lamp, "dark");
   }
-  const Belief& belief() { return session_.engine->update(session_.evidence, context_.cancel); }
-
-  base::MemoryFiles files_;
-  base::FixedClock clock_{0};
-  std::shared_ptr<Cache> cache_ = make_cache();
-  Context context_{files_, clock_, *cache_, nullptr, {}};
-  Session session_;
 };
 
 TEST_F(OutlookOfTrailer, ABeliefSpreadThinIsNotTakenForNotOnThisDrawing) {
-  const Outlook outlook = look_ahead(context_, session_);
+  const Outlook outlook = look_ahead(context, session);
   ASSERT_LT(belief().posterior.suspects[belief().ranked[5]].probability, 0.1);
   ASSERT_EQ(outlook.suspects.back().name, "not on this drawing");
   EXPECT_LT(outlook.suspects.back().probability, 2.0 * belief().posterior.not_drawn);
@@ -55,7 +35,7 @@ TEST_F(OutlookOfTrailer, ABeliefSpreadThinIsNotTakenForNotOnThisDrawing) {
 }
 
 TEST_F(OutlookOfTrailer, TheLessProbableGoByWhatMendsThem) {
-  const Outlook outlook = look_ahead(context_, session_);
+  const Outlook outlook = look_ahead(context, session);
   const std::size_t leading = 18;
   ASSERT_GT(outlook.suspects.size(), leading + 3);
   std::set<std::vector<fault::RepairId>> repairs;
