@@ -138,7 +138,8 @@ void tell_worth(const Advice& advice, Reply& reply) {
   reply.result["alternatives"] = alternatives;
   std::string why =
       advice.kind == Advice::Kind::kLeave
-          ? "the second visit by its chance and putting back come to about " + minutes_text(advice.expected_minutes)
+          ? "putting back, and by its chance a second visit and what it takes, come to about " +
+                minutes_text(advice.expected_minutes)
           : "from here to a proven repair takes about " + minutes_text(advice.expected_minutes) + " this way";
   if (!advice.alternatives.empty())
     why += "; next best: \"" + advice.alternatives.front().what + "\", " +

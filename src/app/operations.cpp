@@ -193,7 +193,8 @@ std::vector<Operation> make_operations() {
       {"next",
        "the next test worth its minutes, or the repair when testing on would cost more",
        {{"within", FieldKind::kOption, false,
-         "minutes that are left: no test that takes longer, putting back included"},
+         "minutes that are left: no test that takes longer, putting back included, and no such repair while a test "
+         "fits"},
         {"why-not", FieldKind::kOption, false, "instead: why this test is not the one proposed, refused ones too"},
         kJob},
        "halfsplit next",

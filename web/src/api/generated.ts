@@ -325,7 +325,7 @@ export interface OperationArguments {
   };
   /** the next test worth its minutes, or the repair when testing on would cost more */
   next: {
-    /** minutes that are left: no test that takes longer, putting back included */
+    /** minutes that are left: no test that takes longer, putting back included, and no such repair while a test fits */
     within?: Told;
     /** instead: why this test is not the one proposed, refused ones too */
     'why-not'?: Told;
