@@ -72,7 +72,8 @@ Json jobs_json(const std::vector<PlayedJob>& jobs) {
                     {"first_repair_right", job.score.first_right},
                     {"wrong_parts", job.score.wrong_parts},
                     {"tests", job.score.tests},
-                    {"minutes", job.score.minutes}});
+                    {"minutes", job.score.minutes},
+                    {"minutes_by_rule", job.minutes_by_rule}});
   return list;
 }
 

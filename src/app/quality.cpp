@@ -12,7 +12,8 @@ const std::array<Rule, kRules>& rules() {
   static const std::array<Rule, kRules> all{{{"the program", {}},
                                              {"half-split by position", half_split},
                                              {"codes first, swapping parts", codes_first},
-                                             {"most bits, setups not weighed", most_bits}}};
+                                             {"most bits, setups not weighed", most_bits},
+                                             {"who knows the fault", {}}}};
   return all;
 }
 
@@ -96,13 +97,19 @@ base::Result<base::Done> play_all(Context& context, const std::shared_ptr<Belief
   if (!vehicle) return vehicle.diagnostics();
   const std::size_t playing = alone ? 1 : kRules;
   std::array<Score, kRules> scores;
-  for (std::size_t r = 0; r < playing; ++r)
-    scores[r] = Player(context, engine, *vehicle, rules()[r].strategy).play();  // each on its own, as it came
+  for (std::size_t r = 0; r < playing; ++r) {
+    Chooser strategy = rules()[r].strategy;
+    if (r == kKnowing)
+      strategy = [&](Context& c, Session& session) { return knowing(c, session, vehicle->needs()); };
+    scores[r] = Player(context, engine, *vehicle, std::move(strategy)).play();  // each on its own, as it came
+  }
   if (context.cancel.cancelled()) return base::Done{};
   for (std::size_t r = 0; r < playing; ++r) quality.by_rule[r].add(scores[r]);
   quality.kinds[scores[0].kind].add(scores[0]);
   quality.starts.add(scores[0]);
-  quality.jobs.push_back({seed, scores[0]});
+  PlayedJob job{seed, scores[0], {}};
+  for (std::size_t r = 0; r < playing; ++r) job.minutes_by_rule.push_back(scores[r].minutes);
+  quality.jobs.push_back(std::move(job));
   return base::Done{};
 }
 

@@ -18,11 +18,11 @@ namespace halfsplit::app {
 
 struct Rule {
   std::string_view name;
-  Chooser strategy;
+  Chooser strategy;  // none: the program, and who knows the fault of the vehicle at hand
 };
 // The program first, then those it is measured against.
-inline constexpr std::size_t kRules = 4;
-inline constexpr std::size_t kHalfSplit = 1, kCodesFirst = 2, kMostBits = 3;
+inline constexpr std::size_t kRules = 5;
+inline constexpr std::size_t kHalfSplit = 1, kCodesFirst = 2, kMostBits = 3, kKnowing = 4;
 [[nodiscard]] const std::array<Rule, kRules>& rules();
 
 // What a vehicle that is not mended still costs somebody: what planning takes looking beyond the drawing to cost.
@@ -61,6 +61,7 @@ struct Starts {
 struct PlayedJob {
   std::uint64_t seed = 0;
   Score score;
+  std::vector<double> minutes_by_rule;  // in the order of rules(), of those that played; nothing added
 };
 
 struct Quality {

@@ -217,6 +217,45 @@ Advice half_split(Context& context, Session& session) {
   });
 }
 
+namespace {
+
+// An outlook without tests in which one suspect is left, the one that needs these repairs.
+Outlook needing(Context& context, Session& session, const std::vector<fault::RepairId>& repairs) {
+  const Belief& belief = session.engine->update(session.evidence, context.cancel);
+  Outlook outlook;
+  outlook.roll = roll_of(session.job.kit);
+  candidates::SuspectRows suspect;
+  suspect.name = "what is wrong";
+  suspect.probability = 1.0;
+  suspect.repairs = repairs;
+  outlook.suspects = {suspect};
+  const candidates::GenerateInput input = generate_input(session, outlook.roll, belief);
+  const job::Kit& kit = session.job.kit;
+  outlook.built = candidates::build_problem({input, outlook.candidates, outlook.tests, outlook.suspects,
+                                             kit.money_per_hour, kit.fetch_minutes, return_minutes(kit)});
+  return outlook;
+}
+
+}  // namespace
+
+
+Advice knowing(Context& context, Session& session, const std::vector<fault::RepairId>& needs) {
+  if (proof_is_next(context, session)) return to_prove();
+  const auto done = [&](fault::RepairId id) {
+    return std::find(session.repaired.begin(), session.repaired.end(), id) != session.repaired.end();
+  };
+  std::vector<fault::RepairId> open;
+  std::copy_if(needs.begin(), needs.end(), std::back_inserter(open), [&](fault::RepairId id) { return !done(id); });
+  if (open.empty()) {
+    Advice advice;
+    advice.kind = Advice::Kind::kLeave;
+    advice.repair_probability = 1.0;
+    return advice;
+  }
+  const Outlook outlook = needing(context, session, open);
+  return told(session, outlook, {plan::ActionKind::kRepair, 0});
+}
+
 Advice most_bits(Context& context, Session& session) {
   return test_or_repair(context, session, [](const Outlook& outlook) { return telling_most(outlook); });
 }

@@ -23,6 +23,9 @@ inline constexpr double kLeastTellingBits = 0.05;
 // The test with most bits about the repair. Neither setups nor minutes are weighed.
 [[nodiscard]] Advice most_bits(Context& context, Session& session);
 
+// Knows what is wrong: repairs it, proves it and leaves. What nobody can do without; all above it is the search.
+[[nodiscard]] Advice knowing(Context& context, Session& session, const std::vector<fault::RepairId>& needs);
+
 // Where each suspect of an outlook lies, and each node: hops along the way, from the farthest suspect on.
 struct Positions {
   std::vector<double> suspect;  // by suspect of the outlook; infinite: not on the way

@@ -174,12 +174,11 @@ class Generator {
     if (!in_.roll.meter || red == black) return;
     Configuration configuration = base;
     configuration.made.clear();
-    if (std::abs(in_.healthy_volts(configuration, red, black)) <= in_.live_v)
-      return offer(Kind::kOhms, configuration, red, black);
+    if (!is_live(in_, configuration, red, black)) return offer(Kind::kOhms, configuration, red, black);
     for (std::size_t s = 0; s < in_.loom.setups.size(); ++s) {
       if (in_.loom.setups[s].sets.empty()) continue;
       configuration.made = {circuit::SetupId(s)};
-      if (std::abs(in_.healthy_volts(configuration, red, black)) <= in_.live_v)
+      if (!is_live(in_, configuration, red, black))
         return offer(Kind::kOhms, configuration, red, black);
     }
   }

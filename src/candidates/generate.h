@@ -40,9 +40,15 @@ struct GenerateInput {
   std::vector<evidence::Observable> already;   // taken, in their configurations: not offered again
   std::vector<evidence::Observation> again;    // of these, with the newest reading: worth a second look
   std::vector<evidence::Observable> symptoms;  // what showed the trouble: worth watching again after an act
+  // Without a black point: against the battery's minus.
   std::function<double(const circuit::Configuration&, circuit::PointId, circuit::PointId)> healthy_volts;
-  double live_v = 0.05;  // the meter's: with more than this between the probes ohms are refused
+  double live_v = 0.05;  // the meter's: with more than this at the probes ohms are refused
 };
+
+// Is the supply on at these points: volts between them, or at one of them against the battery's minus? Across a closed
+// switch there are none between them, and all of the battery behind whatever opens.
+[[nodiscard]] bool is_live(const GenerateInput& input, const circuit::Configuration& configuration,
+                           circuit::PointId red, circuit::PointId black);
 
 [[nodiscard]] std::vector<Candidate> generate(const GenerateInput& input);
 

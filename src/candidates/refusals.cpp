@@ -99,11 +99,14 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
       if (h == circuit::Hazard::kAirbag || h == circuit::Hazard::kHighVoltage)
         return "Nothing may be fitted into this circuit.";
     }
-  if (ohms && input.healthy_volts) {
-    const double volts = input.healthy_volts(what.configuration, what.red, what.black);
-    if (std::abs(volts) > input.live_v) return "The circuit is live there: ohms need the supply off.";
-  }
+  if (ohms && input.healthy_volts && is_live(input, what.configuration, what.red, what.black))
+    return "The circuit is live there: ohms need the supply off.";
   return "";
+}
+
+bool is_live(const GenerateInput& input, const circuit::Configuration& configuration, PointId red, PointId black) {
+  const auto volts = [&](PointId a, PointId b) { return std::abs(input.healthy_volts(configuration, a, b)); };
+  return volts(red, black) > input.live_v || volts(red, {}) > input.live_v || volts(black, {}) > input.live_v;
 }
 
 }  // namespace halfsplit::candidates

@@ -55,7 +55,8 @@ class Campaign {
   // case's faults join.
   [[nodiscard]] bool may_rest_otherwise(const Case& which, const circuit::Configuration& configuration);
 
-  // Volts between two points with nothing wrong, in that configuration: are ohms allowed there?
+  // Volts between two points with nothing wrong, in that configuration: are ohms allowed there? Without a black point,
+  // against the battery's minus. 0 where nothing joins them.
   [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
                                      circuit::PointId black);
 

@@ -61,9 +61,25 @@ TEST_F(Candidates, OhmsAreOnlyOfferedWhereTheSupplyIsOff) {
   for (const Candidate& c : candidates::generate(in)) {
     if (c.what.kind != Kind::kOhms) continue;
     ++ohms;
-    EXPECT_LE(std::abs(campaign_.healthy_volts(c.what.configuration, c.what.red, c.what.black)), 0.05);
+    const std::string words = evidence::format_observable(e_.loom, e_.netlist, c.what);
+    EXPECT_LE(std::abs(campaign_.healthy_volts(c.what.configuration, c.what.red, c.what.black)), 0.05) << words;
+    for (const circuit::PointId p : {c.what.red, c.what.black})
+      EXPECT_LE(std::abs(campaign_.healthy_volts(c.what.configuration, p, {})), 0.05) << words;
   }
   EXPECT_GT(ohms, 10U);
+}
+
+// Nothing lies between the two, and all of the battery as soon as it opens.
+TEST_F(Candidates, OhmsAcrossAClosedSwitchOnTheSupplyAreRefused) {
+  Observable what = test_of("ohms S1:1 S1:2");
+  EXPECT_NEAR(campaign_.healthy_volts(what.configuration, what.red, what.black), 0.0, 0.01);
+  EXPECT_FALSE(candidates::refusal(input(), what).empty()) << "key on";
+  what.configuration.made.clear();
+  EXPECT_FALSE(candidates::refusal(input(), what).empty()) << "key off: the battery stands at its first terminal";
+  Observable behind = test_of("ohms S1:2 F4:1");
+  EXPECT_FALSE(candidates::refusal(input(), behind).empty()) << "key on";
+  behind.configuration.made.clear();
+  EXPECT_EQ(candidates::refusal(input(), behind), "") << "key off: nothing behind the switch is fed";
 }
 
 TEST_F(Candidates, ATestLampIsNeverPutOnAModulesPin) {
