@@ -99,8 +99,7 @@ base::Result<base::Done> play_all(Context& context, const std::shared_ptr<Belief
   std::array<Score, kRules> scores;
   for (std::size_t r = 0; r < playing; ++r) {
     Chooser strategy = rules()[r].strategy;
-    if (r == kKnowing)
-      strategy = [&](Context& c, Session& session) { return knowing(c, session, vehicle->needs()); };
+    if (r == kKnowing) strategy = [&](Context& c, Session& session) { return knowing(c, session, vehicle->needs()); };
     scores[r] = Player(context, engine, *vehicle, std::move(strategy)).play();  // each on its own, as it came
   }
   if (context.cancel.cancelled()) return base::Done{};

@@ -238,7 +238,6 @@ Outlook needing(Context& context, Session& session, const std::vector<fault::Rep
 
 }  // namespace
 
-
 Advice knowing(Context& context, Session& session, const std::vector<fault::RepairId>& needs) {
   if (proof_is_next(context, session)) return to_prove();
   const auto done = [&](fault::RepairId id) {

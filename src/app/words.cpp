@@ -301,6 +301,7 @@ Json point_json(const LoadedLoom& loom, circuit::PointId id) {
     json["cavity"] = point.cavity;
     json["side"] = c.sides[point.side];
   }
+  if (!point.lug.is_none()) json["lug_of"] = loom.loom.wires[point.lug.index()].name;
   if (!point.place.is_none()) json["place"] = loom.loom.places[point.place.index()].name;
   return json;
 }
@@ -312,6 +313,8 @@ std::string point_text(const LoadedLoom& loom, circuit::PointId id) {
     const circuit::Connector& c = loom.loom.connectors[point.connector.index()];
     text = c.name + " cavity " + point.cavity + ", " + c.sides[point.side] + " side";
   }
+  if (!point.lug.is_none())
+    text = point.name.substr(0, point.name.find('@')) + ", lug of " + loom.loom.wires[point.lug.index()].name;
   if (!point.place.is_none()) text += " (" + loom.loom.places[point.place.index()].name + ")";
   return text;
 }

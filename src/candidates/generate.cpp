@@ -178,8 +178,7 @@ class Generator {
     for (std::size_t s = 0; s < in_.loom.setups.size(); ++s) {
       if (in_.loom.setups[s].sets.empty()) continue;
       configuration.made = {circuit::SetupId(s)};
-      if (!is_live(in_, configuration, red, black))
-        return offer(Kind::kOhms, configuration, red, black);
+      if (!is_live(in_, configuration, red, black)) return offer(Kind::kOhms, configuration, red, black);
     }
   }
 
@@ -227,7 +226,8 @@ class Generator {
         const bool joint = beside(points_[i], points_[j]) && a.cavity == b.cavity;
         const bool side = beside(points_[i], points_[j]) && a.side == b.side && small(a.connector);
         const bool part = !a.part.is_none() && a.part == b.part;
-        if (joint || side || part || wired(a.node, b.node)) use(points_[i], points_[j]);
+        const bool lugs = !a.lug.is_none() || !b.lug.is_none();
+        if (joint || side || (part && !lugs) || wired(a.node, b.node)) use(points_[i], points_[j]);
       }
   }
 
@@ -237,7 +237,7 @@ class Generator {
            })) <= kMostWithinPlug;
   }
 
-  // The two ends of one wire, lugs and crimps between included.
+  // The two ends of one wire, with the lugs and crimps between or without; a post and a lug on it.
   bool wired(NodeId a, NodeId b) {
     if (wire_ends_.empty()) find_wire_ends();
     return wire_ends_.contains({std::min(a, b), std::max(a, b)});
@@ -250,9 +250,12 @@ class Generator {
       return node;
     };
     for (const circuit::ElementId id : in_.netlist.wire_elements) {
-      const NodeId a = beyond(in_.netlist.elements[id.index()].a);
-      const NodeId b = beyond(in_.netlist.elements[id.index()].b);
-      wire_ends_.insert({std::min(a, b), std::max(a, b)});
+      const NodeId near = in_.netlist.elements[id.index()].a;
+      const NodeId far = in_.netlist.elements[id.index()].b;
+      for (const NodeId a : {near, beyond(near)})
+        for (const NodeId b : {far, beyond(far)}) wire_ends_.insert({std::min(a, b), std::max(a, b)});
+      for (const NodeId end : {near, far})
+        if (beyond(end) != end) wire_ends_.insert({std::min(end, beyond(end)), std::max(end, beyond(end))});
     }
     if (wire_ends_.empty()) wire_ends_.insert({NodeId(), NodeId()});
   }
@@ -389,7 +392,7 @@ class Generator {
     for (const std::size_t net : nets_worth(kWorthBypass)) {
       std::vector<PointId> on;
       for (const PointId p : points_)
-        if (metal(point(p).node) == net && bare(p)) on.push_back(p);
+        if (metal(point(p).node) == net && bare(p) && point(p).lug.is_none()) on.push_back(p);
       for (std::size_t i = 0; i < on.size(); ++i)
         for (std::size_t j = i + 1; j < on.size(); ++j)
           if (pairs.size() < 200) pairs.insert({std::min(on[i], on[j]), std::max(on[i], on[j])});

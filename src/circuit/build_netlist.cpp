@@ -201,8 +201,10 @@ class Builder {
     return at->second;
   }
 
-  // Where a wire's end lands; lugs, crimps and clamps get a joint of their own.
-  NodeId wire_end(const EndPoint& end, const std::string& wire) {
+  // Where a wire's end lands; lugs, crimps and clamps get a joint of their own, and on what is open to a probe a point
+  // beyond it.
+  NodeId wire_end(const EndPoint& end, WireId id) {
+    const std::string& wire = loom_.wires[id.index()].name;
     switch (end.kind) {
       case EndPoint::Kind::kCavity:
         return cavity_node(end.connector, end.cavity, end.side);
@@ -211,16 +213,37 @@ class Builder {
       case EndPoint::Kind::kSplice:
         return joint_end(loom_.splices.at(end.splice.index()).name, splice_nodes_.at(end.splice.index()), wire,
                          loom_.defaults.splice_ohm, item_of(Item::Kind::kSplice, end.splice.index()));
-      case EndPoint::Kind::kStud:
-        return joint_end(loom_.studs.at(end.stud.index()).name, stud_nodes_.at(end.stud.index()), wire,
-                         loom_.defaults.stud_ohm, item_of(Item::Kind::kStud, end.stud.index()));
+      case EndPoint::Kind::kStud: {
+        const Stud& stud = loom_.studs.at(end.stud.index());
+        const NodeId node = joint_end(stud.name, stud_nodes_.at(end.stud.index()), wire, loom_.defaults.stud_ohm,
+                                      item_of(Item::Kind::kStud, end.stud.index()));
+        Point point;
+        point.place = stud.place;
+        add_lug(std::move(point), stud.name, node, id);
+        return node;
+      }
       case EndPoint::Kind::kTerminal: {
-        const std::string name = loom_.parts.at(end.part.index()).name + ":" + end.cavity;
-        return joint_end(name, part_node(end.part, end.cavity), wire, loom_.defaults.stud_ohm,
-                         item_of(Item::Kind::kPart, end.part.index(), end.cavity));
+        const Part& part = loom_.parts.at(end.part.index());
+        const std::string name = part.name + ":" + end.cavity;
+        const NodeId node = joint_end(name, part_node(end.part, end.cavity), wire, loom_.defaults.stud_ohm,
+                                      item_of(Item::Kind::kPart, end.part.index(), end.cavity));
+        Point point;
+        point.place = part.place;
+        point.part = end.part;
+        point.hazard = part.hazard;
+        add_lug(std::move(point), name, node, id);
+        return node;
       }
     }
     base::fail_check(__FILE__, __LINE__, "unknown kind of wire end");
+  }
+
+  void add_lug(Point point, const std::string& at, NodeId node, WireId wire) {
+    point.name = at + "@" + loom_.wires[wire.index()].name;
+    if (point.hazard == Hazard::kNone) point.hazard = loom_.wires[wire.index()].hazard;
+    point.node = node;
+    point.lug = wire;
+    add_point(std::move(point));
   }
 
   NodeId joint_end(const std::string& at, NodeId node, const std::string& wire, double ohm, Item item) {
@@ -236,8 +259,8 @@ class Builder {
                                 : copper_ohm(wire.size_mm2.value_or(d.wire_size_mm2),
                                              wire.length_m.value_or(d.wire_length_m), loom_.ambient_c);
     const bool known = wire.ohm || (wire.size_mm2 && wire.length_m);
-    const NodeId a = wire_end(wire.from, wire.name);
-    const NodeId b = wire_end(wire.to, wire.name);
+    const NodeId a = wire_end(wire.from, id);
+    const NodeId b = wire_end(wire.to, id);
     net_.wire_elements.push_back(
         add(make(ElementKind::kWire, wire.name, a, b, ohm, known ? 0.1 : 0.5, item_of(Item::Kind::kWire, id.index()))));
   }

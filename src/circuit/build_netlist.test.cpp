@@ -67,6 +67,29 @@ TEST(BuildNetlist, LugsCrimpsAndClampsAreJointsAndAFrameIsNot) {
   EXPECT_EQ(b.one("G1 to w0", ElementKind::kJoint).item.kind, Item::Kind::kStud);
 }
 
+// From post to clamp is one reading; what is crimped, plugged or welded has no such two sides.
+TEST(BuildNetlist, ALugOnAStudOrABareTerminalIsAPointOfItsOwn) {
+  LoomMaker m;
+  const circuit::PlaceId box = m.place("battery box");
+  m.loom.parts[m.part(PartKind::kBattery, "BATT").index()].place = box;
+  m.part(PartKind::kFuse, "F1", {{"rating_a", 10.0}});
+  m.stud("G1");
+  m.wire(m.at(PartId(0), "-"), m.at(StudId(0)));
+  m.wire(m.at(PartId(0), "+"), m.at(m.splice("S1")));
+  m.wire(m.at(PartId(0), "+"), m.at(PartId(1), "1"));
+  m.loom.wires[0].hazard = Hazard::kAirbag;
+  const Built b(m.loom);
+  EXPECT_EQ(b.node("BATT:-@w0"), b.one("BATT:- to w0", ElementKind::kJoint).a);
+  EXPECT_EQ(b.node("G1@w0"), b.one("G1 to w0", ElementKind::kJoint).a);
+  EXPECT_NE(b.node("BATT:+@w1"), b.node("BATT:+@w2")) << "each wire its own lug";
+  EXPECT_EQ(b.point("BATT:+@w1").place, box);
+  EXPECT_EQ(b.point("BATT:+@w1").lug, WireId(1));
+  EXPECT_EQ(b.point("BATT:+@w1").hazard, Hazard::kNone);
+  EXPECT_EQ(b.point("G1@w0").hazard, Hazard::kAirbag) << "of its wire";
+  for (const char* none : {"S1@w1", "F1:1@w2", "chassis@w0"})
+    EXPECT_FALSE(b.netlist.point_by_name.contains(none)) << none;
+}
+
 TEST(BuildNetlist, APlugHasAContactForEachCavityInUse) {
   LoomMaker m;
   const ConnectorId plug = m.plug("J4", {"1", "2", "3"}, "cab", "engine");

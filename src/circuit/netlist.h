@@ -73,7 +73,7 @@ struct Element {
 
 // Where a probe can touch.
 struct Point {
-  std::string name;  // canonical: "J4:12@cab"
+  std::string name;  // canonical: "J4:12@cab", "BAT:+@battery.1"
   NodeId node;
   PlaceId place;
   ConnectorId connector;  // none: always bare
@@ -81,8 +81,9 @@ struct Point {
   std::string cavity;
   bool probe = true;             // false: no probe reaches it at all
   bool needs_unplugged = false;  // reached only with its connector apart
-  PartId part;                   // terminals of parts
+  PartId part;                   // terminals of parts, and lugs on them
   ModuleId module;               // pins of modules
+  WireId lug;                    // of this wire, on a stud or a terminal of a part without a plug; its joint between
   Hazard hazard = Hazard::kNone;
   bool module_pin = false;  // on the same node or across one plug from a module's pin: no test lamp here
 };

@@ -227,8 +227,7 @@ double Campaign::healthy_volts(const circuit::Configuration& configuration, circ
   Setting& which = setting(configuration);
   which.bench.clear();
   const circuit::NodeId a = scene_.netlist.points.at(red.index()).node;
-  const circuit::NodeId b =
-      black.is_none() ? scene_.netlist.reference : scene_.netlist.points.at(black.index()).node;
+  const circuit::NodeId b = black.is_none() ? scene_.netlist.reference : scene_.netlist.points.at(black.index()).node;
   if (b.is_none()) return 0.0;
   if (which.bench.status() != electrical::Status::kSettled || !which.bench.together(a, b)) return 0.0;
   return which.bench.volts(a) - which.bench.volts(b);

@@ -136,12 +136,16 @@ class Painter {
     for (std::size_t i = 0; i < box.slots.size(); ++i)
       for (const std::size_t side : {0U, 1U}) {
         const unsigned bits = box.slots[i].probes[side];
-        if (bits == 0) continue;
-        const int x = probe_x(box, i, side), y = box.y + box.slots[i].y;
         const int apart = bits == 3U ? 17 : 0;
-        if ((bits & 1U) != 0) out_.probe(x - apart, y, true);
-        if ((bits & 2U) != 0) out_.probe(x + apart, y, false);
+        if ((bits & 1U) != 0) paint_probe(box, i, side, true, -apart);
+        if ((bits & 2U) != 0) paint_probe(box, i, side, false, apart);
       }
+  }
+
+  void paint_probe(const Box& box, std::size_t slot, std::size_t side, bool red, int aside) {
+    const circuit::PointId id = red ? request_.red : request_.black;
+    const auto [x, y] = probe_spot(scene_, box, slot, side, request_.netlist.points[id.index()]);
+    out_.probe(x + aside, y, red);
   }
 
   const DrawRequest& request_;

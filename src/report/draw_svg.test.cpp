@@ -210,6 +210,30 @@ TEST_F(DrawTest, ProbesStandAtTheirPoints) {
   }
 }
 
+// Several wires on one stud: each lug where its own wire arrives.
+TEST_F(DrawTest, ALugIsTouchedWhereItsWireArrives) {
+  Scene scene = make_scene(request());
+  arrange_columns(scene);
+  arrange_rows(scene);
+  arrange_routes(scene);
+  std::size_t lugs = 0;
+  for (const Box& box : scene.boxes)
+    for (std::size_t i = 0; i < box.slots.size(); ++i)
+      for (const std::size_t side : {0U, 1U})
+        for (const circuit::PointId id : box.slots[i].points[side]) {
+          const circuit::Point& point = netlist_.points[id.index()];
+          if (point.lug.is_none()) continue;
+          ++lugs;
+          const Link& link = scene.links[point.lug.index()];
+          const std::pair<int, int> spot = probe_spot(scene, box, i, side, point);
+          const auto end = [&](std::size_t e) {
+            return std::pair{scene.port_x(link.end[e]), scene.port_y(link.end[e])};
+          };
+          EXPECT_TRUE(spot == end(0) || spot == end(1)) << point.name;
+        }
+  EXPECT_GE(lugs, 4U);
+}
+
 TEST_F(DrawTest, EveryPointCanBeProbed) {
   for (std::size_t i = 0; i < netlist_.points.size(); ++i) {
     DrawRequest probed = request();

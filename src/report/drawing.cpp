@@ -48,7 +48,7 @@ void cover(DrawnThing& thing, const PenPath& corners) {
 class DrawingMaker {
  public:
   explicit DrawingMaker(const DrawRequest& request)
-      : scene_(make_scene(request)), painter_(request.loom, scene_, pen_) {
+      : netlist_(request.netlist), scene_(make_scene(request)), painter_(request.loom, scene_, pen_) {
     arrange_columns(scene_);
     arrange_rows(scene_);
     arrange_routes(scene_);
@@ -98,12 +98,17 @@ class DrawingMaker {
       thing.traced = thing.traced || box.slots[i].traced;
       thing.suspicion = std::max(thing.suspicion, box.slots[i].suspicion);
       for (const std::size_t side : {0U, 1U})
-        for (const circuit::PointId point : box.slots[i].points[side])
-          thing.points.push_back({point, probe_x(box, i, side), box.y + box.slots[i].y});
+        for (const circuit::PointId point : box.slots[i].points[side]) thing.points.push_back(at(box, i, side, point));
     }
     return thing;
   }
 
+  DrawnPoint at(const Box& box, std::size_t slot, std::size_t side, circuit::PointId point) const {
+    const auto [x, y] = probe_spot(scene_, box, slot, side, netlist_.points[point.index()]);
+    return {point, x, y};
+  }
+
+  const circuit::Netlist& netlist_;
   Scene scene_;
   StrokeKeeper pen_;
   ThingPainter painter_;

@@ -249,9 +249,10 @@ class Maker {
       return found == slots.end() ? kNowhere : found->second;
     };
     if (!point.connector.is_none()) return {slot_of(cavity_slot_, {point.connector.value, point.cavity}), point.side};
+    const std::string post = point.lug.is_none() ? point.name : point.name.substr(0, point.name.find('@'));
     if (!point.part.is_none())
-      return {slot_of(terminal_slot_, {point.part.value, point.name.substr(point.name.rfind(':') + 1)}), 1};
-    const auto found = joint_.find(point.name);
+      return {slot_of(terminal_slot_, {point.part.value, post.substr(post.rfind(':') + 1)}), 1};
+    const auto found = joint_.find(post);
     return {found == joint_.end() ? kNowhere : BoxSlot{found->second, 0}, 0};
   }
 

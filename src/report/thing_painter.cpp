@@ -214,4 +214,12 @@ int probe_x(const Box& box, std::size_t slot, std::size_t side) {
   return left ? box.x + reach : box.x + box.width - reach;
 }
 
+std::pair<int, int> probe_spot(const Scene& scene, const Box& box, std::size_t slot, std::size_t side,
+                               const circuit::Point& point) {
+  if (!point.lug.is_none())
+    for (const std::size_t port : box.slots[slot].ports)
+      if (scene.ports[port].link == point.lug.index()) return {scene.port_x(port), scene.port_y(port)};
+  return {probe_x(box, slot, side), box.y + box.slots[slot].y};
+}
+
 }  // namespace halfsplit::report

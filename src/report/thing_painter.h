@@ -12,6 +12,9 @@ namespace halfsplit::report {
 [[nodiscard]] double weight_of(double suspicion);
 // Where a probe meets a slot: of an inline plug on that side, else on the loom's side (0) or the unit's (1).
 [[nodiscard]] int probe_x(const Box& box, std::size_t slot, std::size_t side);
+// Where it meets a point of the slot, x and y: the lug of a wire where that wire arrives.
+[[nodiscard]] std::pair<int, int> probe_spot(const Scene& scene, const Box& box, std::size_t slot, std::size_t side,
+                                             const circuit::Point& point);
 
 class ThingPainter {
  public:

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "candidates/problem.h"
 #include "evidence/observable_text.h"
@@ -80,6 +81,24 @@ TEST_F(Candidates, OhmsAcrossAClosedSwitchOnTheSupplyAreRefused) {
   EXPECT_FALSE(candidates::refusal(input(), behind).empty()) << "key on";
   behind.configuration.made.clear();
   EXPECT_EQ(candidates::refusal(input(), behind), "") << "key off: nothing behind the switch is fed";
+}
+
+// The drop from post to clamp, and along the wire alone; a bypass lead sits on the post.
+TEST_F(Candidates, ALugIsMeasuredAgainstItsPostAndTheFarEndOfItsWire) {
+  std::set<std::string> offered;
+  const candidates::GenerateInput in = input();
+  for (const Candidate& c : candidates::generate(in)) {
+    if (c.what.kind == Kind::kVolts) offered.insert(evidence::format_observable(e_.loom, e_.netlist, c.what));
+    for (const circuit::Fitted& f : c.what.configuration.fitted)
+      for (const circuit::PointId p : {f.a, f.b})
+        EXPECT_TRUE(p.is_none() || e_.netlist.points[p.index()].lug.is_none());
+  }
+  const auto either = [&](const std::string& a, const std::string& b) {
+    return offered.contains("volts " + a + " " + b) || offered.contains("volts " + b + " " + a);
+  };
+  EXPECT_TRUE(either("BAT:+", "BAT:+@battery.1"));
+  EXPECT_TRUE(either("BAT:+@battery.1", "S1:1@battery.1"));
+  EXPECT_TRUE(either("BAT:+", "S1:1"));
 }
 
 TEST_F(Candidates, ATestLampIsNeverPutOnAModulesPin) {
