@@ -69,5 +69,5 @@ async function read<Result>(response: Response): Promise<Reply<Result>> {
   } catch {
     // not a reply: told below
   }
-  return failed(lost('page.bad-reply', `The program answered ${response.status}: ${text.slice(0, 200)}`, 'Try again.'));
+  return failed(lost('page.bad-reply', `${response.status} ${text.slice(0, 200)}`.trim(), 'Try again.'));
 }
