@@ -215,6 +215,11 @@ export const de: Record<keyof Catalogue, Message> = {
 
   'card.next': 'Nächste Prüfung',
   'card.again': 'Noch einmal: vorher {seen}. Was kommt und geht, zeigt in einem anderen Augenblick vielleicht etwas anderes.',
+  'taking.entering': '{what}: wird eingetragen …',
+  'taking.entered': '{what}: eingetragen. Was daraus folgt, wird ausgerechnet …',
+  'taking.entry': 'Eintrag {n}',
+  'taking.newest': 'Der neueste Eintrag',
+  'taking.step': 'Dieser Schritt',
   'card.thinking': 'Nächste Prüfung wird gesucht …',
   'card.none': 'Gerade kein Rat.',
   'card.caution': 'Vorsicht',

@@ -220,6 +220,11 @@ export const en = {
   // Card
   'card.next': 'Next test',
   'card.again': 'Once more: it showed {seen} before. What comes and goes may show something else in another moment.',
+  'taking.entering': '{what}: being entered …',
+  'taking.entered': '{what}: entered. Working out what follows …',
+  'taking.entry': 'Entry {n}',
+  'taking.newest': 'The newest entry',
+  'taking.step': 'This step',
   'card.thinking': 'Working out the next test …',
   'card.none': 'No advice for now.',
   'card.caution': 'Caution',
