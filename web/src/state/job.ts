@@ -1,6 +1,6 @@
 // The job on the screen: the newest snapshot, what is being asked, what went wrong. Replies that come late are dropped.
 import { batch, computed, signal } from '@preact/signals';
-import { call, isLineTrouble, type Arguments, type Operation } from '../api/client';
+import { call, isLineTrouble, stopWork, type Arguments, type Operation } from '../api/client';
 import { printOf, quickParts, readBoard, type Board, type BoardPart } from '../api/board';
 import { listen, type Listening } from '../api/events';
 import type { Diagnostic } from '../api/replies';
@@ -122,7 +122,9 @@ async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): P
   if (!isMine()) return false;
   if (!reply.ok) {
     // While the line is down what is known stays as it is; the line's own words say the rest.
-    if (reply.diagnostics[0]?.code !== 'page.stopped' && !isLineTrouble(reply.diagnostics)) problems.value = reply.diagnostics;
+    const code = reply.diagnostics[0]?.code;
+    if (code === 'run.cancelled') askLater(isMine);
+    else if (code !== 'page.stopped' && !isLineTrouble(reply.diagnostics)) problems.value = reply.diagnostics;
     return false;
   }
   batch(() => {
@@ -130,6 +132,15 @@ async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): P
     if (now) board.value = merged(now, board.peek(), reply.result.next === undefined);
   });
   return true;
+}
+
+const stoppedPause = 1500; // ms
+
+/** Stopped for what another screen enters: that will be heard of. Should it have been refused, it is asked again. */
+function askLater(isMine: () => boolean): void {
+  setTimeout(() => {
+    if (isMine() && !thinking.peek() && acting === 0) void load();
+  }, stoppedPause);
 }
 
 /** Something was written: by this screen, which reads anew by itself, or by another. Reads only if it differs. */
@@ -176,7 +187,12 @@ export async function actAll(acts: Act[], entered?: () => void): Promise<boolean
   if (job === null) return false;
   ++acting;
   taking.value = { acts, done: false };
-  const told = await runAll(job, acts);
+  // What is being worked out is out of date, and would hold up what is entered now: the next test of a whole vehicle may
+  // take minutes.
+  const wasThinking = thinking.peek();
+  stopAsking?.abort();
+  ++asked;
+  const [told] = await Promise.all([runAll(job, acts), wasThinking ? stopWork(job, 'board') : undefined]);
   --acting;
   if (told.done) entered?.();
   if (jobName.peek() !== job) return told.done;
@@ -184,7 +200,7 @@ export async function actAll(acts: Act[], entered?: () => void): Promise<boolean
     taking.value = told.done ? { acts, done: true } : null;
     problems.value = isLineTrouble(told.list) ? [] : told.list.filter((one) => !told.done || one.severity === 'warning');
   });
-  if (told.done || told.some) await load(true);
+  if (told.done || told.some || wasThinking) await load(told.done || told.some);
   return told.done;
 }
 
