@@ -6,6 +6,7 @@
 #include <cstdlib>
 
 #include "app/loaded_loom.h"
+#include "app/profile_files.h"
 #include "app/session.h"
 #include "base/bytes.h"
 #include "base/nearest.h"
@@ -269,12 +270,14 @@ std::vector<std::string> BookFiles::kept_files() {
   add("shelf/removed", is_loom);
   add("photos", is_photo_name);
   add("recordings", [](const std::string& name) { return name.size() == kPrintDigits && is_print(name); });
+  if (beneath_.exists(folder_ + "/" + kProfileFile)) files.emplace_back(kProfileFile);
   return files;
 }
 
 base::Result<bool> BookFiles::copy_kept(const std::string& file, const std::string& folder) {
   const std::string to = folder + "/" + file;
-  if (!file.starts_with("shelf/") && beneath_.exists(to)) return false;
+  const bool is_fingerprint = file.starts_with("photos/") || file.starts_with("recordings/");
+  if (is_fingerprint && beneath_.exists(to)) return false;
   const std::string sub = to.substr(0, to.rfind('/'));
   if (!store::make_private_folder(sub))
     return base::make_error("book.unwritable", sub + ": the folder cannot be made", "");

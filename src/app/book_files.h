@@ -69,7 +69,7 @@ class BookFiles final : public base::Files {
   [[nodiscard]] std::string recording_name(std::int64_t job, const std::string& path);
 
   // What lies beside the database, as it is named from the book's folder: "shelf/gritter.loom.toml",
-  // "photos/SHA256.jpg".
+  // "photos/SHA256.jpg", "profile.toml".
   [[nodiscard]] std::vector<std::string> kept_files();
   // One of them to the same name under `folder`. What is named by its own fingerprint and is there already is left;
   // true: it was written. Errors: those of files, book.unwritable.

@@ -30,16 +30,13 @@ bool looks_turned(const BeliefEngine& engine, const Belief& belief, std::size_t 
   return false;
 }
 
-}  // namespace
-
-Reply saved(Context& context, Session& session, Reply reply) {
-  const base::Result<base::Done> done = save(context, session);
-  if (!done) return fail(done.diagnostics());
+Reply with_job(const Session& session, Reply reply) {
   reply.diagnostics.insert(reply.diagnostics.end(), session.notes.begin(), session.notes.end());
   reply.result["job"] = session.path;
   return reply;
 }
 
+// The three likeliest suspects in a line each: what every new reading is answered with.
 void add_standing(Context& context, Session& session, Reply& reply) {
   BeliefEngine& engine = *session.engine;
   const Belief& belief = engine.update(session.evidence, context.cancel);
@@ -82,6 +79,21 @@ void add_standing(Context& context, Session& session, Reply& reply) {
                   "\n";
   }
   if (!turned.empty()) reply.result["probes_turned"] = turned;
+}
+
+}  // namespace
+
+Reply saved(Context& context, Session& session, Reply reply) {
+  const base::Result<base::Done> done = save(context, session);
+  if (!done) return fail(done.diagnostics());
+  return with_job(session, std::move(reply));
+}
+
+Reply saved_with_standing(Context& context, Session& session, Reply reply, bool brief) {
+  const base::Result<base::Done> done = save(context, session);
+  if (!done) return fail(done.diagnostics());
+  if (!brief) add_standing(context, session, reply);
+  return with_job(session, std::move(reply));
 }
 
 void reopen(Session& session, Reply& reply) {

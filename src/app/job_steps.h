@@ -9,8 +9,9 @@ namespace halfsplit::app {
 
 // Writes the job; the reply with the session's notes and the job's path, or why it could not be written.
 [[nodiscard]] Reply saved(Context& context, Session& session, Reply reply);
-// The three likeliest suspects in a line each: what every new reading is answered with.
-void add_standing(Context& context, Session& session, Reply& reply);
+// The same, and unless it is to be brief, how the suspects stand now. First the entry is written, then it is thought
+// about: what ends the program while it thinks loses nothing.
+[[nodiscard]] Reply saved_with_standing(Context& context, Session& session, Reply reply, bool brief);
 // A closed job that goes on is open again, and says so.
 void reopen(Session& session, Reply& reply);
 

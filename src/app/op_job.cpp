@@ -236,8 +236,7 @@ Reply op_undo(Context& context, const Arguments& arguments) {
   reply.result["struck"] = !restore;
   reply.text = (restore ? "counts again: " : "taken back: ") + std::to_string(number) + "  " + words + "\n";
   reply.text += "(the same command with " + std::to_string(number) + " turns it round)\n";
-  add_standing(context, session, reply);
-  return saved(context, session, std::move(reply));
+  return saved_with_standing(context, session, std::move(reply), arguments.has("brief"));
 }
 
 Reply op_skip(Context& context, const Arguments& arguments) {

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// `jobs backup`: the book as a folder of its own, looms, photos and recordings along, or its database alone. The folder
-// is a book: going back is putting it where the book was.
+// `jobs backup`: the book as a folder of its own, looms, photos, recordings and the profile along, or its database
+// alone. The folder is a book: going back is putting it where the book was.
 #include "app/op_jobs.h"
+#include "app/profile_files.h"
 #include "app/words.h"
 
 namespace halfsplit::app {
@@ -13,6 +14,7 @@ constexpr std::string_view kDatabaseEnd = ".sqlite";
 // What went into the copy beside the database.
 struct Carried {
   std::size_t looms = 0, photos = 0, recordings = 0;
+  bool profile = false;
   std::size_t written = 0;  // the others were there already
 };
 
@@ -20,6 +22,7 @@ void count(Carried& carried, const std::string& file, bool written) {
   if (file.starts_with("shelf/")) ++carried.looms;
   if (file.starts_with("photos/")) ++carried.photos;
   if (file.starts_with("recordings/")) ++carried.recordings;
+  if (file == kProfileFile) carried.profile = true;
   if (written) ++carried.written;
 }
 
@@ -82,7 +85,7 @@ Reply jobs_backup(const JobsRequest& request) {
   if (alone) {
     Reply reply = write_database(request, database, *bytes);
     if (reply.exit_code == 0)
-      reply.text += "Without looms, photos and recordings: a folder instead of a file takes them along.\n";
+      reply.text += "Without looms, photos, recordings and profile: a folder instead of a file takes them along.\n";
     return reply;
   }
   if (!store::make_private_folder(out))
@@ -94,9 +97,11 @@ Reply jobs_backup(const JobsRequest& request) {
   reply.result["carried"] = {{"looms", carried->looms},
                              {"photos", carried->photos},
                              {"recordings", carried->recordings},
+                             {"profile", carried->profile},
                              {"written", carried->written}};
-  reply.text += wrap("With it " + counted(carried->looms, "loom") + ", " + counted(carried->photos, "photo") + " and " +
-                         counted(carried->recordings, "recording") + "; " + std::to_string(carried->written) +
+  reply.text += wrap("With it " + counted(carried->looms, "loom") + ", " + counted(carried->photos, "photo") +
+                         (carried->profile ? ", " : " and ") + counted(carried->recordings, "recording") +
+                         (carried->profile ? " and the profile" : "") + "; " + std::to_string(carried->written) +
                          " written, the rest was there. It is a book of its own: HALFSPLIT_BOOK=" + out +
                          " halfsplit jobs check. To go back, put the folder in the place of " + request.book.folder() +
                          " while no halfsplit runs.",

@@ -126,7 +126,7 @@ std::string list_text(const circuit::Loom& loom, const CodeList& list) {
 
 // All codes of a module in one entry, or one code that nothing on the drawing sets.
 Reply saw_codes(Context& context, Session& session, const CodeList& list, const std::string& what,
-                const std::string& shows) {
+                const std::string& shows, bool brief) {
   const circuit::Loom& loom = session.drawing();
   Reply reply;
   warn_of_others(loom, list, reply);
@@ -144,8 +144,7 @@ Reply saw_codes(Context& context, Session& session, const CodeList& list, const 
   reply.result["codes"] = codes;
   reply.text +=
       std::to_string(number) + "  " + what + (list.codes.empty() ? "  none" : "") + "\n" + list_text(loom, list);
-  add_standing(context, session, reply);
-  return saved(context, session, std::move(reply));
+  return saved_with_standing(context, session, std::move(reply), brief);
 }
 
 }  // namespace
@@ -155,6 +154,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   if (!opened) return fail(opened.diagnostics());
   Session& session = *opened;
   const LoadedLoom& loom = session.loom();
+  const bool brief = arguments.has("brief");
   Reply reply;
   Spoken spoken{arguments.get("what"), arguments.get("shows")};
   for (std::string* text : {&spoken.what, &spoken.shows})
@@ -162,12 +162,12 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   if (is_code_list(spoken.what)) {
     const base::Result<CodeList> list = parse_code_list(loom.loom, spoken.what, spoken.shows);
     if (!list) return fail(list.diagnostics());
-    return saw_codes(context, session, *list, list_what(*list), list_shows(*list));
+    return saw_codes(context, session, *list, list_what(*list), list_shows(*list), brief);
   }
   if (is_recorded_bus(spoken.what)) {
     const base::Result<RecordedBus> recorded = parse_recorded_bus(loom, spoken.what, spoken.shows);
     if (!recorded) return fail(recorded.diagnostics());
-    return saw_recorded(context, session, *recorded, kRecordingMinutes);
+    return saw_recorded(context, session, *recorded, kRecordingMinutes, brief);
   }
   const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
   double minutes = 0.0;
@@ -176,7 +176,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     if (is_unknown_code(loom.loom, spoken.what)) {
       const base::Result<CodeList> other = other_code(spoken.what, spoken.shows);
       if (!other) return fail(other.diagnostics());
-      return saw_codes(context, session, *other, spoken.what, spoken.shows);
+      return saw_codes(context, session, *other, spoken.what, spoken.shows, brief);
     }
   } else if (is_unknown_code(loom.loom, spoken.what) && !spoken.shows.empty()) {
     return fail(other_code(spoken.what, spoken.shows).diagnostics());
@@ -227,8 +227,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   reply.result["seen"] = seen_json(*what, *seen);
   reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
                 (again ? "  (again)" : "") + "\n";
-  add_standing(context, session, reply);
-  return saved(context, session, std::move(reply));
+  return saved_with_standing(context, session, std::move(reply), brief);
 }
 
 }  // namespace halfsplit::app

@@ -115,7 +115,7 @@ Reply op_witness(Context& context, const Arguments& arguments) {
                                     entry_name(context, arguments.get("job"), path));
   tell_steady(session, studied->findings, from.recorded);
   Reply reply = arguments.has("dry") ? show_recorded(session, from.recorded)
-                                     : saw_recorded(context, session, from.recorded, *minutes);
+                                     : saw_recorded(context, session, from.recorded, *minutes, arguments.has("brief"));
   reply.result["who"] = who_json(session.loom().loom, *studied, from);
   reply.diagnostics.insert(reply.diagnostics.begin(), from.notes.begin(), from.notes.end());
   return reply;

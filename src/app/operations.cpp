@@ -14,6 +14,7 @@ using FieldKind = Field::Kind;
 
 const Field kJob{"job", FieldKind::kOption, false,
                  "the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file"};
+const Field kBrief{"brief", FieldKind::kFlag, false, "enter it, and leave out how the suspects stand then"};
 const Field kLoom{"loom", FieldKind::kPositional, true, "the loom file, or shelf:NAME"};
 const Field kMeter{"meter", FieldKind::kOption, false, "read with this meter, a file"};
 const Field kLoomOption{"loom", FieldKind::kOption, false, "a loom file, when there is no job"};
@@ -146,6 +147,7 @@ std::vector<Operation> make_operations() {
          "past: "
          "all codes of a module"},
         {"shows", FieldKind::kOption, false, "what it showed, when not said with the test"},
+        kBrief,
         kJob},
        "halfsplit saw \"ohms J4:12@cab J4:13@cab\" 121.7",
        op_saw},
@@ -160,6 +162,7 @@ std::vector<Operation> make_operations() {
         {"channel", FieldKind::kOption, false, "of a recording of several buses: this one"},
         {"minutes", FieldKind::kOption, false, "what it took; 3 when left out"},
         {"dry", FieldKind::kFlag, false, "say what would be entered, and enter nothing"},
+        kBrief,
         kJob},
        "halfsplit witness morning.log --on vehicle",
        op_witness,
@@ -174,7 +177,7 @@ std::vector<Operation> make_operations() {
        op_did},
       {"undo",
        "take back the newest entry, or entry N; again: it counts again",
-       {{"entry", FieldKind::kPositional, false, "number of an entry"}, kJob},
+       {{"entry", FieldKind::kPositional, false, "number of an entry"}, kBrief, kJob},
        "halfsplit undo 5",
        op_undo},
       {"skip",

@@ -55,7 +55,8 @@ void keep_leading_rows(SuspectRows& suspect) {
 // The leading suspects and the rows that carry them; the others by what mends them, so that a belief spread thin is not
 // taken for "not on this drawing". What is left over is left out.
 std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
-                                 const std::vector<fault::RepairId>& repaired, Mended weighed) {
+                                 const std::vector<fault::RepairId>& repaired, Mended weighed,
+                                 const base::CancelToken& cancel) {
   std::vector<SuspectRows> suspects;
   std::vector<SuspectRows> others;
   double covered = 0.0;
@@ -65,6 +66,7 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
   done.name = "mended by what was done";
   done.mended = true;
   for (const std::size_t s : belief.ranked) {
+    if (cancel.cancelled()) break;  // what melts with a fault is a solve for each: long on a whole vehicle
     const infer::Suspect& suspect = belief.posterior.suspects[s];
     const std::vector<fault::RepairId> repairs = engine.repairs_of(belief, suspect);
     const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
@@ -179,10 +181,16 @@ class Forecaster {
         outlook_{roll_of(session.job.kit), {}, {}, {}, {}, {}, {}},
         input_(generate_input(session, outlook_.roll, belief_)),
         within_minutes_(within_minutes),
-        mended_(mended) {}
+        mended_(mended) {
+    // Candidates ask for volts in many configurations, a bench for each; once cancelled, what they are does not matter.
+    input_.healthy_volts = [ask = std::move(input_.healthy_volts), &context](const circuit::Configuration& state,
+                                                                             circuit::PointId a, circuit::PointId b) {
+      return context.cancel.cancelled() ? 0.0 : ask(state, a, b);
+    };
+  }
 
   Outlook run() {
-    outlook_.suspects = leading(engine_, belief_, session_.repaired, mended_);
+    outlook_.suspects = leading(engine_, belief_, session_.repaired, mended_, context_.cancel);
     outlook_.candidates = candidates::generate(input_);
     drop_skipped();
     std::erase_if(outlook_.candidates,

@@ -10,12 +10,13 @@
 namespace halfsplit::app {
 
 inline constexpr const char* kProfilePath = "profile:";
+inline constexpr const char* kProfileFile = "profile.toml";  // in the book's folder
 
 class ProfileFiles final : public base::Files {
  public:
   // `folder`: of the book, made by the first write; empty: there is no profile and none can be written.
   ProfileFiles(base::Files& beneath, std::string folder)
-      : beneath_(beneath), folder_(std::move(folder)), path_(folder_.empty() ? "" : folder_ + "/profile.toml") {}
+      : beneath_(beneath), folder_(std::move(folder)), path_(folder_.empty() ? "" : folder_ + "/" + kProfileFile) {}
   base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
   base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
   base::Result<base::Done> write(const std::string& path, std::string_view text) override;

@@ -87,7 +87,7 @@ Reply show_recorded(Session& session, const RecordedBus& recorded) {
   return reply;
 }
 
-Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes) {
+Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes, bool brief) {
   const LoadedLoom& loom = session.loom();
   if (readings_of(recorded).empty())
     return fail(base::make_error("saw.recording-empty", "the recording tells nothing of a module of this loom",
@@ -107,8 +107,7 @@ Reply saw_recorded(Context& context, Session& session, const RecordedBus& record
   reply.result["shows"] = shows;
   reply.result["recorded"] = recorded_json(loom.loom, recorded);
   reply.text += std::to_string(number) + "  " + what + "\n" + recorded_lines(loom.loom, recorded);
-  add_standing(context, session, reply);
-  return saved(context, session, std::move(reply));
+  return saved_with_standing(context, session, std::move(reply), brief);
 }
 
 }  // namespace halfsplit::app

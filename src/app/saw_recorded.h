@@ -8,8 +8,10 @@
 
 namespace halfsplit::app {
 
-// `minutes`: what it took. Refused where nobody on that bus could be heard: errors saw.bus-asleep, saw.recording-empty.
-[[nodiscard]] Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes);
+// `minutes`: what it took; `brief`: without how the suspects stand now. Refused where nobody on that bus could be
+// heard: errors saw.bus-asleep, saw.recording-empty.
+[[nodiscard]] Reply saw_recorded(Context& context, Session& session, const RecordedBus& recorded, double minutes,
+                                 bool brief);
 // What would be entered; nothing is.
 [[nodiscard]] Reply show_recorded(Session& session, const RecordedBus& recorded);
 // Of those expected on that bus (recorded_from.h) who lives in the healthy vehicle in the state of the job.

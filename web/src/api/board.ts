@@ -120,10 +120,12 @@ export interface Board {
   next: Next | null;
 }
 
-export const quickParts = ['job', 'choices', 'suspects', 'drawing', 'proof'] as const;
+export type BoardPart = keyof Board;
 
-/** A snapshot from a reply; what was not asked for stays as it was. None: the reply lacks the job itself. */
-export function readBoard(reply: Reply<Partial<Board>>, before: Board | null): Board | null {
+export const quickParts: BoardPart[] = ['job', 'choices', 'suspects', 'drawing', 'proof'];
+
+/** A snapshot from a reply to a question for `parts`; what was not asked for stays as it was. None: something is missing. */
+export function readBoard(reply: Reply<Partial<Board>>, before: Board | null, parts: BoardPart[]): Board | null {
   const { job, choices, suspects, drawing, proof, next } = reply.result;
   const whole: Partial<Board> = {
     job: job ?? before?.job,
@@ -132,7 +134,7 @@ export function readBoard(reply: Reply<Partial<Board>>, before: Board | null): B
     drawing: drawing ?? before?.drawing,
   };
   if (!whole.job || !whole.choices || !whole.suspects || !whole.drawing) return null;
-  return { ...(whole as Board), proof: job ? proof ?? null : before?.proof ?? null, next: next ?? null };
+  return { ...(whole as Board), proof: parts.includes('proof') ? proof ?? null : before?.proof ?? null, next: next ?? null };
 }
 
 /** What advice depends on: when two snapshots have the same, so has their advice. */

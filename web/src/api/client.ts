@@ -59,6 +59,15 @@ export async function call<Result>(operation: Operation, args: Arguments = {}, s
   }
 }
 
+/** Whoever works on that job by that name, here or for another screen, may stop. */
+export async function stopWork(job: string, operation: Operation): Promise<void> {
+  try {
+    await fetch('/api/cancel', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ job, operation }), credentials: 'same-origin' });
+  } catch {
+    // the line is down: told by what is asked next
+  }
+}
+
 async function read<Result>(response: Response): Promise<Reply<Result>> {
   if (response.status === 401)
     return failed(lost('page.not-paired', 'This screen is not let in.', 'Open the address that the program prints, or scan its code again.'));
@@ -69,5 +78,5 @@ async function read<Result>(response: Response): Promise<Reply<Result>> {
   } catch {
     // not a reply: told below
   }
-  return failed(lost('page.bad-reply', `The program answered ${response.status}: ${text.slice(0, 200)}`, 'Try again.'));
+  return failed(lost('page.bad-reply', `${response.status} ${text.slice(0, 200)}`.trim(), 'Try again.'));
 }

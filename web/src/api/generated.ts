@@ -267,6 +267,8 @@ export interface OperationArguments {
     what?: Told | readonly Told[];
     /** what it showed, when not said with the test */
     shows?: Told;
+    /** enter it, and leave out how the suspects stand then */
+    brief?: boolean;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
@@ -286,6 +288,8 @@ export interface OperationArguments {
     minutes?: Told;
     /** say what would be entered, and enter nothing */
     dry?: boolean;
+    /** enter it, and leave out how the suspects stand then */
+    brief?: boolean;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
@@ -302,6 +306,8 @@ export interface OperationArguments {
   undo: {
     /** number of an entry */
     entry?: Told;
+    /** enter it, and leave out how the suspects stand then */
+    brief?: boolean;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };

@@ -186,6 +186,6 @@ function readReply(request: XMLHttpRequest): Reply<Kept> {
   try {
     return JSON.parse(request.responseText) as Reply<Kept>;
   } catch {
-    return failed('page.bad-reply', `The program answered ${request.status}.`, 'Try again.');
+    return failed('page.bad-reply', String(request.status), 'Try again.');
   }
 }

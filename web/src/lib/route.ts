@@ -7,7 +7,7 @@ export type Route =
   | { view: 'start' }
   | { view: 'shelf'; loom?: string }
   | { view: 'import' }
-  | { view: 'sketch'; template?: string }
+  | { view: 'sketch'; template?: string; begun?: string }
   | { view: 'open'; loom: string }
   | { view: 'job'; job: string; tab: JobTab }
   | { view: 'settings' }
@@ -18,7 +18,9 @@ export function readRoute(hash: string): Route {
   switch (first) {
     case 'shelf': return second ? { view: 'shelf', loom: second } : { view: 'shelf' };
     case 'import': return { view: 'import' };
-    case 'sketch': return second ? { view: 'sketch', template: second } : { view: 'sketch' };
+    case 'sketch':
+      if (!second) return { view: 'sketch' };
+      return third ? { view: 'sketch', template: second, begun: third } : { view: 'sketch', template: second };
     case 'open': return second ? { view: 'open', loom: second } : { view: 'shelf' };
     case 'settings': return { view: 'settings' };
     case 'pair': return { view: 'pair' };
@@ -33,7 +35,7 @@ export function writeRoute(route: Route): string {
   switch (route.view) {
     case 'start': return '#/';
     case 'shelf': return route.loom ? `#/shelf/${encodeURIComponent(route.loom)}` : '#/shelf';
-    case 'sketch': return route.template ? `#/sketch/${encodeURIComponent(route.template)}` : '#/sketch';
+    case 'sketch': return ['#/sketch', ...[route.template, route.begun].filter((one) => one !== undefined).map(encodeURIComponent)].join('/');
     case 'open': return `#/open/${encodeURIComponent(route.loom)}`;
     case 'job': return `#/job/${encodeURIComponent(route.job)}${route.tab === 'test' ? '' : `/${route.tab}`}`;
     default: return `#/${route.view}`;

@@ -1,64 +1,82 @@
-// Sketches that were begun and are not on the shelf yet: one of each template, kept in this browser, the same in all its
-// tabs. On the shelf they come when a job is opened on them. What is thrown away comes back until the next one is.
+// Sketches that were begun and are not on the shelf yet: kept in this browser, the same in all its tabs, each under a
+// name of its own (`feed.m2x8q1ab`), so that two from one template do not meet. On the shelf they come when a job is
+// opened on them. What is thrown away comes back until the next one is.
 import type { Signal } from '@preact/signals';
 import { browserDrafts, browserDraftsTurn, draft, putBrowserDrafts, takeBrowserDrafts } from './drafts';
 
 export type Answers = Record<string, string>;
 const noAnswers: Answers = {};
-const nameOf = (template: string) => `sketch:${template}`;
 
-export function answersOf(template: string): Signal<Answers> {
-  return draft<Answers>(nameOf(template), noAnswers, 'browser');
+/** Under which its answers are kept, and after a colon whatever else belongs to it. */
+export function draftKeyOf(name: string): string {
+  return `sketch:${name}`;
+}
+
+/** A name that no sketch has yet. Later ones sort behind. */
+export function freshName(template: string): string {
+  const any = Math.floor(Math.random() * 36 ** 2);
+  return `${template}.${Date.now().toString(36)}${any.toString(36).padStart(2, '0')}`;
+}
+
+export function templateOf(name: string): string {
+  return name.replace(/\..*/, '');
+}
+
+export function answersOf(name: string): Signal<Answers> {
+  return draft<Answers>(draftKeyOf(name), noAnswers, 'browser');
 }
 
 /** An answer that is empty again is none. */
-export function setAnswer(template: string, name: string, text: string): void {
-  const all = answersOf(template);
-  const { [name]: before, ...others } = all.peek();
+export function setAnswer(name: string, question: string, text: string): void {
+  const all = answersOf(name);
+  const { [question]: before, ...others } = all.peek();
   if ((before ?? '') === text) return;
-  const now = text === '' ? others : { ...others, [name]: text };
+  const now = text === '' ? others : { ...others, [question]: text };
   all.value = Object.keys(now).length === 0 ? noAnswers : now;
 }
 
 export interface Begun {
+  name: string;
   template: string;
   /** What was answered, in a few words. */
   said: string;
 }
 
-/** What was begun, by template. */
+/** What was begun, by template, the newest of each first. */
 export function begunSketches(): Begun[] {
   void browserDraftsTurn.value;
   const found = new Map<string, string>();
   for (const [key, value] of Object.entries(browserDrafts())) {
-    const template = /^sketch:([^:]+)/.exec(key)?.[1];
-    if (template === undefined) continue;
+    const name = /^sketch:([^:]+)/.exec(key)?.[1];
+    if (name === undefined) continue;
     const said = typeof value === 'string' ? value : typeof value === 'object' && value !== null ? Object.values(value).join(', ') : '';
-    found.set(template, [found.get(template) ?? '', said].sort((a, b) => b.length - a.length)[0]!);
+    found.set(name, [found.get(name) ?? '', said].sort((a, b) => b.length - a.length)[0]!);
   }
-  return [...found].map(([template, said]) => ({ template, said })).sort((a, b) => a.template.localeCompare(b.template));
+  return [...found]
+    .map(([name, said]) => ({ name, template: templateOf(name), said }))
+    .sort((a, b) => a.template.localeCompare(b.template) || b.name.localeCompare(a.name));
 }
 
-export function isBegun(template: string): boolean {
+export function isBegun(name: string): boolean {
   void browserDraftsTurn.value;
-  return Object.keys(browserDrafts(nameOf(template))).length > 0;
+  return Object.keys(browserDrafts(draftKeyOf(name))).length > 0;
 }
 
 interface Thrown {
-  template: string;
+  name: string;
   values: Record<string, unknown>;
 }
 const thrown = draft<Thrown | null>('thrown-sketch', null);
 
-/** The template whose sketch was thrown away last, unless a new one was begun on it. */
+/** The sketch that was thrown away last, unless it was begun anew. */
 export function thrownSketch(): string | null {
   void browserDraftsTurn.value;
   const one = thrown.value;
-  return one && !isBegun(one.template) ? one.template : null;
+  return one?.name && !isBegun(one.name) ? one.name : null;
 }
 
-export function throwAway(template: string): void {
-  thrown.value = { template, values: takeBrowserDrafts(nameOf(template)) };
+export function throwAway(name: string): void {
+  thrown.value = { name, values: takeBrowserDrafts(draftKeyOf(name)) };
 }
 
 export function bringBack(): void {
@@ -69,6 +87,6 @@ export function bringBack(): void {
 }
 
 /** It is on the shelf: the draft is done with. */
-export function sketchKept(template: string): void {
-  takeBrowserDrafts(nameOf(template));
+export function sketchKept(name: string): void {
+  takeBrowserDrafts(draftKeyOf(name));
 }

@@ -1,7 +1,7 @@
 // The job on the screen: the newest snapshot, what is being asked, what went wrong. Replies that come late are dropped.
 import { batch, computed, signal } from '@preact/signals';
-import { call, isLineTrouble, type Arguments, type Operation } from '../api/client';
-import { printOf, quickParts, readBoard, type Board } from '../api/board';
+import { call, isLineTrouble, stopWork, type Arguments, type Operation } from '../api/client';
+import { printOf, quickParts, readBoard, type Board, type BoardPart } from '../api/board';
 import { listen, type Listening } from '../api/events';
 import type { Diagnostic } from '../api/replies';
 import { dropDrafts } from './drafts';
@@ -13,10 +13,23 @@ export const board = signal<Board | null>(null);
 /** The next test is being worked out. */
 export const thinking = signal(false);
 export const problems = signal<Diagnostic[]>([]);
+/** What is being entered, or was and is now thought about: shown at once, however long the program thinks. */
+export const taking = signal<Taking | null>(null);
 /** How far the long work is, 0 to 1; none: not told. */
 export const progress = signal<number | null>(null);
 /** Minutes that are left; none: no limit. */
 export const within = signal<number | null>(null);
+
+export interface Act {
+  operation: Operation;
+  args: Arguments;
+}
+
+export interface Taking {
+  acts: Act[];
+  /** It is in the book. */
+  done: boolean;
+}
 
 export const leftBehind = computed(() => board.value?.job.left_behind ?? []);
 export const isClosed = computed(() => board.value?.job.closed_at !== undefined);
@@ -69,11 +82,15 @@ export function leaveJob(): void {
     problems.value = [];
     within.value = null;
     thinking.value = false;
+    taking.value = null;
   });
 }
 
-/** Reads the snapshot anew: first all that is quick, then the next test. */
-export async function load(): Promise<void> {
+/**
+ * Reads the snapshot anew: first all that is quick, then the next test. After an act the entries alone are asked for
+ * beside it: on a whole vehicle even the suspects may take the program a while.
+ */
+export async function load(afterAct = false): Promise<void> {
   const job = jobName.peek();
   if (job === null) return;
   const mine = ++asked;
@@ -82,7 +99,11 @@ export async function load(): Promise<void> {
   const stop = stopAsking.signal;
   const isMine = () => mine === asked && jobName.peek() === job;
   thinking.value = true;
-  if (await ask({ job, part: quickParts }, stop, isMine)) {
+  let whole = false;
+  if (afterAct && board.peek()) void ask({ job, part: ['job'] }, stop, () => isMine() && !whole);
+  whole = await ask({ job, part: quickParts }, stop, isMine);
+  if (isMine()) taking.value = null;
+  if (whole) {
     const limit = within.peek();
     await ask(limit === null ? { job, part: ['next'] } : { job, part: ['next'], within: limit }, stop, isMine);
   }
@@ -101,13 +122,25 @@ async function ask(args: Arguments, stop: AbortSignal, isMine: () => boolean): P
   if (!isMine()) return false;
   if (!reply.ok) {
     // While the line is down what is known stays as it is; the line's own words say the rest.
-    if (reply.diagnostics[0]?.code !== 'page.stopped' && !isLineTrouble(reply.diagnostics)) problems.value = reply.diagnostics;
+    const code = reply.diagnostics[0]?.code;
+    if (code === 'run.cancelled') askLater(isMine);
+    else if (code !== 'page.stopped' && !isLineTrouble(reply.diagnostics)) problems.value = reply.diagnostics;
     return false;
   }
   batch(() => {
-    board.value = merged(readBoard(reply, board.peek()), board.peek(), reply.result.next === undefined);
+    const now = readBoard(reply, board.peek(), args.part as BoardPart[]);
+    if (now) board.value = merged(now, board.peek(), reply.result.next === undefined);
   });
   return true;
+}
+
+const stoppedPause = 1500; // ms
+
+/** Stopped for what another screen enters: that will be heard of. Should it have been refused, it is asked again. */
+function askLater(isMine: () => boolean): void {
+  setTimeout(() => {
+    if (isMine() && !thinking.peek() && acting === 0) void load();
+  }, stoppedPause);
 }
 
 /** Something was written: by this screen, which reads anew by itself, or by another. Reads only if it differs. */
@@ -122,19 +155,14 @@ async function lookAgain(): Promise<void> {
   const reply = await call<Partial<Board>>('board', { job, part: ['job', 'choices'] });
   if (!reply.ok || jobName.peek() !== job || acting > 0) return;
   const print = (one: Partial<Board>) => JSON.stringify([{ ...one.job, asked: null }, one.choices?.kit, one.choices?.skipped]);
-  if (print(reply.result) !== print(board.peek() ?? before)) await load();
+  if (print(reply.result) !== print(board.peek() ?? before)) await load(true);
 }
 
 /** A quick snapshot keeps the advice of the one before while nothing happened between them. */
-function merged(now: Board | null, before: Board | null, quick: boolean): Board | null {
-  if (now && quick && before && before.job.job === now.job.job && printOf(before) === printOf(now))
+function merged(now: Board, before: Board | null, quick: boolean): Board {
+  if (quick && before && before.job.job === now.job.job && printOf(before) === printOf(now))
     return { ...now, next: before.next };
   return now;
-}
-
-export interface Act {
-  operation: Operation;
-  args: Arguments;
 }
 
 export function didAct(what: string): Act {
@@ -150,23 +178,40 @@ export async function act(operation: Operation, args: Arguments = {}): Promise<b
   return actAll([{ operation, args }]);
 }
 
-/** Several in a row, stopping at the first that is refused. What is done already is no reason to stop. */
-export async function actAll(acts: Act[]): Promise<boolean> {
+/**
+ * Several in a row, stopping at the first that is refused. What is done already is no reason to stop. `entered`: they are
+ * in the book; what follows from them may take longer.
+ */
+export async function actAll(acts: Act[], entered?: () => void): Promise<boolean> {
   const job = jobName.peek();
   if (job === null) return false;
   ++acting;
-  const told = await runAll(job, acts);
+  taking.value = { acts, done: false };
+  // What is being worked out is out of date, and would hold up what is entered now: the next test of a whole vehicle may
+  // take minutes.
+  const wasThinking = thinking.peek();
+  stopAsking?.abort();
+  ++asked;
+  const [told] = await Promise.all([runAll(job, acts), wasThinking ? stopWork(job, 'board') : undefined]);
   --acting;
-  problems.value = isLineTrouble(told.list) ? [] : told.list.filter((one) => !told.done || one.severity === 'warning');
-  if (told.done || told.some) await load();
+  if (told.done) entered?.();
+  if (jobName.peek() !== job) return told.done;
+  batch(() => {
+    taking.value = told.done ? { acts, done: true } : null;
+    problems.value = isLineTrouble(told.list) ? [] : told.list.filter((one) => !told.done || one.severity === 'warning');
+  });
+  if (told.done || told.some || wasThinking) await load(told.done || told.some);
   return told.done;
 }
+
+/** Their reply would wait for how the suspects stand then; the snapshot after it has that. */
+const briefly: Operation[] = ['saw', 'undo', 'witness'];
 
 async function runAll(job: string, acts: Act[]): Promise<{ done: boolean; some: boolean; list: Diagnostic[] }> {
   let list: Diagnostic[] = [];
   let some = false;
   for (const one of acts) {
-    const reply = await call<Record<string, unknown>>(one.operation, { job, ...one.args });
+    const reply = await call<Record<string, unknown>>(one.operation, { job, ...one.args, ...(briefly.includes(one.operation) ? { brief: true } : {}) });
     list = reply.diagnostics;
     if (!reply.ok && list[0]?.code !== 'did.already') return { done: false, some, list };
     some = some || reply.ok;
@@ -177,9 +222,5 @@ async function runAll(job: string, acts: Act[]): Promise<{ done: boolean; some: 
 /** Answers a test: its steps first, each an entry of its own, then the reading. */
 export async function answer(what: string, shows: string, steps: string[]): Promise<boolean> {
   const job = jobName.peek() ?? '';
-  const done = await actAll([
-    ...steps.map(didAct), sawAct(what, shows),
-  ]);
-  if (done) dropDrafts(`${job}:reading`);
-  return done;
+  return actAll([...steps.map(didAct), sawAct(what, shows)], () => dropDrafts(`${job}:reading`));
 }

@@ -1,12 +1,16 @@
 // Where we are: the address, as a signal.
 import { signal } from '@preact/signals';
 import { readRoute, writeRoute, type JobTab, type Route } from '../lib/route';
+import { freshName } from './begun';
 
 export const route = signal<Route>({ view: 'start' });
 
 export function startRoute(): void {
   const read = () => {
-    route.value = readRoute(location.hash);
+    const now = readRoute(location.hash);
+    // A template alone begins a new sketch: its name stands in the address, so that a reload finds it again.
+    if (now.view === 'sketch' && now.template && !now.begun) replaceRoute({ ...now, begun: freshName(now.template) });
+    else route.value = now;
   };
   addEventListener('hashchange', read);
   read();

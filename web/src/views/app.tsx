@@ -65,7 +65,7 @@ function View(): JSX.Element {
   switch (now.view) {
     case 'job': return <JobView key={now.job} job={now.job} tab={now.tab} />;
     case 'open': return <OpenView key={now.loom} loom={now.loom} />;
-    case 'sketch': return <SketchView template={now.template} />;
+    case 'sketch': return <SketchView template={now.template} begun={now.begun} />;
     case 'import': return <ImportView />;
     case 'settings': return <SettingsView />;
     default: return <StartView />;

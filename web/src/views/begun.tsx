@@ -1,7 +1,7 @@
 // Sketches that were begun: go on with one, throw it away, bring it back.
 import type { JSX } from 'preact';
 import { writeRoute } from '../lib/route';
-import { begunSketches, bringBack, throwAway, thrownSketch } from '../state/begun';
+import { begunSketches, bringBack, templateOf, throwAway, thrownSketch } from '../state/begun';
 import { templates } from '../state/sketch';
 import { en } from '../text/en';
 import { language, t, tell, type MessageKey } from '../text/text';
@@ -13,15 +13,16 @@ export function templateTitle(name: string): string {
   return key in en ? tell(language.value, key as MessageKey) : templates.value?.find((one) => one.name === name)?.title ?? name;
 }
 
-function throwAndSay(template: string): void {
-  throwAway(template);
+function throwAndSay(name: string): void {
+  throwAway(name);
   // The button that was pressed is gone; where it can be undone is next.
   requestAnimationFrame(() => document.getElementById('bring-back')?.focus());
 }
 
-export function ThrowAway({ template }: { template: string }): JSX.Element {
+export function ThrowAway({ name, said = '' }: { name: string; said?: string }): JSX.Element {
+  const what = [templateTitle(templateOf(name)), said].filter(Boolean).join(', ');
   return (
-    <Button kind="quiet" press={() => throwAndSay(template)} label={t('begun.throw-which', { what: templateTitle(template) })} said="throw away">
+    <Button kind="quiet" press={() => throwAndSay(name)} label={t('begun.throw-which', { what })} said="throw away">
       {t('begun.throw')}
     </Button>
   );
@@ -29,12 +30,12 @@ export function ThrowAway({ template }: { template: string }): JSX.Element {
 
 /** What was thrown away last, and the way back. */
 export function Thrown(): JSX.Element {
-  const template = thrownSketch();
+  const name = thrownSketch();
   return (
     <div role="status">
-      {template === null ? null : (
+      {name === null ? null : (
         <div class="row thrown">
-          <span>{t('begun.thrown', { what: templateTitle(template) })}</span>
+          <span>{t('begun.thrown', { what: templateTitle(templateOf(name)) })}</span>
           <Button press={bringBack} id="bring-back">
             {t('begun.back')}
           </Button>
@@ -53,12 +54,12 @@ export function BegunSketches(): JSX.Element | null {
       <p class="small quiet">{t('begun.text')}</p>
       <ul class="lines">
         {list.map((one) => (
-          <li key={one.template} class="line-row">
-            <a class="line" id={`begun-${one.template}`} href={writeRoute({ view: 'sketch', template: one.template })}>
+          <li key={one.name} class="line-row">
+            <a class="line" id={`begun-${one.name}`} href={writeRoute({ view: 'sketch', template: one.template, begun: one.name })}>
               <strong>{templateTitle(one.template)}</strong>
               <span class="small quiet">{one.said}</span>
             </a>
-            <ThrowAway template={one.template} />
+            <ThrowAway name={one.name} said={one.said} />
           </li>
         ))}
       </ul>

@@ -16,7 +16,7 @@ import { numbers, t, word, type MessageKey } from '../text/text';
 import { deedText } from './deeds';
 import { FaceView } from './face';
 import { AnswerPad, KeyHint, useHotKeys } from './keypad';
-import { Button, Caution, Section, Share, Waiting } from './parts';
+import { Button, Caution, messageOf, Section, Share, Waiting } from './parts';
 import { ProofCard } from './proof';
 
 export function NextCard({ board, drawing }: { board: Board; drawing: JSX.Element | null }): JSX.Element {
@@ -367,7 +367,7 @@ function WhyNotForm(): JSX.Element {
   const ask = async () => {
     const reply = await call<Next>('next', { job: jobName.value, 'why-not': what.value });
     const why = reply.result.why_not;
-    if (!reply.ok || !why) told.value = reply.diagnostics.map((one) => one.message).join(' ');
+    if (!reply.ok || !why) told.value = reply.diagnostics.map(messageOf).join(' ');
     else if (why.refused) told.value = t('why-not.refused', { why: why.refused });
     else if (why.taken) told.value = t('why-not.taken');
     else if (why.skipped) told.value = t('why-not.skipped');

@@ -22,6 +22,7 @@ import { FramesDialog } from './frames';
 import { SheetView } from './sheet';
 import { Strip } from './strip';
 import { SuspectsView } from './suspects';
+import { TakingLine } from './taking';
 
 export function JobView({ job, tab }: { job: string; tab: JobTab }): JSX.Element {
   useEffect(() => {
@@ -75,6 +76,7 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
       {showPanel ? (
         <main class="panel-pane" id="main" tabIndex={-1}>
           {isWide ? <Tabs tab={panelTab} all /> : null}
+          <TakingLine />
           <div class="panel-body" ref={body} tabIndex={-1}>
             <Problems list={problems.value} close={() => (problems.value = [])} />
             <Panel now={now} tab={panelTab} isWide={isWide} />

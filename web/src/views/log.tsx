@@ -4,7 +4,7 @@ import type { Board } from '../api/board';
 import type { Entry } from '../api/replies';
 import { fileIn } from '../lib/lines';
 import { draft } from '../state/drafts';
-import { act, jobName } from '../state/job';
+import { act, jobName, taking } from '../state/job';
 import { keptOf, recordingOf } from '../state/recording';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
@@ -38,8 +38,10 @@ function Line({ entry, doubtful }: { entry: Entry; doubtful: boolean }): JSX.Ele
   const file = fileIn(entry.what, entry.shows);
   const recording = recordingOf(jobName.value ?? '', entry);
   const text = entry.verb === 'did' ? deedText(entry.what) : entry.what;
+  // Shown as pressed before the program has answered.
+  const turning = taking.value?.done === false && taking.value.acts.some((one) => one.operation === 'undo' && one.args.entry === entry.n);
   return (
-    <li class={entry.struck ? 'struck' : ''}>
+    <li class={entry.struck !== turning ? 'struck' : ''} aria-busy={turning}>
       <span class="number quiet log-n">{entry.n}</span>
       <span class="log-text">
         {entry.verb === 'note' ? <em>{text}</em> : text} {entry.shows ? <strong>{file === undefined ? word(entry.shows) : <ShowsWithLines shows={entry.shows} recording={recording} />}</strong> : null}

@@ -70,10 +70,13 @@ export function Problems({ list, close }: { list: Diagnostic[]; close?: () => vo
   );
 }
 
-function messageOf(one: Diagnostic): string {
+/** What the program says, as it says it; what the page says of the line to it, in the language of the screen. */
+export function messageOf(one: Diagnostic): string {
   switch (one.code) {
     case 'page.unreachable': return t('problem.unreachable');
     case 'page.not-paired': return t('problem.not-paired');
+    case 'page.bad-reply': return t('problem.bad-reply', { said: one.message });
+    case 'page.stopped': return t('problem.stopped');
     default: return one.message;
   }
 }
@@ -82,6 +85,8 @@ function hintOf(one: Diagnostic): string {
   switch (one.code) {
     case 'page.unreachable': return t('problem.unreachable-hint');
     case 'page.not-paired': return t('problem.not-paired-hint');
+    case 'page.bad-reply': return t('problem.again');
+    case 'page.stopped': return t('problem.again');
     default: return one.hint ?? '';
   }
 }

@@ -4,6 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Diagnostic, Guess, Guessed } from '../api/replies';
 import { hopsOf, wholePaths, withHop, withNewPath, withoutLast } from '../lib/path';
+import { draftKeyOf } from '../state/begun';
 import { draft } from '../state/drafts';
 import { afterEnter, guess, knownGuess } from '../state/guess';
 import { t } from '../text/text';
@@ -35,9 +36,9 @@ function useInTurn(): (edit: () => void | Promise<void>) => void {
   };
 }
 
-export function PathField(props: { label: string; value: string; change: (text: string) => void; problem: Diagnostic | undefined }): JSX.Element {
-  const text = draft('sketch:path:text', '', 'browser');
-  const typed = draft('sketch:path:typed', '', 'browser');
+export function PathField(props: { sketch: string; label: string; value: string; change: (text: string) => void; problem: Diagnostic | undefined }): JSX.Element {
+  const text = draft(`${draftKeyOf(props.sketch)}:text`, '', 'browser');
+  const typed = draft(`${draftKeyOf(props.sketch)}:typed`, '', 'browser');
   const input = useRef<HTMLInputElement>(null);
   const inTurn = useInTurn();
   useEffect(() => input.current?.focus(), []);

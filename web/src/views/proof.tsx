@@ -2,7 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { Board } from '../api/board';
-import type { Next, Proof, ProofRow } from '../api/replies';
+import type { Next, Proof, ProofRow, Step } from '../api/replies';
 import { spoken } from '../lib/entry';
 import { actsFor, cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
@@ -30,30 +30,55 @@ export function openRow(proof: Proof): ProofRow | undefined {
 export function ProofCard({ board }: { board: Board }): JSX.Element {
   const proof = board.proof;
   if (!proof) return <p class="card quiet">{t('card.none')}</p>;
-  const leave = board.next?.kind === 'leave' ? board.next : undefined;
-  const row = proof.complete ? undefined : openRow(proof);
+  const leave = leaveOf(board);
+  const row = proof.complete || leave ? undefined : openRow(proof);
   if (row) return <RowCard key={row.what} board={board} proof={proof} row={row} />;
   return (
-    <article class="card">
-      <p class="eyebrow">{t('proof.title')}</p>
-      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : leave ? t('proof.leave') : t('proof.look-again')}</h2>
-      <p>{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
-      {leave ? <LeaveWhy next={leave} /> : null}
+    <article class="card" aria-labelledby="card-title">
+      <header class="card-head">
+        <p class="eyebrow">{t('proof.title')}</p>
+        <p class="card-time">{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
+        <h2 id="card-title">{leave ? t('proof.leave') : proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : t('proof.look-again')}</h2>
+      </header>
+      {leave ? <Leave next={leave} steps={stepsBack(board, leave)} /> : null}
       <CloseForm board={board} proven={proof.complete} />
+      {leave ? <LookAllTheSame board={board} /> : null}
       <ProofTable proof={proof} />
     </article>
   );
 }
 
-/** Why another look is not worth its minutes, and what to mind. */
-function LeaveWhy({ next }: { next: Next }): JSX.Element {
+function leaveOf(board: Board): Next | undefined {
+  return board.next?.kind === 'leave' ? board.next : undefined;
+}
+
+/** What is to be put back before it is left, with the caution of each. */
+function stepsBack(board: Board, next: Next): Step[] {
+  const steps = next.steps ?? [];
+  return steps.length > 0 ? steps : board.job.left_behind.map((one) => ({ act: one.undo, minutes: one.minutes, caution: one.caution ?? '' }));
+}
+
+/** What to mind, what is to be put back, why another look is not worth its minutes. */
+function Leave({ next, steps }: { next: Next; steps: Step[] }): JSX.Element {
   return (
     <>
+      <div class="card-cautions">
+        {(next.cautions ?? []).map((one) => (
+          <Caution key={one} text={one} />
+        ))}
+        <Steps steps={steps} />
+      </div>
       <p>{t('proof.leave-why', { time: numbers.value.minutes(next.return_minutes ?? 0), share: numbers.value.percent(1 - (next.probability ?? 0)) })}</p>
-      {(next.cautions ?? []).map((one) => (
-        <Caution key={one} text={one} />
-      ))}
     </>
+  );
+}
+
+function LookAllTheSame({ board }: { board: Board }): JSX.Element {
+  return (
+    <div class="row">
+      <Button press={() => goTab('other')}>{t('card.other')}</Button>
+      {board.choices.skipped.length > 0 ? <Button press={() => void act('skip', { none: true })}>{t('card.unskip')}</Button> : null}
+    </div>
   );
 }
 
@@ -220,12 +245,21 @@ export function ProofView({ board }: { board: Board }): JSX.Element {
         <CloseForm board={board} proven={false} />
       </section>
     );
+  const leave = leaveOf(board);
   return (
     <section class="panel">
-      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : proof.look_again ? t('proof.look-again') : t('proof.not-yet')}</h2>
+      <h2>{proof.complete ? t('proof.complete') : proof.contradicted ? t('proof.contradicted') : proof.look_again && !leave ? t('proof.look-again') : t('proof.not-yet')}</h2>
       <p>{t('proof.mended', { share: numbers.value.percent(proof.fixed) })}</p>
+      {leave ? (
+        <>
+          <p>
+            <strong>{t('proof.leave')}</strong>
+          </p>
+          <Leave next={leave} steps={[]} />
+        </>
+      ) : null}
       <ProofTable proof={proof} />
-      {proof.complete ? null : <Button kind="main" press={() => goTab('test')}>{t('proof.go-on')}</Button>}
+      {proof.complete || leave ? null : <Button kind="main" press={() => goTab('test')}>{t('proof.go-on')}</Button>}
       <LeftToUndo board={board} />
       <CloseForm board={board} proven={proof.complete} />
     </section>
@@ -241,8 +275,8 @@ export function LeftToUndo({ board }: { board: Board }): JSX.Element | null {
         <li key={one.act} class="row spread">
           <span>
             <strong>{one.act}</strong> <span class="quiet number">{numbers.value.minutes(one.minutes)}</span>
-            {one.caution ? <span class="small"> {one.caution}</span> : null}
           </span>
+          {one.caution ? <Caution text={one.caution} /> : null}
           <Button press={() => void act('did', { what: one.undo })}>{t('left.undone', { what: one.undo })}</Button>
         </li>
       ))}

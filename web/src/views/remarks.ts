@@ -127,12 +127,20 @@ const says: Record<string, Say> = {
   'several-channels': ({ captured }) => t('remark.several-channels', { names: listed(captured.recording.channels) }),
   'damaged': ({ captured }) => t('remark.damaged', { n: captured.recording.damaged, line: captured.recording.first_damage[0]?.line ?? 0 }),
   'truncated': ({ captured }) => (captured.recording.truncated ? t('remark.truncated') : undefined),
+  'lost': (_, remark) => counted(remark, (n) => t('remark.lost', { n })),
+  'not-all-listed': (_, remark) => counted(remark, (n) => t('remark.not-all-listed', { n })),
 };
 
 function silence(names: RemarkNames, remark: Remark, together: boolean): string | undefined {
   const groups = names.captured.silences.filter((one) => one.senders.length > 1 === together);
   const group = about(groups, remark, (each) => each.events[0]?.begins.line);
   return group && quiet(names, group);
+}
+
+/** The reply has this number in the program's own sentence only. */
+function counted(remark: Remark, say: (n: number) => string): string | undefined {
+  const digits = /\d[\d,]*/.exec(remark.text)?.[0];
+  return digits === undefined ? undefined : say(Number(digits.replaceAll(',', '')));
 }
 
 /** A remark in words. */

@@ -19,6 +19,7 @@ export function SettingsView(): JSX.Element {
       <section>
         <h2>{t('settings.language')}</h2>
         <Choice label={t('settings.language')} options={(Object.keys(languages) as Language[]).map((value) => ({ value, text: languages[value] }))} value={language.value} choose={chooseLanguage} />
+        <p class="small quiet">{t('settings.language-text')}</p>
       </section>
       <section>
         <h2>{t('settings.keys')}</h2>

@@ -3,19 +3,19 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
 import type { Diagnostic, Question, Template } from '../api/replies';
-import { answersOf, isBegun, setAnswer, sketchKept, type Answers } from '../state/begun';
+import { answersOf, draftKeyOf, isBegun, setAnswer, sketchKept, type Answers } from '../state/begun';
 import { writeRoute } from '../lib/route';
 import { wide } from '../state/screen';
 import { isDark } from '../state/settings';
 import { isSound, keep, looked, looking, readTemplates, templateProblems, templates, tryOut } from '../state/sketch';
 import { t, tell, language, type MessageKey } from '../text/text';
 import { en } from '../text/en';
-import { templateTitle, ThrowAway, Thrown } from './begun';
+import { BegunSketches, templateTitle, ThrowAway, Thrown } from './begun';
 import { ComplaintForm } from './open';
 import { Button, Field, Problems, Section, Waiting } from './parts';
 import { PathField } from './path';
 
-export function SketchView({ template }: { template: string | undefined }): JSX.Element {
+export function SketchView({ template, begun }: { template: string | undefined; begun: string | undefined }): JSX.Element {
   useEffect(() => void readTemplates(), []);
   if (!templates.value)
     return (
@@ -24,7 +24,7 @@ export function SketchView({ template }: { template: string | undefined }): JSX.
       </main>
     );
   const one = templates.value.find((other) => other.name === template);
-  return one ? <SketchForm key={one.name} template={one} /> : <Cards />;
+  return one && begun ? <SketchForm key={begun} template={one} name={begun} /> : <Cards />;
 }
 
 /** Texts of the program in the language of the screen where the catalogue has them. */
@@ -39,6 +39,7 @@ function Cards(): JSX.Element {
       <p class="quiet">{t('sketch.text')}</p>
       <Problems list={templateProblems.value} />
       <Thrown />
+      <BegunSketches />
       <ul class="cards">
         {(templates.value ?? []).map((one) => (
           <li key={one.name}>
@@ -55,9 +56,9 @@ function Cards(): JSX.Element {
 
 const pathQuestion = 'path';
 
-function SketchForm({ template }: { template: Template }): JSX.Element {
-  const answers = answersOf(template.name);
-  const set = (name: string, text: string) => setAnswer(template.name, name, text);
+function SketchForm({ template, name }: { template: Template; name: string }): JSX.Element {
+  const answers = answersOf(name);
+  const set = (question: string, text: string) => setAnswer(name, question, text);
   const shown = template.questions.filter((one) => !one.only_with || (answers.value[one.only_with] ?? '') !== '');
   const first = shown.filter((one) => one.required || isUsual(template, one));
   const rest = shown.filter((one) => !first.includes(one));
@@ -85,7 +86,7 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
   const problems = ready ? looked.value?.problems ?? [] : [];
   const placed = new Set(shown.flatMap((one) => problems.filter((problem) => isAbout(problem, one))));
   const fieldOf = (one: Question, focus: boolean) => (
-    <QuestionField key={one.name} template={template} question={one} value={answers.value[one.name] ?? ''} change={(text) => set(one.name, text)} problem={problems.find((problem) => isAbout(problem, one))} focus={focus} />
+    <QuestionField key={one.name} sketch={name} template={template} question={one} value={answers.value[one.name] ?? ''} change={(text) => set(one.name, text)} problem={problems.find((problem) => isAbout(problem, one))} focus={focus} />
   );
   return (
     <main class="page sketch" id="main" tabIndex={-1}>
@@ -95,7 +96,7 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
             {t('sketch.others')}
           </a>
           <Thrown />
-          {isBegun(template.name) ? <ThrowAway template={template.name} /> : null}
+          {isBegun(name) ? <ThrowAway name={name} /> : null}
         </div>
         <h1>{templateTitle(template.name)}</h1>
         {first.map((one, i) => fieldOf(one, i === 0))}
@@ -105,7 +106,7 @@ function SketchForm({ template }: { template: Template }): JSX.Element {
         {wide.value ? null : <Look />}
         <Problems list={[...problems.filter((one) => !placed.has(one)), ...wrong.value]} />
         <h2>{t('sketch.then')}</h2>
-        <ComplaintForm loom={make} draftKey={`sketch:${template.name}:open`} kept="browser" opened={() => sketchKept(template.name)} disabled={!ready || (looked.value !== null && !isSound.value)} />
+        <ComplaintForm loom={make} draftKey={`${draftKeyOf(name)}:open`} kept="browser" opened={() => sketchKept(name)} disabled={!ready || (looked.value !== null && !isSound.value)} />
       </div>
       {wide.value ? (
         <div class="sketch-look">
@@ -131,12 +132,12 @@ function isAbout(problem: Diagnostic, question: Question): boolean {
   return problem.message.startsWith(`${question.name}:`) || problem.message.startsWith(`${question.name} `) || problem.message.includes(`--${question.name} `);
 }
 
-function QuestionField(props: { template: Template; question: Question; value: string; change: (text: string) => void; problem: Diagnostic | undefined; focus: boolean }): JSX.Element {
+function QuestionField(props: { sketch: string; template: Template; question: Question; value: string; change: (text: string) => void; problem: Diagnostic | undefined; focus: boolean }): JSX.Element {
   const { question, value } = props;
   const own = `ask.${props.template.name}.${question.name}`;
   const label = translated(own in en ? own : `ask.${question.name}`, question.asks);
   const usual = question.fallback ? t('sketch.usual', { what: question.fallback }) : question.list ? t('sketch.several') : '';
-  if (question.name === pathQuestion) return <PathField label={label} value={value} change={props.change} problem={props.problem} />;
+  if (question.name === pathQuestion) return <PathField sketch={props.sketch} label={label} value={value} change={props.change} problem={props.problem} />;
   const choices = question.choices ?? (question.kind === 'yes-no' ? ['yes', 'no'] : undefined);
   if (choices)
     return (

@@ -48,7 +48,7 @@ export function StartView(): JSX.Element {
       <section aria-labelledby="shelf-title">
         <h2 id="shelf-title">{t('start.shelf')}</h2>
         <p class="small quiet">{t('start.shelf-text')}</p>
-        <Looms list={(looms.value ?? []).filter((one) => !one.loom.startsWith('shelf:demo-'))} none={t('start.shelf-none')} />
+        <Looms list={(looms.value ?? []).filter((one) => !isPages(one.loom))} none={t('start.shelf-none')} />
       </section>
       <section aria-labelledby="demo-title">
         <h2 id="demo-title">{t('start.demos')}</h2>
@@ -57,6 +57,11 @@ export function StartView(): JSX.Element {
       </section>
     </main>
   );
+}
+
+/** What the page itself put on the shelf, now or in former days: the demos, and the sketch that was being tried out. */
+function isPages(loom: string): boolean {
+  return loom.startsWith('shelf:demo-') || loom === 'shelf:sketch-in-progress';
 }
 
 function Jobs({ list }: { list: JobLine[] }): JSX.Element {

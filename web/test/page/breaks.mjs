@@ -173,3 +173,42 @@ test('the job does not close over what is left behind without a word', async () 
   await page.locator('#undo-all').click();
   await page.waitForSelector('#close-job');
 });
+
+test('the program thinks long: what is entered is shown at once, stops the thinking, and what follows comes when it comes', async () => {
+  const page = await openReadings();
+  const asked = (route) => JSON.parse(route.request().postData());
+  const held = [];
+  let holding = true;
+  // The next test, the suspects and the drawing take for ever; entries are quick.
+  await page.context().route('**/api/board', (route) => (holding && (asked(route).part.length > 1 || asked(route).part[0] === 'next') ? held.push(route) : route.continue()));
+  let slowly;
+  await page.context().route('**/api/saw', async (route) => {
+    await new Promise((go) => (slowly = go));
+    await route.continue();
+  });
+  const length = Number(await page.locator('[data-entries]').getAttribute('data-entries'));
+  await page.keyboard.type('0.1');
+  await page.keyboard.press('Enter');
+  // On its way: said so before the program has answered.
+  await page.waitForFunction(() => /0\.1.*: being entered/.test(document.querySelector('.taking')?.textContent ?? ''));
+  slowly();
+  // In the book: the entry stands there, the old test does not, although nobody knows yet what follows.
+  await page.waitForFunction(() => /0\.1.*: entered/.test(document.querySelector('.taking')?.textContent ?? ''));
+  await page.waitForFunction((n) => Number(document.querySelector('[data-entries]').dataset.entries) > n, length);
+  assert.match(await page.locator('.newest').textContent(), /0\.1/);
+  assert.equal(await page.locator('.pad').count(), 0);
+  // Struck while it is still thought about: the thinking is called off, here and for other screens.
+  const calledOff = page.waitForRequest('**/api/cancel');
+  await page.locator('#undo').click();
+  assert.equal(JSON.parse((await calledOff).postData()).operation, 'board');
+  await page.waitForFunction(() => /: entered/.test(document.querySelector('.taking')?.textContent ?? ''));
+  // It ends: all of it is there.
+  holding = false;
+  for (const route of held) await route.continue().catch(() => undefined);
+  await page.waitForSelector('.pad-value', { timeout: 30000 });
+  await settled(page);
+  assert.equal(await page.locator('.taking p').count(), 0);
+  assert.equal((await look(page)).job.entries.at(-1).struck, true);
+  assert.deepEqual(page.trouble, []);
+  await page.context().close();
+});

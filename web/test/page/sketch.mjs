@@ -80,6 +80,8 @@ test('the guesses are those of the program, half a name too; a half-typed hop is
 
 const ask = (page, operation, args) => page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
 
+const begunFeed = '[id^="begun-feed"]';
+
 test('a sketch that was begun: on no shelf, alike in two tabs, there after a reload, thrown away and brought back', async () => {
   const one = await openPage(browser, server, laptop);
   await one.goto(`${server.base}/#/sketch/feed`);
@@ -91,8 +93,8 @@ test('a sketch that was begun: on no shelf, alike in two tabs, there after a rel
   // The second tab shows it on the start view and in the form; what one types the other shows.
   const two = await one.context().newPage();
   await two.goto(`${server.base}/#/`);
-  await two.waitForSelector('#begun-feed');
-  await two.locator('#begun-feed').click();
+  await two.waitForSelector(begunFeed);
+  await two.locator(begunFeed).click();
   await two.waitForFunction(() => document.querySelector('#ask-load')?.value === 'beacon');
   await two.fill('#ask-load', 'work lamp');
   await one.waitForFunction(() => document.querySelector('#ask-load')?.value === 'work lamp');
@@ -102,16 +104,56 @@ test('a sketch that was begun: on no shelf, alike in two tabs, there after a rel
   await one.waitForFunction(() => document.querySelector('#ask-load')?.value === '');
   await two.goto(`${server.base}/#/`);
   await two.waitForSelector('#bring-back');
-  assert.equal(await two.locator('#begun-feed').count(), 0);
+  assert.equal(await two.locator(begunFeed).count(), 0);
   await two.locator('#bring-back').click();
-  await two.waitForSelector('#begun-feed');
+  await two.waitForSelector(begunFeed);
   await one.waitForFunction(() => document.querySelector('#ask-load')?.value === 'work lamp');
   // A job on it: now it is on the shelf, and no longer begun.
   await one.waitForSelector('.sketch-picture img');
   await one.locator('[data-complaint="0"]').click();
   await one.waitForSelector('#card-title', { timeout: 60000 });
   assert.equal((await ask(one, 'shelf', { do: 'list' })).result.looms.length, 1);
-  await two.waitForFunction(() => document.querySelector('#begun-feed') === null);
+  await two.waitForFunction((which) => document.querySelector(which) === null, begunFeed);
   assert.deepEqual(one.trouble, []);
   await one.context().close();
+});
+
+test('two sketches from one template at once, in two tabs: each its own, each taken up again from the list', async () => {
+  const one = await openPage(browser, server, laptop);
+  const two = await one.context().newPage();
+  for (const page of [one, two]) {
+    await page.goto(`${server.base}/#/sketch`);
+    await page.locator('#template-feed').click();
+    await page.waitForSelector('#ask-load');
+  }
+  await one.fill('#ask-load', 'beacon');
+  await two.fill('#ask-load', 'horn');
+  await one.reload();
+  await one.waitForFunction(() => document.querySelector('#ask-load')?.value === 'beacon');
+  await two.goto(`${server.base}/#/`);
+  await two.waitForFunction((which) => document.querySelectorAll(which).length === 2, begunFeed);
+  await two.locator(begunFeed, { hasText: 'horn' }).click();
+  await two.waitForFunction(() => document.querySelector('#ask-load')?.value === 'horn');
+  // Thrown away is the one that was meant.
+  await two.locator('.sketch-form [data-said="throw away"]').click();
+  await one.goto(`${server.base}/#/sketch`);
+  await one.waitForFunction((which) => document.querySelectorAll(which).length === 1, begunFeed);
+  assert.match(await one.locator(begunFeed).textContent(), /beacon/);
+  // A new one from the template is empty.
+  await one.locator('#template-feed').click();
+  await one.waitForFunction(() => document.querySelector('#ask-load')?.value === '');
+  assert.deepEqual(one.trouble, []);
+  await one.context().close();
+});
+
+test('the trial sketch that an older page left on the shelf is none of the looms', async () => {
+  const page = await openPage(browser, server, laptop);
+  const { readFileSync } = await import('node:fs');
+  const text = readFileSync(new URL('../../../examples/gritter/gritter.loom.toml', import.meta.url), 'utf8');
+  for (const name of ['sketch-in-progress', 'mine']) assert.ok((await ask(page, 'shelf', { do: 'put', what: name, text })).ok);
+  await page.goto(`${server.base}/#/`);
+  await page.reload();
+  await page.waitForSelector('#loom-shelf-mine');
+  assert.equal(await page.locator('#loom-shelf-sketch-in-progress').count(), 0);
+  await page.context().close();
 });

@@ -4,15 +4,16 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { after, before, test } from 'node:test';
 import { laptop, launch, openPage, phone } from './browser.mjs';
+import { jobToLeave } from './leaving.mjs';
 import { settled } from './play.mjs';
 import { Server } from './server.mjs';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const jobViews = ['', '/drawing', '/suspects', '/other', '/log', '/plan', '/proof', '/sheet', '/photos', '/recording', '/kit'];
-const views = ['#/', '#/sketch', '#/sketch/two-wire-sensor', '#/sketch/path', '#/import', '#/settings', '#/open/demo%3Agritter', ...jobViews.map((tab) => `#/job/JOB${tab}`)];
+const views = ['#/', '#/sketch', '#/sketch/two-wire-sensor', '#/sketch/path', '#/import', '#/settings', '#/open/demo%3Agritter', ...jobViews.map((tab) => `#/job/JOB${tab}`), '#/job/LEFT', '#/job/LEFT/proof'];
 const themes = ['light', 'dark', 'sun'];
 
-let server, browser, page, job, wide;
+let server, browser, page, job, wide, left;
 const call = (operation, args) =>
   page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
 
@@ -31,6 +32,7 @@ before(async () => {
   await call('saw', { job: wide, what: 'code SPN 520210 FMI 3', shows: 'active' });
   await call('saw', { job: wide, what: 'live oil-temperature', shows: '-40' });
   await call('saw', { job: wide, what: 'volts J2:5@chassis J2:6@chassis', shows: '4.95' });
+  left = await jobToLeave(call);
 });
 after(async () => {
   await browser?.close();
@@ -39,7 +41,7 @@ after(async () => {
 
 async function show(onPage, view, theme) {
   await onPage.evaluate((wanted) => localStorage.setItem('theme', wanted), theme);
-  await onPage.goto(`${server.base}/${view.replace('JOB', encodeURIComponent(job)).replace('WIDE', encodeURIComponent(wide))}`);
+  await onPage.goto(`${server.base}/${view.replace('JOB', encodeURIComponent(job)).replace('WIDE', encodeURIComponent(wide)).replace('LEFT', encodeURIComponent(left))}`);
   await onPage.reload();
   await onPage.waitForSelector('#main, .drawing-pane');
   await settled(onPage).catch(() => undefined);
@@ -109,5 +111,44 @@ test('the sheet fits a phone of 390 px, and is taken along as PDF', async () => 
   assert.match(download.suggestedFilename(), /\.pdf$/);
   assert.equal(readFileSync(await download.path()).subarray(0, 5).toString(), '%PDF-');
   assert.deepEqual(one.trouble, []);
+  await one.context().close();
+});
+
+test('what was mended as far as one can tell: what to mind and to put back, then the way out, on the card and in the proof', async () => {
+  const one = await openPage(browser, server, phone);
+  await show(one, '#/job/LEFT', 'light');
+  const card = one.locator('.card');
+  await card.getByText('Put all back and leave it.').waitFor();
+  const said = await card.textContent();
+  for (const wanted of [/brakes may still be wrong/, /J1/, /Wheels chocked/, /ramp-raised/, /Prop the ramp/, /that the trouble comes back/]) assert.match(said, wanted);
+  // What to mind stands above what is pressed.
+  const order = await card.evaluate((element) => [...element.querySelectorAll('.caution, #undo-all')].map((each) => each.id || 'caution'));
+  assert.equal(order.at(-1), 'undo-all');
+  assert.ok(order.length > 3, order.join());
+  await show(one, '#/job/LEFT/proof', 'light');
+  assert.match(await one.locator('.panel').textContent(), /Put all back and leave it\..*brakes may still be wrong.*Prop the ramp/s);
+  await one.context().close();
+});
+
+for (const height of [568, 640]) test(`a phone of 320 x ${height}: what is typed, every key and Enter are on the screen without scrolling`, async () => {
+  const one = await openPage(browser, server, { ...phone, viewport: { width: 320, height } });
+  for (const view of ['#/job/WIDE', '#/job/JOB']) {
+    await show(one, view, 'light');
+    await one.locator('.pad .lock').click({ timeout: 1000 }).catch(() => undefined);
+    await one.waitForSelector('.pad-keys, .pad-words');
+    await one.evaluate(() => (document.querySelector('.panel-pane').scrollTop = 0));
+    const wrong = await one.evaluate(() => {
+      const keys = [...document.querySelectorAll('.pad .key, .pad-shown')];
+      return keys.flatMap((key) => {
+        const box = key.getBoundingClientRect();
+        const at = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+        const seen = box.top >= 0 && box.bottom <= innerHeight && box.left >= 0 && box.right <= innerWidth && key.contains(at);
+        return seen && box.width >= 43.5 && box.height >= 43.5 ? [] : [`${key.id || key.className}: ${JSON.stringify(box)}`];
+      });
+    });
+    assert.deepEqual(wrong, [], view);
+    // And there is room for the card above it.
+    assert.ok((await one.evaluate(() => document.querySelector('.pad').getBoundingClientRect().top - document.querySelector('.panel-pane').getBoundingClientRect().top)) > 120);
+  }
   await one.context().close();
 });

@@ -84,6 +84,14 @@ test('what the lists do not hold stays as the program wrote it', () => {
   assert.equal(say('something new'), raw);
 });
 
+test('a number that only the sentence of the program has is said in the language of the screen', () => {
+  const tell = (kind: string, text: string) => remarkText({ captured, label }, { kind, text, lines: [] });
+  language.value = 'de';
+  assert.equal(tell('lost', 'the tap itself says that it lost 1,234 frames'), 'Der Mitschneider sagt selbst, dass ihm 1.234 Botschaften verloren gingen.');
+  assert.match(tell('not-all-listed', '3 frames are of more senders or messages than are kept apart'), /^3 Botschaften gehör/);
+  language.value = 'en';
+});
+
 test('who started anew only now and then is said with the number', () => {
   assert.match(say('quiet-together', 100), /Once addresses were claimed anew/);
   assert.match(say('quiet', 300), /Silent to the end\..*Nobody at all was heard/);

@@ -7,6 +7,7 @@ test('every address leads back to where it came from', () => {
     { view: 'start' },
     { view: 'sketch' },
     { view: 'sketch', template: 'can-backbone' },
+    { view: 'sketch', template: 'can-backbone', begun: 'can-backbone.m2x8q1ab' },
     { view: 'open', loom: 'shelf:Führerhaus/2 %' },
     { view: 'settings' },
     { view: 'import' },
