@@ -8,6 +8,7 @@
 #include "report/box_size.h"
 #include "report/random_loom.h"
 #include "report/scene.h"
+#include "report/thing_painter.h"
 #include "report/xml_check.h"
 
 namespace halfsplit::report {

@@ -4,6 +4,7 @@
 // the swaps: Gansner, Koutsofios, North, Vo 1993). Then every y: sweeps in which a column is placed as near as it gets
 // to its neighbours (stack.h), so that most wires run straight. Deterministic: ties keep the order they had.
 #include <algorithm>
+#include <array>
 #include <cstdlib>
 #include <numeric>
 
@@ -195,11 +196,22 @@ class Rows {
     return count;
   }
 
+  // Of big channels every pair counts, so that each end is looked up once.
   [[nodiscard]] long count_channel(std::size_t channel) const {
     const std::vector<std::size_t>& segments = in_channel_[channel];
+    std::vector<std::array<long, 2>> at(segments.size());
+    for (std::size_t i = 0; i < segments.size(); ++i) at[i] = turns(segments[i]);
     long count = 0;
-    for (std::size_t i = 0; i < segments.size(); ++i)
-      for (std::size_t k = i + 1; k < segments.size(); ++k) count += cross(segments[i], segments[k]) ? 1 : 0;
+    for (std::size_t i = 0; i < at.size(); ++i) {
+      const auto [low, high] = std::minmax(at[i][0], at[i][1]);
+      int crossing = 0;
+      for (std::size_t k = i + 1; k < at.size(); ++k) {
+        const int first = static_cast<int>(at[k][0] > low) & static_cast<int>(at[k][0] < high);
+        const int second = static_cast<int>(at[k][1] > low) & static_cast<int>(at[k][1] < high);
+        crossing += first ^ second;
+      }
+      count += crossing;
+    }
     return count;
   }
 
@@ -218,15 +230,21 @@ class Rows {
     return e;
   }
 
-  // Going once round the channel, the ends of two wires that must cross take turns.
+  // Where its ends lie, going once round the channel.
+  [[nodiscard]] std::array<long, 2> turns(std::size_t segment) const {
+    const Ends e = ends(segment);
+    std::array<long, 2> at{};
+    for (const std::size_t i : {0U, 1U})
+      at[i] = e.edge[i] == kLeft ? static_cast<long>(e.y[i]) : 1'000'000'000L - e.y[i];
+    return at;
+  }
+
+  // The ends of two wires that must cross take turns.
   [[nodiscard]] bool cross(std::size_t a, std::size_t b) const {
-    const auto around = [](const Ends& e, std::size_t i) {
-      return e.edge[i] == kLeft ? static_cast<long>(e.y[i]) : 1'000'000'000L - e.y[i];
-    };
-    const Ends x = ends(a), y = ends(b);
-    const long low = std::min(around(x, 0), around(x, 1)), high = std::max(around(x, 0), around(x, 1));
+    const std::array<long, 2> x = turns(a), y = turns(b);
+    const long low = std::min(x[0], x[1]), high = std::max(x[0], x[1]);
     const auto inside = [&](long at) { return at > low && at < high; };
-    return inside(around(y, 0)) != inside(around(y, 1));
+    return inside(y[0]) != inside(y[1]);
   }
 
   // --- places ------------------------------------------------------------------------------------------------------

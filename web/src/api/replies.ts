@@ -29,6 +29,8 @@ export interface Point {
   connector?: string;
   cavity?: string;
   side?: string;
+  /** on a stud or a bare terminal: the wire whose lug it is */
+  lug_of?: string;
   place?: string;
 }
 

@@ -9,7 +9,7 @@ export function pointOf(name: string, plugs: Plug[]): Point {
   const colon = bare.lastIndexOf(':');
   const connector = colon < 0 ? bare : bare.slice(0, colon);
   const plug = plugs.find((one) => one.name === connector);
-  if (!plug || colon < 0) return { point: name };
+  if (!plug || colon < 0) return at < 0 ? { point: name } : { point: name, lug_of: name.slice(at + 1) };
   const side = at < 0 ? (plug.inline ? '' : 'loom') : name.slice(at + 1);
   const place = plug.sides.find((one) => one.name === side)?.place ?? plug.sides[0]?.place ?? '';
   return { point: name, connector, cavity: bare.slice(colon + 1), side, place };

@@ -251,6 +251,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'point.cavity': '{plug} Kammer {cavity}',
   'point.cavity-side': '{plug} Kammer {cavity}, {side}',
   'point.side': 'Seite {side}',
+  'point.lug': '{post}, Kabelschuh von {wire}',
   'point.loom': 'Strangseite',
   'point.unit': 'Geräteseite',
   'state.parked': 'geparkt, nichts eingeschaltet',

@@ -256,6 +256,7 @@ export const en = {
   'point.cavity': '{plug} cavity {cavity}',
   'point.cavity-side': '{plug} cavity {cavity}, {side}',
   'point.side': '{side} side',
+  'point.lug': '{post}, lug of {wire}',
   'point.loom': 'loom side',
   'point.unit': 'unit side',
   'state.parked': 'parked, nothing switched on',

@@ -217,6 +217,7 @@ function Probe({ letter, name, label, point }: { letter: string; name: string; l
 }
 
 export function pointText(point: Point): string {
+  if (point.lug_of) return t('point.lug', { post: point.point.slice(0, point.point.indexOf('@')), wire: point.lug_of });
   if (!point.connector || point.cavity === undefined) return point.point;
   if (!point.side) return t('point.cavity', { plug: point.connector, cavity: point.cavity });
   const side = point.side === 'loom' ? t('point.loom') : point.side === 'unit' ? t('point.unit') : t('point.side', { side: point.side });

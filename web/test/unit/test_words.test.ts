@@ -44,6 +44,7 @@ test('a point taken apart: connector, cavity, side, place', () => {
   assert.deepEqual(pointOf('J4:5@chassis', choices.plugs), { point: 'J4:5@chassis', connector: 'J4', cavity: '5', side: 'chassis', place: 'frame' });
   assert.deepEqual(pointOf('HCU.A:2', choices.plugs), { point: 'HCU.A:2', connector: 'HCU.A', cavity: '2', side: 'loom', place: 'cab' });
   assert.deepEqual(pointOf('chassis', choices.plugs), { point: 'chassis' });
+  assert.deepEqual(pointOf('BAT:+@battery.1', choices.plugs), { point: 'BAT:+@battery.1', lug_of: 'battery.1' });
 });
 
 test('two probes in one face share it', () => {
