@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -49,6 +50,11 @@ class CandumpOrder {
  public:
   void begin(CandumpChunk& chunk, TimeStyle style, Recording& recording);
   void settle(std::span<can::Frame> frames);
+  // What settling adds to the lines, if it alters nothing else.
+  [[nodiscard]] std::optional<std::uint64_t> only_lines() const {
+    if (shift_us_ != 0 || untimed_left_ > 0 || !same_channels_) return std::nullopt;
+    return lines_ahead_;
+  }
 
  private:
   void map_channels(const CandumpChunk& chunk, Recording& recording);

@@ -33,6 +33,10 @@ class PacketOrder {
  public:
   void begin(PacketFrames& piece, Recording& recording);
   void settle(std::span<can::Frame> frames) const;
+  // What settling adds to the lines, if it alters nothing else.
+  [[nodiscard]] std::optional<std::uint64_t> only_lines() const {
+    return same_channels_ ? std::optional(packets_ahead_) : std::nullopt;
+  }
 
  private:
   std::optional<std::int64_t> last_time_us_;
