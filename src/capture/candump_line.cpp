@@ -360,6 +360,7 @@ class Hand {
     return true;
   }
   bool read_console_remote() {
+    if (frame_.flexible) return fail(Flaw::kFlexibleRemote);
     frame_.kind = can::FrameKind::kRemote;
     p_ += std::strlen("remote request");
     return true;
@@ -413,6 +414,8 @@ const char* words_of(Flaw flaw) {
       return "no CAN FD frame has so many bytes";
     case Flaw::kRemoteLength:
       return "a remote frame asks for 8 bytes at most";
+    case Flaw::kFlexibleRemote:
+      return "CAN FD has no remote frames";
     case Flaw::kTrailing:
       return "something unknown behind the frame";
     case Flaw::kCut:
