@@ -54,14 +54,14 @@ struct BitsUpTo {
 // Load of one channel. The busiest tenth of a second is looked for in tenths counted from its first frame.
 class BusLoad {
  public:
-  // Piece by piece. Times of all frames of the piece; `line_of` gives the line of a frame.
-  template <class LineOf>
-  void add(std::span<const BitsUpTo> bits, std::span<const std::int64_t> at_us, LineOf line_of) {
+  // Piece by piece, with the marks of all frames of the piece and the lines ahead of it.
+  void add(std::span<const BitsUpTo> bits, std::span<const Mark> marks, std::uint64_t lines_ahead) {
     const std::uint64_t least = load_.bits_least, most = load_.bits_most;
-    for (std::size_t b = first_at(bits, at_us, 0); b < bits.size(); b = first_at(bits, at_us, b + 1)) {
+    for (std::size_t b = first_at(bits, marks, 0); b < bits.size(); b = first_at(bits, marks, b + 1)) {
       load_.bits_least = least + (b == 0 ? 0 : bits[b - 1].least);
       load_.bits_most = most + (b == 0 ? 0 : bits[b - 1].most);
-      next_tenth({at_us[bits[b].frame], line_of(bits[b].frame)});
+      const Mark& mark = marks[bits[b].frame];
+      next_tenth({mark.at_us, mark.line + lines_ahead});
     }
     if (bits.empty()) return;
     load_.frames += bits.size();
@@ -79,12 +79,12 @@ class BusLoad {
  private:
   static constexpr std::int64_t kTenthUs = 100'000;
   // The first one from there on that lies behind the tenth under way.
-  [[nodiscard]] std::size_t first_at(std::span<const BitsUpTo> bits, std::span<const std::int64_t> at_us,
+  [[nodiscard]] std::size_t first_at(std::span<const BitsUpTo> bits, std::span<const Mark> marks,
                                      std::size_t from) const {
     const std::int64_t end_us = tenth_.at_us + kTenthUs;
     return static_cast<std::size_t>(
         std::partition_point(bits.begin() + static_cast<std::ptrdiff_t>(from), bits.end(),
-                             [&](const BitsUpTo& one) { return at_us[one.frame] < end_us; }) -
+                             [&](const BitsUpTo& one) { return marks[one.frame].at_us < end_us; }) -
         bits.begin());
   }
   void next_tenth(const Mark& mark);

@@ -19,8 +19,8 @@ constexpr std::size_t kMostKnown = MessageTable::kMost - PieceCounts::kMostFrame
 void PieceCounts::count(std::span<const can::Frame> frames, SteadyClock& clock, std::int64_t slot_width_us) {
   if (messages.size() > kMostKnown) forget();
   slot_us = slot_width_us;
-  if (at_us.size() < frames.size()) {
-    at_us.resize(frames.size());
+  if (marks.size() < frames.size()) {
+    marks.resize(frames.size());
     message_of.resize(frames.size());
     next.resize(frames.size());
     events_.resize(kMostEvents * frames.size());
@@ -52,6 +52,7 @@ void PieceCounts::begin() {
   messages_seen.clear();
   senders_seen.clear();
   event_count_ = 0;
+  contents.clear();
   sender_slots.clear();
   channel_slots.clear();
   for (const std::uint8_t c : channels_seen) channels[c] = {std::move(channels[c].room)};
@@ -62,7 +63,7 @@ void PieceCounts::begin() {
 
 void PieceCounts::note_times(std::span<const can::Frame> frames, std::size_t from, std::size_t to, SteadyClock& clock) {
   SteadyClock near = std::move(clock);  // nothing else that is written can be part of it
-  for (std::size_t i = from; i < to; ++i) at_us[i] = near.time_of(frames[i]);
+  for (std::size_t i = from; i < to; ++i) marks[i] = near.mark(frames[i]);
   clock = std::move(near);
 }
 
@@ -74,9 +75,9 @@ void PieceCounts::count_bits(std::span<const can::Frame> frames, std::size_t fro
     std::uint64_t are_flexible = 0, are_remote = 0;
     for (; i < to && frames[i].channel == channel; ++i) {
       const can::Frame& frame = frames[i];
-      if (at_us[i] >= channel_slot_.end_us) [[unlikely]] {
+      if (marks[i].at_us >= channel_slot_.end_us) [[unlikely]] {
         end_channel_slot();
-        channel_slot_ = slot_at(at_us[i]);
+        channel_slot_ = slot_at(marks[i].at_us);
       }
       if (frame.kind == can::FrameKind::kError) [[unlikely]]
         continue;
@@ -98,17 +99,17 @@ void PieceCounts::look_up(std::span<const can::Frame> frames, std::size_t from, 
 
 void PieceCounts::count_messages(std::span<const can::Frame> frames, std::size_t from, std::size_t to) {
   using Kind = PieceEvent::Kind;
-  const std::int64_t* const times = at_us.data();
+  const Mark* const times = marks.data();
   std::uint32_t* const places = message_of.data();
   std::uint32_t* const next_of = next.data();
   PieceEvent* event = events_.data() + event_count_;
-  std::int64_t before_us = times[from > 0 ? from - 1 : 0];
+  std::int64_t before_us = times[from > 0 ? from - 1 : 0].at_us;
   const std::int64_t common_us = common_longest_us;
   const std::uint32_t piece = piece_;
   MessageCounts* known = messages.data();
   SenderCounts* their = senders.data();
   for (auto i = static_cast<std::uint32_t>(from); i < to; ++i) {
-    const std::int64_t at = times[i];
+    const std::int64_t at = times[i].at_us;
     if (at >= sender_slot_.end_us) [[unlikely]] {
       end_sender_slot();
       sender_slot_ = slot_at(at);
@@ -160,7 +161,10 @@ void PieceCounts::count_messages(std::span<const can::Frame> frames, std::size_t
     sender.last = i;
     sender.last_us = at;
     ++sender.in_slot;
-    if (message.role != Role::kPlain) *event++ = {Kind::kContent, i, place, 0};
+    if (message.role != Role::kPlain) [[unlikely]] {
+      *event++ = {Kind::kContent, i, place, static_cast<std::uint32_t>(contents.size())};
+      contents.push_back(frames[i]);
+    }
   }
   event_count_ = static_cast<std::size_t>(event - events_.data());
 }

@@ -56,8 +56,8 @@ struct PieceEvent {
   };
   Kind kind = Kind::kContent;
   std::uint32_t frame = 0;
-  std::uint32_t which = 0;  // place of its sender or message
-  std::uint32_t before = 0;
+  std::uint32_t which = 0;   // place of its sender or message
+  std::uint32_t before = 0;  // of kContent its place in the contents
 };
 
 struct ChannelCounts {
@@ -89,13 +89,14 @@ class PieceCounts {
   // As new: nothing is known of pieces before.
   void forget() { *this = {}; }
 
-  std::vector<std::int64_t> at_us;           // of each frame
+  std::vector<Mark> marks;                   // of each frame
   std::vector<std::uint32_t> message_of;     // of each frame, if it has data
   std::vector<std::uint32_t> next;           // the next frame of its message
   std::vector<MessageCounts> messages;       // of this piece and others
   std::vector<SenderCounts> senders;         // of this piece and others
   std::vector<std::uint32_t> messages_seen;  // in this piece, in the order of their first frames
   std::vector<std::uint32_t> senders_seen;
+  std::vector<can::Frame> contents;     // of events, near each other
   std::vector<ChannelCounts> channels;  // by number
   std::vector<std::uint8_t> channels_seen;
   std::vector<SenderSlot> sender_slots;

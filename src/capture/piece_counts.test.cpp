@@ -48,6 +48,10 @@ std::vector<can::Frame> busy_traffic(std::uint64_t seed, int count, bool unruly)
     frame.length = 8;
     for (std::size_t b = 0; b < 8; ++b)
       frame.data[b] = static_cast<std::uint8_t>(rng.chance(0.3) ? 0xFE : rng.below(40));
+    if (group == 59904 && rng.chance(0.7)) {
+      const std::uint32_t asked = kGroups[rng.below(11)];
+      for (std::size_t b = 0; b < 3; ++b) frame.data[b] = static_cast<std::uint8_t>(asked >> 8 * b);
+    }
     if (rng.chance(0.02)) frame.kind = rng.chance(0.5) ? can::FrameKind::kError : can::FrameKind::kRemote;
     frame.line = frames.size() + 1;
     frames.push_back(frame);
@@ -99,12 +103,14 @@ INSTANTIATE_TEST_SUITE_P(Sizes, Pieces, ::testing::Values(3, 40, 300, 5'000));
 TEST(PieceCounts, WhatTheStudyHasNoRoomForIsCountedOnly) {
   base::Rng rng(4);
   std::vector<can::Frame> frames;
+  std::int64_t at = 0;
   for (int i = 0; i < 30'000; ++i) {
-    const bool known = i > 20'000 && rng.chance(0.7);
-    frames.push_back(known ? frames[rng.below(2'000)]
+    at += static_cast<std::int64_t>(rng.below(5'000));
+    const bool known = i > 20 && rng.chance(0.3);
+    frames.push_back(known ? frames[rng.below(20)]
                            : made_frame(0, static_cast<std::uint32_t>(rng.below(1U << 29U)), {1},
                                         static_cast<std::uint8_t>(rng.below(256))));
-    frames.back().time_us = i * 900;
+    frames.back().time_us = at;
     frames.back().line = static_cast<std::uint64_t>(i) + 1;
   }
   EXPECT_EQ(in_pieces(frames, 5, 2'000), one_by_one(frames));
@@ -113,8 +119,8 @@ TEST(PieceCounts, WhatTheStudyHasNoRoomForIsCountedOnly) {
 // Tables of messages are begun anew before they are full; a piece longer than may be counted is taken as frames.
 TEST(PieceCounts, TablesThatWouldGrowTooLargeAreBegunAnew) {
   std::vector<can::Frame> frames;
-  for (std::uint32_t i = 0; i < 130'000; ++i) {
-    const std::uint32_t id = i % 3 == 0 ? made_id(61444, 0) : i << 8 & 0x03FFFF00U;
+  for (std::uint32_t i = 0; i < 300'000; ++i) {
+    const std::uint32_t id = i % 3 == 0 ? made_id(61444, 0) : i;
     frames.push_back(made_frame(i * 100, id, {1}));
     frames.back().line = i + 1;
   }

@@ -32,8 +32,8 @@ class SteadyClock {
   // Whether another clock, a copy of this one from earlier on, gave times as this one would have: neither saw the
   // recorder's clock being set since, and the first time that it gave is one that may come next.
   [[nodiscard]] bool agrees_with(const SteadyClock& other, std::uint64_t steps_before, std::int64_t first_us) const {
-    return begun_ && other.steps_ == steps_ && steps_before == steps_ && other.zero_us_ == zero_us_ &&
-           first_us >= last_us_ && first_us - last_us_ < static_cast<std::int64_t>(too_far_);
+    return begun_ && other.steps_ == steps_ && steps_before == steps_ && first_us >= last_us_ &&
+           first_us - last_us_ < static_cast<std::int64_t>(too_far_);
   }
   void go_on_to(std::int64_t last_us) { last_us_ = last_us; }
   [[nodiscard]] std::uint64_t steps() const { return steps_; }

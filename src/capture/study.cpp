@@ -73,7 +73,9 @@ class Study::State {
     std::span<const can::Frame> frames;
     std::uint64_t lines_ahead = 0;
     PieceCounts& counts;
-    [[nodiscard]] Mark mark(std::uint32_t i) const { return {counts.at_us[i], frames[i].line + lines_ahead}; }
+    [[nodiscard]] Mark mark(std::uint32_t i) const {
+      return {counts.marks[i].at_us, counts.marks[i].line + lines_ahead};
+    }
   };
 
   void put_behind(const Piece& piece);
@@ -139,11 +141,8 @@ void Study::State::take(std::span<const can::Frame> frames) {
 bool Study::State::take_counted(std::span<const can::Frame> frames, std::uint64_t lines_ahead, CountedPiece& piece) {
   PieceCounts& counts = piece.counts;
   if (frames.empty()) return true;
-  if (!piece.counted || !clock_.agrees_with(piece.clock, piece.steps_before, counts.at_us[0])) {
-    counts.forget();  // it holds what will never be taken
-    return false;
-  }
-  clock_.go_on_to(counts.at_us[frames.size() - 1]);
+  if (!piece.counted || !clock_.agrees_with(piece.clock, piece.steps_before, counts.marks[0].at_us)) return false;
+  clock_.go_on_to(counts.marks[frames.size() - 1].at_us);
   put_behind({frames, lines_ahead, counts});
   return true;
 }
@@ -223,7 +222,7 @@ std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
 
 void Study::State::add_slots(const Piece& piece) {
   const PieceCounts& counts = piece.counts;
-  for (int pairings = slots_.advance(counts.at_us[piece.frames.size() - 1]); pairings > 0; --pairings) {
+  for (int pairings = slots_.advance(counts.marks[piece.frames.size() - 1].at_us); pairings > 0; --pairings) {
     for (BusLoad& load : load_) load.pair();
     for (SenderRecord& sender : senders_) pair_slots(sender.rate, [](std::uint32_t& a, std::uint32_t b) { a += b; });
   }
@@ -236,7 +235,7 @@ void Study::State::add_slots(const Piece& piece) {
 void Study::State::add_load(const Piece& piece) {
   const PieceCounts& counts = piece.counts;
   for (const std::uint8_t c : counts.channels_seen)
-    load(c).add(counts.channels[c].bits(), counts.at_us, [&](std::uint32_t i) { return piece.mark(i).line; });
+    load(c).add(counts.channels[c].bits(), counts.marks, piece.lines_ahead);
 }
 
 // The interval that ends with the piece's first frame, then those within the piece.
@@ -246,11 +245,11 @@ void Study::State::add_message(const Piece& piece, MessageCounts& counts) {
     return;
   }
   MessageRecord& message = messages_[counts.record];
-  const std::vector<std::int64_t>& at_us = piece.counts.at_us;
+  const std::vector<Mark>& marks = piece.counts.marks;
   std::uint64_t number = message.frames;  // of the interval that ends with the frame looked at
   message.frames += counts.frames;
   if (number > 0) {
-    const std::int64_t interval = at_us[counts.first] - message.last_us;
+    const std::int64_t interval = marks[counts.first].at_us - message.last_us;
     if (number == message.wanted_interval) message.wanted_interval = message.intervals.keep(number, interval, rhythm_);
     if (interval > message.longest_us) {
       message.longest_us = interval;
@@ -265,7 +264,7 @@ void Study::State::add_message(const Piece& piece, MessageCounts& counts) {
   for (std::uint32_t i = counts.first; message.wanted_interval < message.frames; ++number) {
     const std::uint32_t next = piece.counts.next[i];
     if (number + 1 == message.wanted_interval)
-      message.wanted_interval = message.intervals.keep(number + 1, at_us[next] - at_us[i], rhythm_);
+      message.wanted_interval = message.intervals.keep(number + 1, marks[next].at_us - marks[i].at_us, rhythm_);
     i = next;
   }
   const Mark last = piece.mark(counts.last);
@@ -291,7 +290,6 @@ void Study::State::look_in_order(const Piece& piece) {
 void Study::State::look_at(const Piece& piece, const PieceEvent& event) {
   const Mark mark = piece.mark(event.frame);
   const PieceCounts& counts = piece.counts;
-  last_recorded_us_ = piece.frames[event.frame].time_us;
   switch (event.kind) {
     case PieceEvent::Kind::kCommonGap: {
       const Gap gap{piece.mark(event.before), mark};
@@ -307,8 +305,9 @@ void Study::State::look_at(const Piece& piece, const PieceEvent& event) {
     case PieceEvent::Kind::kSenderGap:
       return note_gap(counts.senders[event.which].record, {piece.mark(event.before), mark});
     case PieceEvent::Kind::kContent: {
-      can::Frame frame = piece.frames[event.frame];
+      can::Frame& frame = piece.counts.contents[event.before];
       frame.line = mark.line;
+      last_recorded_us_ = frame.time_us;
       return content(frame, messages_[counts.messages[event.which].record], mark);
     }
   }
@@ -462,7 +461,7 @@ class Study::Pieces final : public PieceTaker {
     return true;
   }
   void take_settled(std::size_t place, std::span<const can::Frame> frames) override {
-    places_[place].counts.forget();
+    places_[place].counts.forget();  // it holds what is not taken
     if (frames.size() <= PieceCounts::kMostFrames && !frames.empty())
       state_.count(frames, places_[place].counts);
     else
