@@ -40,9 +40,12 @@ inline constexpr auto kClassicBits = [] {
   return bits;
 }();
 
-[[nodiscard]] inline FrameBits bits_of(const can::Frame& frame) {
-  const bool classic = frame.kind == can::FrameKind::kData && !frame.flexible && frame.length <= 8;
-  return classic ? kClassicBits[frame.extended ? 1 : 0][frame.length] : frame_bits(frame);
+// A data frame that is not of CAN FD, as nearly all are.
+[[nodiscard]] inline bool is_classic(const can::Frame& frame) {
+  return frame.kind == can::FrameKind::kData && !frame.flexible && frame.length <= 8;
+}
+[[nodiscard]] inline FrameBits classic_bits(const can::Frame& frame) {
+  return kClassicBits[frame.extended ? 1 : 0][frame.length];
 }
 
 // Bits of one channel in a piece of a recording: up to and with the frame of this number in the piece.
@@ -78,14 +81,19 @@ class BusLoad {
 
  private:
   static constexpr std::int64_t kTenthUs = 100'000;
-  // The first one from there on that lies behind the tenth under way.
+  // The first one from there on that lies behind the tenth under way. It is not far.
   [[nodiscard]] std::size_t first_at(std::span<const BitsUpTo> bits, std::span<const Mark> marks,
                                      std::size_t from) const {
     const std::int64_t end_us = tenth_.at_us + kTenthUs;
-    return static_cast<std::size_t>(
-        std::partition_point(bits.begin() + static_cast<std::ptrdiff_t>(from), bits.end(),
-                             [&](const BitsUpTo& one) { return marks[one.frame].at_us < end_us; }) -
-        bits.begin());
+    const auto is_before = [&](const BitsUpTo& one) { return marks[one.frame].at_us < end_us; };
+    std::size_t to = from;
+    for (std::size_t step = 8; to < bits.size() && is_before(bits[to]); step *= 2) {
+      from = to + 1;
+      to += step;
+    }
+    const auto begin = bits.begin() + static_cast<std::ptrdiff_t>(from);
+    const auto end = bits.begin() + static_cast<std::ptrdiff_t>(std::min(to, bits.size()));
+    return static_cast<std::size_t>(std::partition_point(begin, end, is_before) - bits.begin());
   }
   void next_tenth(const Mark& mark);
   void see_peak(ChannelLoad& load, std::uint64_t& most_least) const;

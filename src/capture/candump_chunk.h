@@ -35,6 +35,7 @@ struct CandumpCounts {
 struct CandumpChunk : CandumpCounts {
   std::string_view text;
   std::vector<can::Frame> frames;  // room, of which `count` are filled
+  std::vector<std::string> known;  // channels of the pieces ahead; their numbers come first
   UsualLine usual;                 // what it learned stays from one text to the next
 };
 

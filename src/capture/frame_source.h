@@ -47,6 +47,9 @@ struct Recording {
 };
 constexpr std::size_t kKeptDamage = 8;
 constexpr std::size_t kBatch = 1024;
+// A piece begins with the numbers that channels have in the recording as far as they are known, if these are few: then
+// its frames mostly have the right ones from the start.
+constexpr std::size_t kMostKnownChannels = 64;
 
 // Who takes a recording piece by piece and has something to do with a piece before its place behind the others is
 // known. Pieces lie in places, each used again when its piece was taken. Calls for one place never overlap; all but

@@ -160,9 +160,14 @@ class PieceReader {
 
 void read_packet_piece(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into) {
   std::vector<can::Frame> room = std::move(into.frames);
+  std::vector<std::string> known = std::move(into.known);
   into = {};
   into.frames = std::move(room);
+  into.channels = into.known = std::move(known);
   PieceReader(piece, interfaces, into).read();
+  if (into.channels.size() < kMostPacketChannels || into.known.empty()) return;
+  into.known.clear();  // what it knew must not take room from what it holds
+  read_packet_piece(piece, interfaces, into);
 }
 
 void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
@@ -180,6 +185,10 @@ void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
     same_channels_ = same_channels_ && channel_[i] == i;
   }
   channel_[kMostPacketChannels] = kMostPacketChannels;
+  if (recording.channels.size() > kMostKnownChannels)
+    piece.known.clear();
+  else if (piece.known.size() != recording.channels.size())
+    piece.known = recording.channels;
   packets_ahead_ = recording.lines;
   recording.lines += piece.packets;
   recording.skipped += piece.skipped;

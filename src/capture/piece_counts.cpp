@@ -72,23 +72,27 @@ void PieceCounts::count_bits(std::span<const can::Frame> frames, std::size_t fro
     const std::uint8_t channel = frames[i].channel;
     ChannelCounts& counts = begin_channel(channel, frames.size());
     BitsUpTo bits = counts.count == 0 ? BitsUpTo{} : counts.room[counts.count - 1];
-    std::uint64_t are_flexible = 0, are_remote = 0;
+    BitsUpTo* into = counts.room.data() + counts.count;
     for (; i < to && frames[i].channel == channel; ++i) {
       const can::Frame& frame = frames[i];
       if (marks[i].at_us >= channel_slot_.end_us) [[unlikely]] {
+        counts.count = static_cast<std::size_t>(into - counts.room.data());
         end_channel_slot();
         channel_slot_ = slot_at(marks[i].at_us);
       }
-      if (frame.kind == can::FrameKind::kError) [[unlikely]]
-        continue;
-      are_remote += frame.kind == can::FrameKind::kRemote ? 1U : 0U;
-      are_flexible += frame.kind == can::FrameKind::kData && frame.flexible ? 1U : 0U;
-      const FrameBits some = bits_of(frame);
+      FrameBits some;
+      if (is_classic(frame)) [[likely]] {
+        some = classic_bits(frame);
+      } else {
+        if (frame.kind == can::FrameKind::kError) continue;
+        remote += frame.kind == can::FrameKind::kRemote ? 1U : 0U;
+        flexible += frame.kind == can::FrameKind::kData && frame.flexible ? 1U : 0U;
+        some = frame_bits(frame);
+      }
       bits = {static_cast<std::uint32_t>(i), bits.least + some.least, bits.most + some.most};
-      counts.room[counts.count++] = bits;
+      *into++ = bits;
     }
-    flexible += are_flexible;
-    remote += are_remote;
+    counts.count = static_cast<std::size_t>(into - counts.room.data());
   }
 }
 
