@@ -37,11 +37,26 @@ base::Result<OpenedRecording> OpenedRecording::listen(Context& context, const st
 }
 
 void OpenedRecording::pass(const std::function<bool(std::span<const can::Frame>)>& take) {
-  const std::string doing = "reading " + path_;
   source_->deliver([&](std::span<const can::Frame> frames) {
-    if (context_->progress != nullptr) context_->progress->report(doing, source_->fraction().value_or(0.0));
+    report_progress();
     return take(pick(frames)) && !context_->cancel.cancelled();
   });
+}
+
+void OpenedRecording::pass(capture::Study& study) {
+  if (channel_.empty())
+    return study.take_all(*source_, [&] {
+      report_progress();
+      return !context_->cancel.cancelled();
+    });
+  pass([&](std::span<const can::Frame> frames) {
+    study.take(frames);
+    return true;
+  });
+}
+
+void OpenedRecording::report_progress() const {
+  if (context_->progress != nullptr) context_->progress->report("reading " + path_, source_->fraction().value_or(0.0));
 }
 
 std::span<const can::Frame> OpenedRecording::pick(std::span<const can::Frame> frames) {
@@ -69,10 +84,7 @@ base::Result<base::Done> OpenedRecording::channel_was_there() const {
 
 base::Result<StudiedRecording> study(Context& context, OpenedRecording& opened, double bit_rate) {
   capture::Study study({bit_rate});
-  opened.pass([&](std::span<const can::Frame> frames) {
-    study.take(frames);
-    return true;
-  });
+  opened.pass(study);
   StudiedRecording studied;
   studied.stopped = context.cancel.cancelled();
   if (const base::Result<base::Done> there = opened.channel_was_there(); !there && !studied.stopped)

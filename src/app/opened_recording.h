@@ -12,6 +12,7 @@
 #include "app/operation.h"
 #include "capture/findings.h"
 #include "capture/frame_source.h"
+#include "capture/study.h"
 
 namespace halfsplit::app {
 
@@ -26,6 +27,8 @@ class OpenedRecording {
                                                             double seconds);
   // Hands all frames on until there are no more, `take` has enough (false), or somebody breaks it off.
   void pass(const std::function<bool(std::span<const can::Frame>)>& take);
+  // The same, each piece counted by whichever hand reads it.
+  void pass(capture::Study& study);
   // Errors: capture.unknown-channel. After `pass`.
   [[nodiscard]] base::Result<base::Done> channel_was_there() const;
   [[nodiscard]] const capture::Recording& recording() const { return source_->recording(); }
@@ -35,6 +38,7 @@ class OpenedRecording {
       : context_(&context), path_(std::move(path)), channel_(std::move(channel)) {}
   [[nodiscard]] std::span<const can::Frame> pick(std::span<const can::Frame> frames);
   [[nodiscard]] bool is_picked(std::uint8_t channel);
+  void report_progress() const;
 
   Context* context_;
   std::string path_, channel_;

@@ -5,8 +5,10 @@
 // the bit rate of the identifier, with the longer checksum: more than they take.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
+#include <span>
 
 #include "can/frame.h"
 #include "capture/findings.h"
@@ -38,40 +40,67 @@ inline constexpr auto kClassicBits = [] {
   return bits;
 }();
 
+// A data frame that is not of CAN FD, as nearly all are.
+[[nodiscard]] inline bool is_classic(const can::Frame& frame) {
+  return frame.kind == can::FrameKind::kData && !frame.flexible && frame.length <= 8;
+}
+[[nodiscard]] inline FrameBits classic_bits(const can::Frame& frame) {
+  return kClassicBits[frame.extended ? 1 : 0][frame.length];
+}
+
+// Bits of one channel in a piece of a recording: up to and with the frame of this number in the piece.
+struct BitsUpTo {
+  std::uint32_t frame = 0;
+  std::uint32_t least = 0, most = 0;
+};
+
 // Load of one channel. The busiest tenth of a second is looked for in tenths counted from its first frame.
 class BusLoad {
  public:
-  void add(const can::Frame& frame, std::int64_t at_us, std::uint64_t line) {
-    if (at_us >= tenth_.at_us + kTenthUs) [[unlikely]]
-      next_tenth({at_us, line});
-    const bool classic = frame.kind == can::FrameKind::kData && !frame.flexible && frame.length <= 8;
-    const FrameBits bits = classic ? kClassicBits[frame.extended ? 1 : 0][frame.length] : frame_bits(frame);
-    ++load_.frames;
-    load_.bits_least += bits.least;
-    load_.bits_most += bits.most;
-  }
-  // All since the last call was in this slot.
-  void end_slot(std::size_t slot) {
-    if (load_.bits_most == most_at_slot_) return;  // a frame has bits
-    this->slot(slot).bits += load_.bits_most - most_at_slot_;
-    most_at_slot_ = load_.bits_most;
+  // Piece by piece, with the marks of all frames of the piece and the lines ahead of it.
+  void add(std::span<const BitsUpTo> bits, std::span<const Mark> marks, std::uint64_t lines_ahead) {
+    const std::uint64_t least = load_.bits_least, most = load_.bits_most;
+    for (std::size_t b = first_at(bits, marks, 0); b < bits.size(); b = first_at(bits, marks, b + 1)) {
+      load_.bits_least = least + (b == 0 ? 0 : bits[b - 1].least);
+      load_.bits_most = most + (b == 0 ? 0 : bits[b - 1].most);
+      const Mark& mark = marks[bits[b].frame];
+      next_tenth({mark.at_us, mark.line + lines_ahead});
+    }
+    if (bits.empty()) return;
+    load_.frames += bits.size();
+    load_.bits_least = least + bits.back().least;
+    load_.bits_most = most + bits.back().most;
   }
   void pair();
   LoadSlot& slot(std::size_t s) {
     if (s >= load_.slots.size()) load_.slots.resize(s + 1);
     return load_.slots[s];
   }
-  // `bit_rate` in bit/s; 0: guessed from the busiest tenth. Slots as far as they are ended.
+  // `bit_rate` in bit/s; 0: guessed from the busiest tenth.
   [[nodiscard]] ChannelLoad load(double bit_rate) const;
 
  private:
   static constexpr std::int64_t kTenthUs = 100'000;
+  // The first one from there on that lies behind the tenth under way. It is not far.
+  [[nodiscard]] std::size_t first_at(std::span<const BitsUpTo> bits, std::span<const Mark> marks,
+                                     std::size_t from) const {
+    const std::int64_t end_us = tenth_.at_us + kTenthUs;
+    const auto is_before = [&](const BitsUpTo& one) { return marks[one.frame].at_us < end_us; };
+    std::size_t to = from;
+    for (std::size_t step = 8; to < bits.size() && is_before(bits[to]); step *= 2) {
+      from = to + 1;
+      to += step;
+    }
+    const auto begin = bits.begin() + static_cast<std::ptrdiff_t>(from);
+    const auto end = bits.begin() + static_cast<std::ptrdiff_t>(std::min(to, bits.size()));
+    return static_cast<std::size_t>(std::partition_point(begin, end, is_before) - bits.begin());
+  }
   void next_tenth(const Mark& mark);
   void see_peak(ChannelLoad& load, std::uint64_t& most_least) const;
 
   ChannelLoad load_;
   Mark tenth_{-2 * kTenthUs, 0};
-  std::uint64_t least_at_tenth_ = 0, most_at_tenth_ = 0, most_at_slot_ = 0;  // the sums when these began
+  std::uint64_t least_at_tenth_ = 0, most_at_tenth_ = 0;  // the sums when it began
   std::uint64_t peak_least_ = 0;
 };
 

@@ -36,7 +36,7 @@ PacketKind read_socket_can(std::span<const std::uint8_t> packet, bool surely_fle
   if (length > (frame.flexible ? 64U : 8U) || (frame.flexible && !is_flexible_length(length)))
     return PacketKind::kDamaged;
   frame.length = static_cast<std::uint8_t>(length);
-  if (frame.kind == can::FrameKind::kRemote) return PacketKind::kFrame;
+  if (frame.kind == can::FrameKind::kRemote) return frame.flexible ? PacketKind::kDamaged : PacketKind::kFrame;
   if (packet.size() < kHead + length) return PacketKind::kDamaged;
   if (length > 0) std::memcpy(frame.data.data(), packet.data() + kHead, length);
   return PacketKind::kFrame;

@@ -24,7 +24,7 @@ enum class PacketLink : std::uint8_t {
 enum class PacketKind : std::uint8_t {
   kFrame,
   kOther,    // of another protocol, or CAN XL
-  kDamaged,  // too short, a length that no frame has
+  kDamaged,  // too short, a length that no frame has, a remote frame of CAN FD
 };
 
 // The packet that nearly every file is full of: of kSocketCan, 29 bits, eight bytes of data, classic, no more bytes

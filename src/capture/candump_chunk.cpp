@@ -150,8 +150,12 @@ TimeStyle judge_short_times(const std::vector<std::int64_t>& times) {
 
 void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut) {
   static_cast<CandumpCounts&>(chunk) = {};
+  chunk.channels.assign(chunk.known.begin(), chunk.known.end());
   chunk.usual.expect_none();
   ChunkReader(chunk, style).read(cut);
+  if (chunk.channels.size() < kMostChannels || chunk.known.empty()) return;
+  chunk.known.clear();  // what it knew must not take room from what it holds
+  read_candump_chunk(chunk, style, cut);
 }
 
 TimeStyle find_time_style(std::string_view text) {
@@ -180,6 +184,11 @@ void CandumpOrder::begin(CandumpChunk& chunk, TimeStyle style, Recording& record
   }
   if (recording.frames == 0 && chunk.count > 0) recording.format = chunk.log_form ? "candump log" : "candump console";
   map_channels(chunk, recording);
+  chunk.channels.clear();
+  if (recording.channels.size() > kMostKnownChannels)
+    chunk.known.clear();
+  else if (chunk.known.size() != recording.channels.size())
+    chunk.known = recording.channels;
   place_times(chunk, style, recording);
   lines_ahead_ = recording.lines;
   recording.lines += chunk.lines;

@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -34,6 +35,7 @@ struct CandumpCounts {
 struct CandumpChunk : CandumpCounts {
   std::string_view text;
   std::vector<can::Frame> frames;  // room, of which `count` are filled
+  std::vector<std::string> known;  // channels of the pieces ahead; their numbers come first
   UsualLine usual;                 // what it learned stays from one text to the next
 };
 
@@ -49,6 +51,11 @@ class CandumpOrder {
  public:
   void begin(CandumpChunk& chunk, TimeStyle style, Recording& recording);
   void settle(std::span<can::Frame> frames);
+  // What settling adds to the lines, if it alters nothing else.
+  [[nodiscard]] std::optional<std::uint64_t> only_lines() const {
+    if (shift_us_ != 0 || untimed_left_ > 0 || !same_channels_) return std::nullopt;
+    return lines_ahead_;
+  }
 
  private:
   void map_channels(const CandumpChunk& chunk, Recording& recording);

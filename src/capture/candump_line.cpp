@@ -19,11 +19,10 @@ constexpr int kMostTimeDigits = 12;  // of whole seconds
 constexpr std::array<std::int8_t, 256> make_hex_table() {
   std::array<std::int8_t, 256> table{};
   for (auto& value : table) value = -1;
-  for (int digit = 0; digit < 10; ++digit)
-    table[static_cast<std::size_t>('0' + digit)] = static_cast<std::int8_t>(digit);
-  for (int digit = 10; digit < 16; ++digit) {
-    table[static_cast<std::size_t>('A' + digit - 10)] = static_cast<std::int8_t>(digit);
-    table[static_cast<std::size_t>('a' + digit - 10)] = static_cast<std::int8_t>(digit);
+  for (std::size_t digit = 0; digit < 10; ++digit) table['0' + digit] = static_cast<std::int8_t>(digit);
+  for (std::size_t digit = 10; digit < 16; ++digit) {
+    table['A' + digit - 10] = static_cast<std::int8_t>(digit);
+    table['a' + digit - 10] = static_cast<std::int8_t>(digit);
   }
   return table;
 }
@@ -360,6 +359,7 @@ class Hand {
     return true;
   }
   bool read_console_remote() {
+    if (frame_.flexible) return fail(Flaw::kFlexibleRemote);
     frame_.kind = can::FrameKind::kRemote;
     p_ += std::strlen("remote request");
     return true;
@@ -413,6 +413,8 @@ const char* words_of(Flaw flaw) {
       return "no CAN FD frame has so many bytes";
     case Flaw::kRemoteLength:
       return "a remote frame asks for 8 bytes at most";
+    case Flaw::kFlexibleRemote:
+      return "CAN FD has no remote frames";
     case Flaw::kTrailing:
       return "something unknown behind the frame";
     case Flaw::kCut:

@@ -46,6 +46,7 @@ enum class Flaw : std::uint8_t {
   kBytesMissing,
   kFlexibleLength,
   kRemoteLength,
+  kFlexibleRemote,
   kTrailing,
   kCut,
   kTooLong,

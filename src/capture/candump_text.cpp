@@ -2,6 +2,7 @@
 #include "capture/candump_text.h"
 
 #include <algorithm>
+#include <optional>
 #include <string>
 #include <utility>
 
@@ -40,6 +41,7 @@ class CandumpReader {
     order_.begin(piece, style_, recording);
   }
   void settle(const Piece&, std::span<can::Frame> frames) { order_.settle(frames); }
+  [[nodiscard]] std::optional<std::uint64_t> only_lines() const { return order_.only_lines(); }
   void end(Recording& recording) const {
     if (!bytes_->problem()) return;
     recording.problem = bytes_->problem();

@@ -116,6 +116,7 @@ INSTANTIATE_TEST_SUITE_P(
         Flawed{"(1600000000.0) can0 123#112233445566778899", 41, "more bytes than such a frame can have: \"99\""},
         Flawed{"(1600000000.0) can0 123#11 and more", 28, "something unknown behind the frame: \"and more\""},
         Flawed{"(1600000000.0) can0 123#R9", 26, "a remote frame asks for 8 bytes at most: \"9\""},
+        Flawed{"  can0  123   [08]  remote request", 21, "CAN FD has no remote frames: \"remote request\""},
         Flawed{"  can0  123   [3]  11 22", 25, "fewer bytes than announced"},
         Flawed{"  can0  123   [2]  11 22 33", 26, "something unknown behind the frame: \"33\""},
         Flawed{"  can0  123   [9]  11 22", 16, "more bytes than such a frame can have: \"9]  11 22\""},

@@ -47,6 +47,25 @@ struct Recording {
 };
 constexpr std::size_t kKeptDamage = 8;
 constexpr std::size_t kBatch = 1024;
+// A piece begins with the numbers that channels have in the recording as far as they are known, if these are few: then
+// its frames mostly have the right ones from the start.
+constexpr std::size_t kMostKnownChannels = 64;
+
+// Who takes a recording piece by piece and has something to do with a piece before its place behind the others is
+// known. Pieces lie in places, each used again when its piece was taken. Calls for one place never overlap; all but
+// look_at come in the order of the recording and never overlap at all.
+class PieceTaker {
+ public:
+  virtual ~PieceTaker() = default;
+  virtual void begin(std::size_t places) = 0;
+  // By whichever thread read it. Lines and channels count from the beginning of the piece, times perhaps.
+  virtual void look_at(std::size_t place, std::span<const can::Frame> frames) = 0;
+  // The same frames, with so many lines ahead of theirs and nothing else to be altered. False: not like this.
+  virtual bool take(std::size_t place, std::span<const can::Frame> frames, std::uint64_t lines_ahead) = 0;
+  // Frames as they are in the recording, perhaps not looked at: where more has to be altered, or take said no.
+  virtual void take_settled(std::size_t place, std::span<const can::Frame> frames) = 0;
+  virtual bool wants_more() = 0;
+};
 
 class FrameSource {
  public:
@@ -60,6 +79,14 @@ class FrameSource {
     std::vector<can::Frame> batch(kBatch);
     for (std::size_t count = next(batch); count > 0; count = next(batch))
       if (!take(std::span<const can::Frame>(batch).first(count))) return;
+  }
+  // The same, piece by piece.
+  virtual void deliver_pieces(PieceTaker& taker) {
+    taker.begin(1);
+    deliver([&](std::span<const can::Frame> frames) {
+      taker.take_settled(0, frames);
+      return taker.wants_more();
+    });
   }
   // How much of the file has been read, 0 to 1; none: nobody knows how long it is.
   [[nodiscard]] virtual std::optional<double> fraction() const { return std::nullopt; }

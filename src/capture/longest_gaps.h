@@ -25,6 +25,7 @@ class LongestGaps {
  public:
   // Whether a gap so long finds a place; asked for every frame.
   [[nodiscard]] bool wants(std::int64_t length_us) const { return length_us > shortest_; }
+  [[nodiscard]] std::int64_t longest_unwanted_us() const { return shortest_; }  // only grows
   NotedGap& note(const Gap& gap, std::uint64_t order);
   // Where note() put it; none: a longer one has its place by now.
   [[nodiscard]] NotedGap* find(std::size_t place, std::uint64_t order) {

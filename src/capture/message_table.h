@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Finds a message's record by channel and identifier, once a frame: open addressing, a multiplication for a hash,
-// records in one vector. Bounded: what comes after kMostMessages different identifiers is counted only.
+// Finds a message's number by channel and identifier, once a frame: open addressing, a multiplication for a hash.
+// Numbers count from 0 in the order of adding. And what is kept of a message while a recording passes by.
 #pragma once
 
 #include <cstddef>
@@ -19,9 +19,10 @@ constexpr std::size_t kMostSenders = 2048;
 
 // What the study does with the content.
 enum class Role : std::uint8_t { kPlain, kClaim, kRequest, kAcknowledgement, kTransport, kCodes, kVolts, kDiagnostic };
+[[nodiscard]] Role role_of(const can::Frame& frame);
+[[nodiscard]] SenderKey key_of_sender(const can::Frame& frame);
 
-// What every frame touches stands in its first 64 bytes, one line of the cache.
-struct alignas(64) MessageRecord {
+struct MessageRecord {
   std::int64_t last_us = 0;
   std::uint64_t last_line = 0;
   std::uint64_t frames = 0;
@@ -43,33 +44,26 @@ struct alignas(64) MessageRecord {
 class MessageTable {
  public:
   static constexpr std::uint32_t kNone = ~std::uint32_t{0};
+  static constexpr std::size_t kMost = 65'535;
 
   MessageTable() : slots_(kFirstSlots, kEmpty) {}
-  // Index of the record; kNone: not there yet.
+  // kNone: not there yet.
   [[nodiscard]] std::uint32_t find(const can::Frame& frame) const {
     const std::uint64_t key = key_of(frame);
     for (std::size_t s = place(key);; s = (s + 1) & mask_) {
       const std::uint64_t slot = slots_[s];
-      if (slot >> kRecordBits == key) return static_cast<std::uint32_t>(slot & kRecordMask);
+      if (slot >> kNumberBits == key) return static_cast<std::uint32_t>(slot & kNumberMask);
       if (slot == kEmpty) return kNone;
     }
   }
-  // Of all of them, so that the looking up of one need not wait for what is done with another.
-  void find(std::span<const can::Frame> frames, std::span<std::uint32_t> records) const {
-    for (std::size_t i = 0; i < frames.size(); ++i) {
-      records[i] = find(frames[i]);
-      if (records[i] != kNone) __builtin_prefetch(&records_[records[i]]);
-    }
-  }
-  // kNone: no room.
-  [[nodiscard]] std::uint32_t add(const can::Frame& frame);
-  [[nodiscard]] MessageRecord& record(std::uint32_t index) { return records_[index]; }
-  [[nodiscard]] const std::vector<MessageRecord>& records() const { return records_; }
+  // The next number, for one that is not there yet; at most kMost.
+  std::uint32_t add(const can::Frame& frame);
+  [[nodiscard]] std::size_t size() const { return size_; }
 
  private:
-  static constexpr std::uint32_t kRecordBits = 16;
-  static constexpr std::uint64_t kRecordMask = (std::uint64_t{1} << kRecordBits) - 1;
-  static_assert(kMostMessages <= kRecordMask);
+  static constexpr std::uint32_t kNumberBits = 16;
+  static constexpr std::uint64_t kNumberMask = (std::uint64_t{1} << kNumberBits) - 1;
+  static_assert(kMost <= kNumberMask);
   static constexpr std::uint64_t kEmpty = ~std::uint64_t{0};
   static constexpr std::size_t kFirstSlots = 1024;  // a power of two
 
@@ -81,12 +75,12 @@ class MessageTable {
   [[nodiscard]] std::size_t place(std::uint64_t key) const {
     return static_cast<std::size_t>((key * 0x9E3779B97F4A7C15ULL) >> 40U) & mask_;
   }
-  void put(std::uint64_t key, std::uint32_t record);
+  void put(std::uint64_t key, std::uint32_t number);
   void grow();
 
-  std::vector<std::uint64_t> slots_;  // key, then index of its record; all ones: empty
+  std::vector<std::uint64_t> slots_;  // key, then number; all ones: empty
   std::size_t mask_ = kFirstSlots - 1;
-  std::vector<MessageRecord> records_;
+  std::size_t size_ = 0;
 };
 
 }  // namespace halfsplit::capture

@@ -5,6 +5,8 @@
 #include <zstd.h>
 
 #include "base/bytes.h"
+#include "base/rng.h"
+#include "capture/random_frames.h"
 #include "capture/test_frames.h"
 #include "capture/write_recording.h"
 
@@ -79,6 +81,76 @@ TEST(OpenRecording, APackedFileCutShortIsReadAsFarAsItGoes) {
   EXPECT_TRUE(got.recording.truncated);
   ASSERT_TRUE(got.recording.problem);
   EXPECT_EQ(got.recording.problem->code, "capture.truncated");
+}
+
+// Takes pieces as they were looked at where it may.
+class Taker final : public PieceTaker {
+ public:
+  void begin(std::size_t) override {}
+  void look_at(std::size_t, std::span<const can::Frame>) override {}
+  bool take(std::size_t, std::span<const can::Frame> frames, std::uint64_t lines_ahead) override {
+    ++as_looked_at;
+    for (can::Frame frame : frames) {
+      frame.line += lines_ahead;
+      shown.push_back(show(frame));
+    }
+    return true;
+  }
+  void take_settled(std::size_t, std::span<const can::Frame> frames) override {
+    if (!frames.empty()) ++settled;
+    for (const can::Frame& frame : frames) shown.push_back(show(frame));
+  }
+  bool wants_more() override { return true; }
+
+  std::size_t as_looked_at = 0, settled = 0;
+  std::vector<std::string> shown;
+};
+
+// Which channel comes first in a piece differs; only where the first one is not yet known has a piece to be altered.
+TEST(OpenRecording, PiecesOfSeveralChannelsHaveTheirNumbersFromTheStart) {
+  const std::vector<std::string> names = {"can2", "can0", "can1"};
+  base::Rng rng(3);
+  std::vector<can::Frame> frames = make_random_frames(3, 20'000, names.size());
+  for (std::size_t i = 3; i < frames.size(); ++i)
+    if (rng.chance(0.5)) frames[i].channel = 0;
+  std::string log, packets;
+  append_candump(log, frames, names);
+  append_pcapng_head(packets, names);
+  append_pcapng(packets, frames, names);
+  for (const std::string& bytes : {log, packets}) {
+    const std::vector<can::Frame> expected = read_all(**open(bytes)).frames;
+    ASSERT_EQ(expected.size(), frames.size());
+    Taker taker;
+    (*open(bytes))->deliver_pieces(taker);
+    ASSERT_EQ(taker.shown.size(), frames.size());
+    for (std::size_t i = 0; i < frames.size(); ++i) {
+      ASSERT_EQ(taker.shown[i], show(expected[i]));
+      ASSERT_EQ(expected[i].channel, frames[i].channel);
+    }
+    EXPECT_EQ(taker.settled, 0U);
+    EXPECT_GT(taker.as_looked_at, 3U);
+  }
+}
+
+// More channels than are remembered from piece to piece.
+TEST(OpenRecording, PiecesOfVeryManyChannelsAreTheSameFrames) {
+  std::vector<std::string> names;
+  for (int c = 0; c < 300; ++c) names.push_back("bus" + std::to_string(c));
+  std::string log;
+  base::Rng rng(4);
+  for (std::size_t from = 0; from < 60; from += 20)
+    for (int i = 0; i < 3'000; ++i) {
+      const can::Frame frame = make_random_frame(rng, 1'600'000'000'000'000 + i, 1);
+      append_candump(log, std::span(&frame, 1), {names[from * 4 + rng.below(100)]});
+    }
+  const Read expected = read_all(**open(log));
+  Taker taker;
+  const auto source = open(log);
+  (*source)->deliver_pieces(taker);
+  EXPECT_EQ((*source)->recording().channels, expected.recording.channels);
+  EXPECT_EQ((*source)->recording().damaged, expected.recording.damaged);
+  ASSERT_EQ(taker.shown.size(), expected.frames.size());
+  for (std::size_t i = 0; i < expected.frames.size(); ++i) ASSERT_EQ(taker.shown[i], show(expected.frames[i]));
 }
 
 }  // namespace

@@ -71,7 +71,7 @@ enum class PacketBlock : std::uint32_t {
 };
 
 // Four bytes as a number.
-[[nodiscard]] inline std::uint32_t packet_number(const std::uint8_t* at, bool big_endian) {
+[[nodiscard, gnu::always_inline]] inline std::uint32_t packet_number(const std::uint8_t* at, bool big_endian) {
   return big_endian ? std::uint32_t{at[0]} << 24 | std::uint32_t{at[1]} << 16 | std::uint32_t{at[2]} << 8 | at[3]
                     : std::uint32_t{at[3]} << 24 | std::uint32_t{at[2]} << 16 | std::uint32_t{at[1]} << 8 | at[0];
 }

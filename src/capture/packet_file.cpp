@@ -38,6 +38,7 @@ class PacketReader {
     order_.begin(piece, recording);
   }
   void settle(const Piece&, std::span<can::Frame> frames) const { order_.settle(frames); }
+  [[nodiscard]] std::optional<std::uint64_t> only_lines() const { return order_.only_lines(); }
   void end(Recording& recording) const {
     recording.format = blocks_.is_pcapng() ? "pcapng" : "pcap";
     recording.truncated = blocks_.truncated() || blocks_.problem().has_value();

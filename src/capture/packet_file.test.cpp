@@ -73,6 +73,10 @@ TEST(PacketFile, RemoteErrorAndFlexibleFrames) {
             "1000000 1 0 error 4 [8] 00 04 00 00 00 00 00 00");
   EXPECT_EQ(packets_shown(head + record(1, 0, bytes_of({0, 0, 1, 0x23, 1, 4, 0, 0, 0xAB}))),
             "1000000 1 0 123 FD [1] AB");
+  // CAN FD has no remote frames.
+  const Read none = read_packets(head + record(1, 0, bytes_of({0x40, 0, 1, 0x23, 4, 4, 0, 0})));
+  EXPECT_TRUE(none.frames.empty());
+  EXPECT_EQ(none.recording.damaged, 1U);
   EXPECT_EQ(packets_shown(head + record(1, 0, bytes_of({0, 0, 1, 0x23, 1, 0, 0, 0}) + "A" + std::string(63, '\0'))),
             "1000000 1 0 123 FD [1] 41");  // of an older tap, known by its 72 bytes
 }

@@ -33,7 +33,9 @@ class PieceReader {
   }
 
  private:
-  [[nodiscard]] std::uint32_t four(const std::uint8_t* at) const { return packet_number(at, section_.big_endian); }
+  [[nodiscard, gnu::always_inline]] std::uint32_t four(const std::uint8_t* at) const {
+    return packet_number(at, section_.big_endian);
+  }
 
   const std::uint8_t* read_record(const std::uint8_t* at) {
     const std::size_t length = four(at + 8);
@@ -81,7 +83,8 @@ class PieceReader {
     known_.usual = known_.link == PacketLink::kSocketCan && is_plain_clock(interface.clock);
   }
 
-  void take(std::uint64_t ticks, std::span<const std::uint8_t> packet) {
+  // Always inline: in a large unit the compiler would leave several calls for every packet.
+  [[gnu::always_inline]] void take(std::uint64_t ticks, std::span<const std::uint8_t> packet) {
     ++into_.packets;
     if (into_.count == into_.frames.size()) into_.frames.resize(std::max(kLeastPacketRoom, into_.count * 2));
     can::Frame& frame = into_.frames[into_.count];
@@ -104,10 +107,10 @@ class PieceReader {
     place(frame, *time_us, interface_number);
   }
 
-  void place(can::Frame& frame, std::int64_t time_us, std::uint32_t interface_number) {
+  [[gnu::always_inline]] void place(can::Frame& frame, std::int64_t time_us, std::uint32_t interface_number) {
     frame.time_us = time_us;
     frame.line = into_.packets;
-    frame.channel = find_channel(interface_number);
+    frame.channel = channel_of(interface_number);
     if (into_.count++ == 0) into_.first_time_us = into_.last_time_us = time_us;
     into_.backwards += time_us < into_.last_time_us ? 1 : 0;
     into_.last_time_us = time_us;
@@ -118,8 +121,11 @@ class PieceReader {
     if (into_.first_damage.size() < kKeptDamage) into_.first_damage.push_back({into_.packets, 0, what});
   }
 
+  [[gnu::always_inline]] std::uint8_t channel_of(std::uint32_t interface_number) {
+    const bool same = known_.number == last_key_.first && interface_number == last_key_.second;
+    return same ? last_channel_ : find_channel(interface_number);
+  }
   std::uint8_t find_channel(std::uint32_t interface_number) {
-    if (known_.number == last_key_.first && interface_number == last_key_.second) return last_channel_;
     const std::pair<std::size_t, std::uint32_t> key{known_.number, interface_number};  // 0 but for kLinuxCooked2
     const auto [found, is_new] = numbers_.try_emplace(key, std::uint8_t{0});
     if (is_new) found->second = number_of_name(name_of(interface_number));
@@ -154,9 +160,14 @@ class PieceReader {
 
 void read_packet_piece(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into) {
   std::vector<can::Frame> room = std::move(into.frames);
+  std::vector<std::string> known = std::move(into.known);
   into = {};
   into.frames = std::move(room);
+  into.channels = into.known = std::move(known);
   PieceReader(piece, interfaces, into).read();
+  if (into.channels.size() < kMostPacketChannels || into.known.empty()) return;
+  into.known.clear();  // what it knew must not take room from what it holds
+  read_packet_piece(piece, interfaces, into);
 }
 
 void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
@@ -174,6 +185,10 @@ void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
     same_channels_ = same_channels_ && channel_[i] == i;
   }
   channel_[kMostPacketChannels] = kMostPacketChannels;
+  if (recording.channels.size() > kMostKnownChannels)
+    piece.known.clear();
+  else if (piece.known.size() != recording.channels.size())
+    piece.known = recording.channels;
   packets_ahead_ = recording.lines;
   recording.lines += piece.packets;
   recording.skipped += piece.skipped;

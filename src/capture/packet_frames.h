@@ -23,6 +23,7 @@ struct PacketFrames {
   std::int64_t first_time_us = 0, last_time_us = 0;  // of frames
   std::vector<std::string> channels;                 // in the order they appear; what is too many has the number 255
   std::vector<Damage> first_damage;
+  std::vector<std::string> known;  // channels of the pieces ahead; their numbers come first
 };
 
 void read_packet_piece(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into);
@@ -33,6 +34,10 @@ class PacketOrder {
  public:
   void begin(PacketFrames& piece, Recording& recording);
   void settle(std::span<can::Frame> frames) const;
+  // What settling adds to the lines, if it alters nothing else.
+  [[nodiscard]] std::optional<std::uint64_t> only_lines() const {
+    return same_channels_ ? std::optional(packets_ahead_) : std::nullopt;
+  }
 
  private:
   std::optional<std::int64_t> last_time_us_;

@@ -3,7 +3,6 @@
 #pragma once
 
 #include <cstdint>
-#include <utility>
 #include <vector>
 
 #include "capture/findings.h"
@@ -11,20 +10,17 @@
 
 namespace halfsplit::capture {
 
-// What every frame touches stands in its first 64 bytes, one line of the cache.
-struct alignas(64) SenderRecord {
+struct SenderRecord {
   Mark last;
-  std::uint32_t in_slot = 0;  // frames in the slot under way, not yet in `rate`
   SenderKey key;
   LongestGaps gaps;
   Mark first;
   bool claimed_at_first = false;    // an address claim soon after its first frame
   std::vector<std::uint32_t> rate;  // frames by slot
 
-  void end_slot(std::size_t slot) {
-    if (in_slot == 0) return;
+  void count_in_slot(std::size_t slot, std::uint32_t frames) {
     if (slot >= rate.size()) rate.resize(slot + 1);
-    rate[slot] += std::exchange(in_slot, 0);
+    rate[slot] += frames;
   }
 };
 

@@ -13,24 +13,18 @@ constexpr std::int64_t kFirstSlotUs = 100'000;
 
 class SlotClock {
  public:
-  [[nodiscard]] bool in_slot(std::int64_t at_us) const { return at_us < end_; }
-  // Goes on to the slot of `at_us`; gives how many times the slots have to be paired first.
+  // Goes on to `at_us`; gives how many times the slots have to be paired first.
   [[nodiscard]] int advance(std::int64_t at_us) {
     int pairings = 0;
-    while (at_us / width_ >= static_cast<std::int64_t>(kMostSlots)) {
-      width_ *= 2;
-      ++pairings;
-    }
-    index_ = static_cast<std::size_t>(at_us / width_);
-    end_ = static_cast<std::int64_t>(index_ + 1) * width_;
+    for (; at_us / width_ >= static_cast<std::int64_t>(kMostSlots); ++pairings) width_ *= 2;
     return pairings;
   }
-  [[nodiscard]] std::size_t index() const { return index_; }
+  // The slot of what is no later than that.
+  [[nodiscard]] std::size_t index(std::int64_t at_us) const { return static_cast<std::size_t>(at_us / width_); }
   [[nodiscard]] std::int64_t width_us() const { return width_; }
 
  private:
-  std::int64_t width_ = kFirstSlotUs, end_ = kFirstSlotUs;
-  std::size_t index_ = 0;
+  std::int64_t width_ = kFirstSlotUs;
 };
 
 // Slots 0 and 1 become 0, 2 and 3 become 1, ...; `merge(a, b)` puts b into a.

@@ -7,12 +7,12 @@
 //   void read(Piece&) const;                    // fills frames, counted from the beginning of the piece
 //   void begin_settling(Piece&, Recording&);    // what it adds to the recording, but for the number of frames
 //   void settle(Piece&, std::span<can::Frame>); // gives these frames, in order, their line, time and channel
+//   std::optional<std::uint64_t> only_lines() const;  // what settling adds to the lines, if it alters nothing else
 //   void end(Recording&) const;                 // all is fetched
 //   double fraction() const;                    // of the file, fetched so far; below 0: unknown
 #pragma once
 
 #include <algorithm>
-#include <array>
 #include <functional>
 #include <optional>
 #include <span>
@@ -27,7 +27,8 @@ namespace halfsplit::capture {
 template <class Reader>
 class StagedSource final : public FrameSource {
  public:
-  StagedSource(Reader reader, base::Workers& workers) : reader_(std::move(reader)), workers_(workers) {}
+  StagedSource(Reader reader, base::Workers& workers)
+      : reader_(std::move(reader)), workers_(workers), stages_(std::min(2 * workers.hands(), kMostStages)) {}
 
   [[nodiscard]] std::size_t next(std::span<can::Frame> into) override {
     std::size_t filled = 0;
@@ -47,15 +48,36 @@ class StagedSource final : public FrameSource {
     Stage& begun = stages_[0];
     bool wanted = hand_on(begun, std::exchange(given_, begun.piece.count), take);
     if (!wanted) return;
-    workers_.relay({kStages, [this](std::size_t place) { return fetch(stages_[place]); },
+    workers_.relay({stages_.size(), [this](std::size_t place) { return fetch(stages_[place]); },
                     [this](std::size_t place) { reader_.read(stages_[place].piece); },
                     [&](std::size_t place) {
                       begin(stages_[place]);
                       wanted = hand_on(stages_[place], 0, take);
                       return wanted;
                     }});
-    begun.piece.count = given_ = 0;
-    if (wanted) reader_.end(recording_);  // how far was fetched ahead of what was wanted is nobody's business
+    over(wanted);
+  }
+
+  void deliver_pieces(PieceTaker& taker) override {
+    taker.begin(stages_.size());
+    Stage& begun = stages_[0];
+    bool wanted = hand_on_settled(begun, 0, std::exchange(given_, begun.piece.count), taker);
+    if (!wanted) return;
+    workers_.relay({stages_.size(), [this](std::size_t place) { return fetch(stages_[place]); },
+                    [&](std::size_t place) {
+                      reader_.read(stages_[place].piece);
+                      taker.look_at(place, frames_of(stages_[place]));
+                    },
+                    [&](std::size_t place) {
+                      Stage& stage = stages_[place];
+                      begin(stage);
+                      const std::optional<std::uint64_t> lines = reader_.only_lines();
+                      if (!lines || !taker.take(place, frames_of(stage), *lines))
+                        return wanted = hand_on_settled(stage, place, 0, taker);
+                      recording_.frames += stage.piece.count;
+                      return wanted = taker.wants_more();
+                    }});
+    over(wanted);
   }
 
   [[nodiscard]] const Recording& recording() const override { return recording_; }
@@ -66,8 +88,8 @@ class StagedSource final : public FrameSource {
     typename Reader::Piece piece;
     std::optional<double> fraction;
   };
-  static constexpr std::size_t kStages = 8;
-  static constexpr std::size_t kSettled = 256;  // frames settled and taken while they are near
+  static constexpr std::size_t kMostStages = 16;  // two a hand: more only take room near the cores
+  static constexpr std::size_t kSettled = 256;    // frames settled and taken while they are near
 
   bool fetch(Stage& stage) {
     ended_ = !reader_.fetch(stage.piece);
@@ -92,6 +114,19 @@ class StagedSource final : public FrameSource {
     }
     return true;
   }
+  static std::span<can::Frame> frames_of(Stage& stage) {
+    return std::span(stage.piece.frames).first(stage.piece.count);
+  }
+  bool hand_on_settled(Stage& stage, std::size_t place, std::size_t from, PieceTaker& taker) {
+    const std::span<can::Frame> some = frames_of(stage).subspan(from);
+    settle(stage, some);
+    taker.take_settled(place, some);
+    return taker.wants_more();
+  }
+  void over(bool wanted) {
+    stages_[0].piece.count = given_ = 0;
+    if (wanted) reader_.end(recording_);  // how far was fetched ahead of what was wanted is nobody's business
+  }
   // Goes on to the next frame not yet given; false: there is none.
   bool reach_frames() {
     Stage& stage = stages_[0];
@@ -109,7 +144,7 @@ class StagedSource final : public FrameSource {
 
   Reader reader_;
   base::Workers& workers_;
-  std::array<Stage, kStages> stages_;
+  std::vector<Stage> stages_;
   std::size_t given_ = 0;  // frames of the first stage that next() gave
   bool ended_ = false;
   Recording recording_;

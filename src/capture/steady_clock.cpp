@@ -19,16 +19,15 @@ std::int64_t bounded_difference(std::int64_t a, std::int64_t b) {
 void SteadyClock::step(const can::Frame& frame) {
   if (!begun_) {
     begun_ = true;
+    ++steps_;
     too_far_ = kJumpAheadUs + 1;
     start_us_ = zero_us_ = frame.time_us;
     return;
   }
   const std::int64_t by = bounded_difference(bounded_difference(frame.time_us, zero_us_), last_us_);
   if (by < 0 && by >= -kJumpBackUs) return;
-  if (jumps_.size() < kKeptJumps)
-    jumps_.push_back({frame.line, by});
-  else
-    ++more_jumps_;
+  ++steps_;
+  if (jumps_.size() < kKeptJumps) jumps_.push_back({frame.line, by});
   zero_us_ =
       static_cast<std::int64_t>(static_cast<std::uint64_t>(frame.time_us) - static_cast<std::uint64_t>(last_us_));
 }
@@ -38,7 +37,7 @@ void SteadyClock::tell(Findings& findings) const {
   findings.duration_us = last_us_;
   findings.timed = last_us_ > 0;
   findings.jumps = jumps_;
-  findings.more_jumps = more_jumps_;
+  findings.more_jumps = begun_ ? steps_ - 1 - jumps_.size() : 0;
 }
 
 }  // namespace halfsplit::capture

@@ -29,6 +29,14 @@ class SteadyClock {
     return last_us_;
   }
   [[nodiscard]] Mark mark(const can::Frame& frame) { return {time_of(frame), frame.line}; }
+  // Whether another clock, a copy of this one from earlier on, gave times as this one would have: neither saw the
+  // recorder's clock being set since, and the first time that it gave is one that may come next.
+  [[nodiscard]] bool agrees_with(const SteadyClock& other, std::uint64_t steps_before, std::int64_t first_us) const {
+    return begun_ && other.steps_ == steps_ && steps_before == steps_ && first_us >= last_us_ &&
+           first_us - last_us_ < static_cast<std::int64_t>(too_far_);
+  }
+  void go_on_to(std::int64_t last_us) { last_us_ = last_us; }
+  [[nodiscard]] std::uint64_t steps() const { return steps_; }
   void tell(Findings& findings) const;
 
  private:
@@ -39,8 +47,8 @@ class SteadyClock {
   bool begun_ = false;
   std::uint64_t too_far_ = 0;  // ahead of the last frame; nothing is near before the first
   std::int64_t start_us_ = 0, zero_us_ = 0, last_us_ = 0;
+  std::uint64_t steps_ = 0;  // the beginning, and each time it was set
   std::vector<ClockJump> jumps_;
-  std::uint64_t more_jumps_ = 0;
 };
 
 }  // namespace halfsplit::capture

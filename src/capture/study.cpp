@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-// What is done for every frame is in State::take: the message's record is found by its identifier, counts and gaps are
-// kept there and at its sender, and what has content of its own goes to whoever reads it. All lists are bounded.
+// What is done for every frame is in PieceCounts, by any hand. Here pieces are put behind each other: a piece's rows
+// are added to the records of messages and senders, and what has to be looked at in order - gaps worth keeping, frames
+// with content of their own - goes to whoever reads it. A piece counted by another clock than the recording's turns out
+// to have is counted anew. All lists are bounded.
 #include "capture/study.h"
 
 #include <algorithm>
-#include <array>
 #include <utility>
 
 #include "can/iso_tp.h"
@@ -15,6 +16,7 @@
 #include "capture/error_frames.h"
 #include "capture/long_messages.h"
 #include "capture/message_table.h"
+#include "capture/piece_counts.h"
 #include "capture/requests.h"
 #include "capture/roster.h"
 #include "capture/seen_codes.h"
@@ -30,46 +32,64 @@ namespace {
 
 constexpr std::int64_t kClaimAfterUs = 2'000'000;  // a claim so soon after it fell silent and came back: started anew
 constexpr std::size_t kMostAwaiting = 256;
-constexpr std::size_t kTaken = 256;                                   // frames whose messages are looked up together
+constexpr std::size_t kTaken = 1024;                                  // frames of a piece of our own
 constexpr std::uint8_t kRequestToSend = 16, kBroadcastAnnounce = 32;  // control bytes, SAE J1939-21
 
-Role role_of(const can::Frame& frame) {
-  if (can::IsoTp::concerns(frame)) return Role::kDiagnostic;
-  if (!frame.extended) return Role::kPlain;
-  const std::uint32_t pgn = can::j1939_pgn(frame.id);
-  if (pgn == can::kPgnAddressClaimed) return Role::kClaim;
-  if (pgn == can::kPgnRequest) return Role::kRequest;
-  if (pgn == can::kPgnAcknowledgement) return Role::kAcknowledgement;
-  if (can::Transport::concerns(frame.id)) return Role::kTransport;
-  if (can::find_code_group(pgn) != nullptr) return Role::kCodes;
-  return pgn == kPgnSupply ? Role::kVolts : Role::kPlain;
-}
-
-SenderKey key_of_sender(const can::Frame& frame) {
-  return {frame.channel, frame.extended,
-          static_cast<std::uint16_t>(frame.extended ? can::j1939_source(frame.id) : frame.id)};
-}
-
 }  // namespace
+
+// A piece as the hand that read it counts it.
+struct CountedPiece {
+  PieceCounts counts;
+  SteadyClock clock;
+  std::uint64_t steps_before = 0;
+  std::int64_t slot_us = kFirstSlotUs;
+  bool counted = false;
+
+  void count(std::span<const can::Frame> frames) {
+    counted = frames.size() <= PieceCounts::kMostFrames;
+    steps_before = clock.steps();
+    if (counted) counts.count(frames, clock, slot_us);
+  }
+};
 
 class Study::State {
  public:
   explicit State(const StudyOptions& options) : options_(options) {}
-  // At most kTaken.
   void take(std::span<const can::Frame> frames);
+  // One piece, of at most PieceCounts::kMostFrames.
+  void count(std::span<const can::Frame> frames, PieceCounts& counts);
+  // A piece that another hand counted, with so many lines ahead of it. False: not by the times that it turns out to
+  // have.
+  [[nodiscard]] bool take_counted(std::span<const can::Frame> frames, std::uint64_t lines_ahead, CountedPiece& piece);
+  // For the next piece that is counted there.
+  void prepare(CountedPiece& piece) const {
+    piece.clock = clock_;
+    piece.slot_us = slots_.width_us();
+  }
   Findings findings();
 
  private:
+  struct Piece {
+    std::span<const can::Frame> frames;
+    std::uint64_t lines_ahead = 0;
+    PieceCounts& counts;
+    [[nodiscard]] Mark mark(std::uint32_t i) const {
+      return {counts.marks[i].at_us, counts.marks[i].line + lines_ahead};
+    }
+  };
+
+  void put_behind(const Piece& piece);
+  void find_records(const Piece& piece);
   [[nodiscard]] std::uint32_t find_or_add(const can::Frame& frame, const Mark& mark);
   [[nodiscard]] std::size_t sender_of(const can::Frame& frame, const Mark& mark);
-  void next_slot(std::int64_t at_us);
+  void add_slots(const Piece& piece);
+  void add_load(const Piece& piece);
+  void add_message(const Piece& piece, MessageCounts& counts);
+  void look_in_order(const Piece& piece);
+  void look_at(const Piece& piece, const PieceEvent& event);
   void without_data(const can::Frame& frame, const Mark& mark);
-  void count(MessageRecord& message, std::int64_t at_us, std::uint64_t line);
-  static void note_longest(MessageRecord& message, std::int64_t interval, const Mark& mark);
-  void end_slot();
-  void note_common_gap(const Mark& mark);
-  void see_answer(const can::Frame& frame, MessageRecord& message, const Mark& mark);
-  void note_gap(SenderRecord& sender, std::size_t which, const Mark& mark);
+  void see_answers(const Piece& piece, std::uint32_t from, std::uint32_t to);
+  void note_gap(std::size_t which, const Gap& gap);
   void content(const can::Frame& frame, MessageRecord& message, const Mark& mark);
   void claim(const can::Frame& frame, SenderRecord& sender, const Mark& mark);
   void transport(const can::Frame& frame, MessageRecord& message, const Mark& mark);
@@ -88,8 +108,9 @@ class Study::State {
   std::int64_t last_recorded_us_ = 0;
   SteadyClock clock_;
   SlotClock slots_;
-  MessageTable messages_;
-  std::array<std::uint32_t, kTaken> places_ = {};  // of their messages
+  PieceCounts own_;  // of what comes as frames
+  MessageTable table_;
+  std::vector<MessageRecord> messages_;
   RhythmPlan rhythm_;
   std::vector<SenderRecord> senders_;
   LongestGaps nobody_;  // gaps of all senders together
@@ -112,101 +133,79 @@ class Study::State {
   SupplyVolts volts_;
 };
 
-// The mark is put together where it is wanted: as a value that is passed on it would be written to memory and read back
-// for every frame.
 void Study::State::take(std::span<const can::Frame> frames) {
-  messages_.find(frames, places_);
-  for (std::size_t i = 0; i < frames.size(); ++i) {
-    const can::Frame& frame = frames[i];
-    const std::int64_t at_us = clock_.time_of(frame);
-    const std::uint64_t line = frame.line;
-    if (!slots_.in_slot(at_us)) [[unlikely]]
-      next_slot(at_us);
-    last_recorded_us_ = frame.time_us;
-    ++frames_;
-    if (frame.kind != can::FrameKind::kData) [[unlikely]] {
-      without_data(frame, {at_us, line});
-      continue;
-    }
-    flexible_ += frame.flexible ? 1U : 0U;
-    if (nobody_.wants(at_us - last_.at_us)) [[unlikely]]
-      note_common_gap({at_us, line});
-    last_ = {at_us, line};
-    load(frame.channel).add(frame, at_us, line);
-    std::uint32_t place = places_[i];
-    if (place == MessageTable::kNone) [[unlikely]] {
-      place = find_or_add(frame, {at_us, line});
-      if (place == MessageTable::kNone) continue;
-    }
-    MessageRecord& message = messages_.record(place);
-    count(message, at_us, line);
-    SenderRecord& sender = senders_[message.sender];
-    if (sender.gaps.wants(at_us - sender.last.at_us)) [[unlikely]]
-      note_gap(sender, message.sender, {at_us, line});
-    sender.last = {at_us, line};
-    ++sender.in_slot;
-    if (requests_.waiting()) [[unlikely]]
-      see_answer(frame, message, {at_us, line});
-    if (message.role != Role::kPlain) [[unlikely]]
-      content(frame, message, {at_us, line});
+  for (; !frames.empty(); frames = frames.subspan(std::min(kTaken, frames.size())))
+    count(frames.first(std::min(kTaken, frames.size())), own_);
+}
+
+bool Study::State::take_counted(std::span<const can::Frame> frames, std::uint64_t lines_ahead, CountedPiece& piece) {
+  PieceCounts& counts = piece.counts;
+  if (frames.empty()) return true;
+  if (!piece.counted || !clock_.agrees_with(piece.clock, piece.steps_before, counts.marks[0].at_us)) return false;
+  clock_.go_on_to(counts.marks[frames.size() - 1].at_us);
+  put_behind({frames, lines_ahead, counts});
+  return true;
+}
+
+void Study::State::count(std::span<const can::Frame> frames, PieceCounts& counts) {
+  counts.count(frames, clock_, slots_.width_us());
+  put_behind({frames, 0, counts});
+}
+
+void Study::State::put_behind(const Piece& piece) {
+  PieceCounts& counts = piece.counts;
+  const auto last = static_cast<std::uint32_t>(piece.frames.size() - 1);
+  find_records(piece);
+  add_slots(piece);
+  add_load(piece);
+  look_in_order(piece);
+  for (const std::uint32_t m : counts.messages_seen) add_message(piece, counts.messages[m]);
+  for (const std::uint32_t s : counts.senders_seen) {
+    SenderCounts& sender = counts.senders[s];
+    SenderRecord& record = senders_[sender.record];
+    record.last = piece.mark(sender.last);
+    sender.longest_us = record.gaps.longest_unwanted_us();
   }
+  counts.common_longest_us = nobody_.longest_unwanted_us();
+  frames_ += piece.frames.size();
+  flexible_ += counts.flexible;
+  remote_ += counts.remote;
+  last_ = piece.mark(last);
+  last_recorded_us_ = piece.frames[last].time_us;
 }
 
-inline void Study::State::count(MessageRecord& message, std::int64_t at_us, std::uint64_t line) {
-  const std::uint64_t number = message.frames++;  // of the interval that ends here
-  if (number > 0) [[likely]] {
-    const std::int64_t interval = at_us - message.last_us;
-    if (number == message.wanted_interval) message.wanted_interval = message.intervals.keep(number, interval, rhythm_);
-    if (interval > message.longest_us) [[unlikely]]
-      note_longest(message, interval, {at_us, line});
+// Of what was not seen before by whoever counted, in the order of first frames.
+void Study::State::find_records(const Piece& piece) {
+  PieceCounts& counts = piece.counts;
+  bool more_ignored = false;
+  for (const std::uint32_t m : counts.messages_seen) {
+    MessageCounts& message = counts.messages[m];
+    if (message.record != MessageTable::kNone || message.ignored) continue;
+    const can::Frame& frame = piece.frames[message.first];
+    message.record = find_or_add(frame, piece.mark(message.first));
+    if (message.record == MessageTable::kNone)
+      message.ignored = more_ignored = true;
+    else
+      counts.senders[message.sender].record = messages_[message.record].sender;
   }
-  message.last_us = at_us;
-  message.last_line = line;
+  if (more_ignored) counts.count_again(piece.frames);
 }
 
-void Study::State::note_longest(MessageRecord& message, std::int64_t interval, const Mark& mark) {
-  message.longest_us = interval;
-  message.longest = {{message.last_us, message.last_line}, mark};
-}
-
-void Study::State::note_gap(SenderRecord& sender, std::size_t which, const Mark& mark) {
-  NotedGap& noted = sender.gaps.note({sender.last, mark}, ++gaps_noted_);
-  noted.volts_before = volts_.last_before(sender.last);
-  noted.volts_least = volts_.least_within(sender.last, mark);
-  if (awaiting_.size() < kMostAwaiting) awaiting_.push_back({which, sender.gaps.place_of(noted), gaps_noted_});
-}
-
-void Study::State::note_common_gap(const Mark& mark) {
-  if (frames_ > 1) nobody_.note({last_, mark}, ++gaps_noted_);
-}
-
-void Study::State::see_answer(const can::Frame& frame, MessageRecord& message, const Mark& mark) {
-  if (!frame.extended) return;
-  if (requests_.see(frame.channel, can::j1939_source(frame.id), message.pgn, mark)) ++message.answers;
-}
-
-void Study::State::end_slot() {
-  for (BusLoad& load : load_) load.end_slot(slots_.index());
-  for (SenderRecord& sender : senders_) sender.end_slot(slots_.index());
-}
-
-void Study::State::next_slot(std::int64_t at_us) {
-  end_slot();
-  for (int pairings = slots_.advance(at_us); pairings > 0; --pairings) {
-    for (BusLoad& load : load_) load.pair();
-    for (SenderRecord& sender : senders_) pair_slots(sender.rate, [](std::uint32_t& a, std::uint32_t b) { a += b; });
-  }
-}
-
-void Study::State::without_data(const can::Frame& frame, const Mark& mark) {
-  last_ = mark;
-  if (frame.kind == can::FrameKind::kError) {
-    errors_.add(frame, mark);
-    ++load(frame.channel).slot(slots_.index()).errors;
-    return;
-  }
-  ++remote_;
-  load(frame.channel).add(frame, mark.at_us, mark.line);
+std::uint32_t Study::State::find_or_add(const can::Frame& frame, const Mark& mark) {
+  const std::uint32_t known = table_.find(frame);
+  if (known != MessageTable::kNone) return known;
+  const std::size_t sender = sender_of(frame, mark);
+  if (sender == senders_.size() || messages_.size() == kMostMessages) return MessageTable::kNone;
+  MessageRecord& message = messages_.emplace_back();
+  message.extended = frame.extended;
+  message.channel = frame.channel;
+  message.id = frame.id;
+  message.sender = static_cast<std::uint32_t>(sender);
+  message.pgn = frame.extended ? can::j1939_pgn(frame.id) : 0;
+  message.destination = frame.extended ? can::split_j1939_id(frame.id).destination() : can::kGlobalAddress;
+  message.role = role_of(frame);
+  message.first = mark;
+  return table_.add(frame);
 }
 
 std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
@@ -221,22 +220,124 @@ std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
   return senders_.size() - 1;
 }
 
-std::uint32_t Study::State::find_or_add(const can::Frame& frame, const Mark& mark) {
-  std::uint32_t place = messages_.find(frame);  // it may have been added since all of them were looked up
-  if (place != MessageTable::kNone) return place;
-  const std::size_t sender = sender_of(frame, mark);
-  if (sender < senders_.size()) place = messages_.add(frame);
-  if (place == MessageTable::kNone) {
-    ++unlisted_;
-    return place;
+void Study::State::add_slots(const Piece& piece) {
+  const PieceCounts& counts = piece.counts;
+  for (int pairings = slots_.advance(counts.marks[piece.frames.size() - 1].at_us); pairings > 0; --pairings) {
+    for (BusLoad& load : load_) load.pair();
+    for (SenderRecord& sender : senders_) pair_slots(sender.rate, [](std::uint32_t& a, std::uint32_t b) { a += b; });
   }
-  MessageRecord& message = messages_.record(place);
-  message.sender = static_cast<std::uint32_t>(sender);
-  message.pgn = frame.extended ? can::j1939_pgn(frame.id) : 0;
-  message.destination = frame.extended ? can::split_j1939_id(frame.id).destination() : can::kGlobalAddress;
-  message.role = role_of(frame);
-  message.first = mark;
-  return place;
+  for (const SenderSlot& one : counts.sender_slots)
+    senders_[counts.senders[one.sender].record].count_in_slot(slots_.index(one.slot * counts.slot_us), one.frames);
+  for (const ChannelSlot& one : counts.channel_slots)
+    load(one.channel).slot(slots_.index(one.slot * counts.slot_us)).bits += one.bits;
+}
+
+void Study::State::add_load(const Piece& piece) {
+  const PieceCounts& counts = piece.counts;
+  for (const std::uint8_t c : counts.channels_seen)
+    load(c).add(counts.channels[c].bits(), counts.marks, piece.lines_ahead);
+}
+
+// The interval that ends with the piece's first frame, then those within the piece.
+void Study::State::add_message(const Piece& piece, MessageCounts& counts) {
+  if (counts.ignored) {
+    unlisted_ += counts.frames;
+    return;
+  }
+  MessageRecord& message = messages_[counts.record];
+  const std::vector<Mark>& marks = piece.counts.marks;
+  std::uint64_t number = message.frames;  // of the interval that ends with the frame looked at
+  message.frames += counts.frames;
+  if (number > 0) {
+    const std::int64_t interval = marks[counts.first].at_us - message.last_us;
+    if (number == message.wanted_interval) message.wanted_interval = message.intervals.keep(number, interval, rhythm_);
+    if (interval > message.longest_us) {
+      message.longest_us = interval;
+      message.longest = {{message.last_us, message.last_line}, piece.mark(counts.first)};
+    }
+  }
+  if (counts.longer && counts.longest_us > message.longest_us) {
+    message.longest_us = counts.longest_us;
+    message.longest = {piece.mark(counts.longest_from), piece.mark(counts.longest_to)};
+  }
+  counts.longest_us = message.longest_us;
+  for (std::uint32_t i = counts.first; message.wanted_interval < message.frames; ++number) {
+    const std::uint32_t next = piece.counts.next[i];
+    if (number + 1 == message.wanted_interval)
+      message.wanted_interval = message.intervals.keep(number + 1, marks[next].at_us - marks[i].at_us, rhythm_);
+    i = next;
+  }
+  const Mark last = piece.mark(counts.last);
+  message.last_us = last.at_us;
+  message.last_line = last.line;
+}
+
+void Study::State::look_in_order(const Piece& piece) {
+  const Mark first = piece.mark(0);
+  if (frames_ > 0 && piece.frames[0].kind == can::FrameKind::kData && nobody_.wants(first.at_us - last_.at_us))
+    nobody_.note({last_, first}, ++gaps_noted_);
+  std::uint32_t seen = 0;  // frames that may have been answers
+  for (const PieceEvent& event : piece.counts.events()) {
+    if (event.kind == PieceEvent::Kind::kContent) {
+      see_answers(piece, seen, event.frame + 1);
+      seen = event.frame + 1;
+    }
+    look_at(piece, event);
+  }
+  see_answers(piece, seen, static_cast<std::uint32_t>(piece.frames.size()));
+}
+
+void Study::State::look_at(const Piece& piece, const PieceEvent& event) {
+  const Mark mark = piece.mark(event.frame);
+  const PieceCounts& counts = piece.counts;
+  switch (event.kind) {
+    case PieceEvent::Kind::kCommonGap: {
+      const Gap gap{piece.mark(event.before), mark};
+      if (nobody_.wants(gap.length_us())) nobody_.note(gap, ++gaps_noted_);
+      return;
+    }
+    case PieceEvent::Kind::kWithoutData:
+      return without_data(piece.frames[event.frame], mark);
+    case PieceEvent::Kind::kSenderFirst: {
+      const std::uint32_t sender = counts.senders[event.which].record;
+      return note_gap(sender, {senders_[sender].last, mark});
+    }
+    case PieceEvent::Kind::kSenderGap:
+      return note_gap(counts.senders[event.which].record, {piece.mark(event.before), mark});
+    case PieceEvent::Kind::kContent: {
+      can::Frame& frame = piece.counts.contents[event.before];
+      frame.line = mark.line;
+      last_recorded_us_ = frame.time_us;
+      return content(frame, messages_[counts.messages[event.which].record], mark);
+    }
+  }
+}
+
+void Study::State::note_gap(std::size_t which, const Gap& gap) {
+  SenderRecord& sender = senders_[which];
+  if (!sender.gaps.wants(gap.length_us())) return;
+  NotedGap& noted = sender.gaps.note(gap, ++gaps_noted_);
+  noted.volts_before = volts_.last_before(gap.before);
+  noted.volts_least = volts_.least_within(gap.before, gap.after);
+  if (awaiting_.size() < kMostAwaiting) awaiting_.push_back({which, sender.gaps.place_of(noted), gaps_noted_});
+}
+
+// Only while somebody waits for an answer.
+void Study::State::see_answers(const Piece& piece, std::uint32_t from, std::uint32_t to) {
+  for (std::uint32_t i = from; i < to && requests_.waiting(); ++i) {
+    const can::Frame& frame = piece.frames[i];
+    if (frame.kind != can::FrameKind::kData || !frame.extended) continue;
+    const MessageCounts& counts = piece.counts.messages[piece.counts.message_of[i]];
+    if (counts.ignored) continue;
+    MessageRecord& message = messages_[counts.record];
+    if (requests_.see(frame.channel, can::j1939_source(frame.id), message.pgn, piece.mark(i))) ++message.answers;
+  }
+}
+
+void Study::State::without_data(const can::Frame& frame, const Mark& mark) {
+  if (frame.kind != can::FrameKind::kError) return;
+  errors_.add(frame, mark);
+  ++load(frame.channel).slot(slots_.index(mark.at_us)).errors;
 }
 
 void Study::State::content(const can::Frame& frame, MessageRecord& message, const Mark& mark) {
@@ -304,7 +405,7 @@ void Study::State::take_long(const std::vector<can::TransportMessage>& ended, co
 
 void Study::State::volts(const can::Frame& frame, const SenderRecord& sender, const Mark& mark) {
   for (const VoltsMark& told : volts_.add(frame, sender.key, mark)) {
-    LoadSlot& slot = load(frame.channel).slot(slots_.index());
+    LoadSlot& slot = load(frame.channel).slot(slots_.index(mark.at_us));
     const auto value = static_cast<float>(told.volts);
     slot.least_volts = slot.least_volts < 0.0F ? value : std::min(slot.least_volts, value);
     slot.most_volts = std::max(slot.most_volts, value);
@@ -315,7 +416,6 @@ void Study::State::volts(const can::Frame& frame, const SenderRecord& sender, co
 }
 
 Findings Study::State::findings() {
-  end_slot();
   transport_.finish(ended_);
   take_long(ended_, last_);
   ended_.clear();
@@ -328,7 +428,7 @@ Findings Study::State::findings() {
   findings.flexible = flexible_;
   findings.unlisted = unlisted_;
   findings.last = last_;
-  const std::vector<std::size_t> records = make_roster(senders_, messages_.records(), findings);
+  const std::vector<std::size_t> records = make_roster(senders_, messages_, findings);
   if (findings.timed) find_silences({senders_, records, nobody_}, findings);
   claims_.tell(findings);
   requests_.tell(findings, last_);
@@ -346,9 +446,39 @@ Study::~Study() = default;
 Study::Study(Study&&) noexcept = default;
 Study& Study::operator=(Study&&) noexcept = default;
 
-void Study::take(std::span<const can::Frame> frames) {
-  for (; frames.size() > kTaken; frames = frames.subspan(kTaken)) state_->take(frames.first(kTaken));
-  state_->take(frames);
+void Study::take(std::span<const can::Frame> frames) { state_->take(frames); }
+
+// What is known of the pieces ahead when a place becomes free is what its next piece is counted by.
+class Study::Pieces final : public PieceTaker {
+ public:
+  Pieces(State& state, const std::function<bool()>& go_on) : state_(state), go_on_(go_on) {}
+
+  void begin(std::size_t places) override { places_.resize(places); }
+  void look_at(std::size_t place, std::span<const can::Frame> frames) override { places_[place].count(frames); }
+  bool take(std::size_t place, std::span<const can::Frame> frames, std::uint64_t lines_ahead) override {
+    if (!state_.take_counted(frames, lines_ahead, places_[place])) return false;
+    state_.prepare(places_[place]);
+    return true;
+  }
+  void take_settled(std::size_t place, std::span<const can::Frame> frames) override {
+    places_[place].counts.forget();  // it holds what is not taken
+    if (frames.size() <= PieceCounts::kMostFrames && !frames.empty())
+      state_.count(frames, places_[place].counts);
+    else
+      state_.take(frames);
+    state_.prepare(places_[place]);
+  }
+  bool wants_more() override { return go_on_(); }
+
+ private:
+  State& state_;
+  const std::function<bool()>& go_on_;
+  std::vector<CountedPiece> places_;
+};
+
+void Study::take_all(FrameSource& source, const std::function<bool()>& go_on) {
+  Pieces pieces(*state_, go_on);
+  source.deliver_pieces(pieces);
 }
 
 Findings Study::findings() { return state_->findings(); }

@@ -196,7 +196,12 @@ TEST(Study, LoadAgainstTheBitRate) {
   EXPECT_NEAR(static_cast<double>(f.load[0].peak_bits), 50 * 160, 160);
   EXPECT_FALSE(f.load[0].guessed);
   EXPECT_EQ(f.slot_us, 100'000);
-  EXPECT_EQ(f.load[0].slots.size(), 100U);
+  ASSERT_EQ(f.load[0].slots.size(), 100U);
+  ASSERT_EQ(f.senders[0].rate.size(), 100U);
+  for (std::size_t s = 0; s < 100; ++s) {
+    EXPECT_NEAR(static_cast<double>(f.load[0].slots[s].bits), 50 * 160, 160);
+    EXPECT_NEAR(f.senders[0].rate[s], 50, 1);
+  }
 }
 
 TEST(Study, BitRateIsGuessedFromTheBusiestTenth) {
@@ -220,6 +225,7 @@ TEST(Study, SlotsGrowWithTheRecordingAndLoseNothing) {
   for (const std::uint32_t rate : f.senders[0].rate) frames += rate;
   EXPECT_EQ(bits, f.load[0].bits_most);
   EXPECT_EQ(frames, f.frames);
+  for (std::size_t s = 0; s + 1 < f.senders[0].rate.size(); ++s) EXPECT_NEAR(f.senders[0].rate[s], 6.4, 0.6);
 }
 
 TEST(Study, ErrorFramesInBurstsByClass) {

@@ -13,8 +13,10 @@
 
 #include "base/bytes.h"
 #include "capture/can_packet.h"
+#include "capture/findings_text.h"
 #include "capture/open_recording.h"
 #include "capture/random_frames.h"
+#include "capture/study.h"
 #include "capture/test_frames.h"
 #include "capture/unpack.h"
 #include "capture/write_recording.h"
@@ -82,6 +84,27 @@ INSTANTIATE_TEST_SUITE_P(Files, CountedRecording,
                                            Count{"j1939-micro/numbered-lines-priorities.txt", 3},
                                            Count{"j1939-micro/numbered-line-edp.txt", 1},
                                            Count{"j1939-micro/numbered-line-unknown-pgn.txt", 1}));
+
+// Pieces counted by whichever hand reads them, and one frame after the other.
+TEST_P(CountedRecording, TellsTheSameHoweverManyHandsCountIt) {
+  const Read got = read_file(GetParam().file);
+  capture::Study one_by_one;
+  for (const can::Frame& frame : got.frames) one_by_one.take({&frame, 1});
+  const std::string told = capture::findings_text(one_by_one.findings());
+  for (const std::size_t hands : {1, 2, 3}) {
+    SCOPED_TRACE(std::to_string(hands) + " hands");
+    system::PosixFiles files;
+    system::Threads threads(hands);
+    auto bytes = files.open(kFolder + GetParam().file);
+    ASSERT_TRUE(bytes.ok());
+    auto source = capture::open_recording(std::move(bytes).value(), threads, GetParam().file);
+    ASSERT_TRUE(source.ok());
+    capture::Study study;
+    study.take_all(**source, [] { return true; });
+    EXPECT_EQ(capture::findings_text(study.findings()), told);
+    EXPECT_EQ((*source)->recording().frames, got.frames.size());
+  }
+}
 
 TEST(Recordings, GroupsAreAsOftenAsTheReadmeSays) {
   std::map<std::uint32_t, int> groups;
