@@ -240,6 +240,7 @@ class Builder {
 
   void add_lug(Point point, const std::string& at, NodeId node, WireId wire) {
     point.name = at + "@" + loom_.wires[wire.index()].name;
+    if (net_.point_by_name.contains(point.name)) return;  // a wire with both ends here
     if (point.hazard == Hazard::kNone) point.hazard = loom_.wires[wire.index()].hazard;
     point.node = node;
     point.lug = wire;

@@ -14,9 +14,12 @@ std::string trimmed(std::string_view text) {
   return std::string(text.substr(first, text.find_last_not_of(" \t") - first + 1));
 }
 
-std::vector<std::string> point_names(const Netlist& netlist) {
+// Those that may have been meant: a lug only where something stands behind an @.
+std::vector<std::string> point_names(const Netlist& netlist, const std::string& typed) {
+  const bool at = typed.find('@') != std::string::npos;
   std::vector<std::string> names;
-  for (const circuit::Point& point : netlist.points) names.push_back(point.name);
+  for (const circuit::Point& point : netlist.points)
+    if (at || point.lug.is_none()) names.push_back(point.name);
   return names;
 }
 
@@ -48,7 +51,7 @@ base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::str
     return make_error("test.two-points", "this test needs two points, red first: \"" + text + "\" is one",
                       "for example: volts " + text + " chassis");
   const std::string wrong = red_only.empty() ? text.substr(0, text.find(' ')) : red_only;
-  const std::string near = base::did_you_mean(wrong, point_names(netlist));
+  const std::string near = base::did_you_mean(wrong, point_names(netlist, wrong));
   return make_error(
       "test.unknown-point", "there is no point named \"" + wrong + "\" in this loom",
       near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);

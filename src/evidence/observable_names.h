@@ -12,7 +12,8 @@
 namespace halfsplit::evidence {
 
 [[nodiscard]] std::string trimmed(std::string_view text);
-[[nodiscard]] std::vector<std::string> point_names(const circuit::Netlist& netlist);
+// The names that may have been meant by what was typed: lugs only where it holds an @.
+[[nodiscard]] std::vector<std::string> point_names(const circuit::Netlist& netlist, const std::string& typed);
 
 template <class Thing>
 std::vector<std::string> names_of(const std::vector<Thing>& things) {

@@ -42,7 +42,7 @@ base::Result<base::Done> take_tap(const Netlist& netlist, bool two_wires, std::s
     if (!both) return both.diagnostics();
   } else {
     const auto point = circuit::find_point(netlist, points);
-    if (!point) return unknown("point", points, point_names(netlist));
+    if (!point) return unknown("point", points, point_names(netlist, points));
     o.red = *point;
   }
   text.erase(cut);

@@ -134,6 +134,8 @@ class Circuit:
         own = self.node(wire + " at " + at)
         item = {"splice": ("splice", end[1]), "stud": ("stud", end[1]), "terminal": ("clamp", end[1])}[end[0]]
         self.add("joint", f"{at} to {wire}", own, far, d["splice_ohm"] if end[0] == "splice" else d["stud_ohm"], 0.9, item=item)
+        if end[0] != "splice":
+            self.points[f"{at}@{wire}"] = own
         return own
 
     def add_wire(self, wire):

@@ -412,7 +412,9 @@ class Vehicle:
             return True
         if kind in ("ohms", "continuity"):
             point = self.rest(state, [])
-            return point is not None and abs(point.between(self.node(points[0]), self.node(points[1]))) > 0.05
+            red, black = map(self.node, points)
+            pairs = [(red, black), (red, self.circuit.minus), (black, self.circuit.minus)]
+            return point is not None and any(abs(point.between(a, b)) > 0.05 for a, b in pairs)
         return False
 
     def reaches(self, state, points, hazard):
@@ -447,7 +449,9 @@ class Vehicle:
         head = self.canonical(text).partition(":")[0]
         if head in self.loom.plugs:
             return self.loom.plugs[head].hazard
-        return self.loom.tables["parts"].get(head, {}).get("hazard")
+        own = self.loom.tables["parts"].get(head, {}).get("hazard")
+        wire = self.circuit.wires.get(text.partition("@")[2])
+        return own or (wire.table.get("hazard") if wire is not None else None)
 
 
 def in_parts(seen):
