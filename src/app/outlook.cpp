@@ -2,6 +2,7 @@
 #include "app/outlook.h"
 
 #include <algorithm>
+#include <limits>
 #include <map>
 #include <numeric>
 
@@ -182,10 +183,11 @@ class Forecaster {
         input_(generate_input(session, outlook_.roll, belief_)),
         within_minutes_(within_minutes),
         mended_(mended) {
-    // Candidates ask for volts in many configurations, a bench for each; once cancelled, what they are does not matter.
+    // Candidates ask for volts in many configurations, a bench for each. Once cancelled all of it counts as live: what
+    // is offered all the same must not be ohms where nobody looked.
     input_.healthy_volts = [ask = std::move(input_.healthy_volts), &context](const circuit::Configuration& state,
                                                                              circuit::PointId a, circuit::PointId b) {
-      return context.cancel.cancelled() ? 0.0 : ask(state, a, b);
+      return context.cancel.cancelled() ? std::numeric_limits<double>::infinity() : ask(state, a, b);
     };
   }
 

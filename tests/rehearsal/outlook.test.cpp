@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
 #include <set>
 
@@ -32,6 +33,18 @@ TEST_F(OutlookOfTrailer, ABeliefSpreadThinIsNotTakenForNotOnThisDrawing) {
   double sum = 0.0;
   for (const candidates::SuspectRows& suspect : outlook.suspects) sum += suspect.probability;
   EXPECT_NEAR(sum, 1.0, 1.0e-9);
+}
+
+// Called off, it answers with what it has; nobody looked any more where the supply is on.
+TEST_F(OutlookOfTrailer, CalledOffNoOhmsAreOffered) {
+  const auto ohms = [&] {
+    const Outlook outlook = look_ahead(context, session);
+    return std::count_if(outlook.candidates.begin(), outlook.candidates.end(),
+                         [](const candidates::Candidate& c) { return c.what.kind == evidence::Kind::kOhms; });
+  };
+  EXPECT_GT(ohms(), 0);
+  context.cancel.cancel();
+  EXPECT_EQ(ohms(), 0);
 }
 
 TEST_F(OutlookOfTrailer, TheLessProbableGoByWhatMendsThem) {
