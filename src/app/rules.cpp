@@ -158,6 +158,23 @@ double position_of(const Hops& hops, const std::vector<circuit::NodeId>& nodes) 
   return sum / static_cast<double>(nodes.size());
 }
 
+// An outlook without tests in which one suspect is left, the one that needs these repairs.
+Outlook needing(Context& context, Session& session, const std::vector<fault::RepairId>& repairs) {
+  const Belief& belief = session.engine->update(session.evidence, context.cancel);
+  Outlook outlook;
+  outlook.roll = roll_of(session.job.kit);
+  candidates::SuspectRows suspect;
+  suspect.name = "what is wrong";
+  suspect.probability = 1.0;
+  suspect.repairs = repairs;
+  outlook.suspects = {suspect};
+  const candidates::GenerateInput input = generate_input(session, outlook.roll, belief);
+  const job::Kit& kit = session.job.kit;
+  outlook.built = candidates::build_problem({input, outlook.candidates, outlook.tests, outlook.suspects,
+                                             kit.money_per_hour, kit.fetch_minutes, return_minutes(kit)});
+  return outlook;
+}
+
 }  // namespace
 
 // Twice across: the suspect farthest from the likeliest is one end of the way, and hops are counted from there.
@@ -216,27 +233,6 @@ Advice half_split(Context& context, Session& session) {
     return middle.kind == plan::ActionKind::kTest ? middle : telling_most(outlook);
   });
 }
-
-namespace {
-
-// An outlook without tests in which one suspect is left, the one that needs these repairs.
-Outlook needing(Context& context, Session& session, const std::vector<fault::RepairId>& repairs) {
-  const Belief& belief = session.engine->update(session.evidence, context.cancel);
-  Outlook outlook;
-  outlook.roll = roll_of(session.job.kit);
-  candidates::SuspectRows suspect;
-  suspect.name = "what is wrong";
-  suspect.probability = 1.0;
-  suspect.repairs = repairs;
-  outlook.suspects = {suspect};
-  const candidates::GenerateInput input = generate_input(session, outlook.roll, belief);
-  const job::Kit& kit = session.job.kit;
-  outlook.built = candidates::build_problem({input, outlook.candidates, outlook.tests, outlook.suspects,
-                                             kit.money_per_hour, kit.fetch_minutes, return_minutes(kit)});
-  return outlook;
-}
-
-}  // namespace
 
 Advice knowing(Context& context, Session& session, const std::vector<fault::RepairId>& needs) {
   if (proof_is_next(context, session)) return to_prove();

@@ -167,6 +167,22 @@ TEST_F(Rules, CodesFirstFitsWhatIsNamed) {
   EXPECT_NE(second.repair, "replace lamp L1");
 }
 
+// Straight to what is wrong, whatever is believed; proof; and nothing more.
+TEST_F(Rules, WhoKnowsTheFaultRepairsItProvesItAndLeaves) {
+  open(kLine);
+  saw("look L1", "dark");
+  const fault::Universe& universe = session_.loom().universe;
+  const std::vector<fault::RepairId> needs{universe.faults[universe.find("G1 open").index()].repair};
+  const Advice first = knowing(context_, session_, needs);
+  ASSERT_EQ(first.kind, Advice::Kind::kRepair);
+  EXPECT_EQ(first.repairs, needs);
+  EXPECT_GT(first.minutes, 0.0);
+  add_entry(context_, session_, "did", "repaired " + universe.repairs[needs[0].index()].name, "", 0.0);
+  EXPECT_EQ(knowing(context_, session_, needs).kind, Advice::Kind::kProve);
+  saw("look L1", "dark");  // a moment that does not fit changes nothing of what is known
+  EXPECT_EQ(knowing(context_, session_, needs).kind, Advice::Kind::kLeave);
+}
+
 TEST_F(Rules, ACodeNamesThePartBehindItsPin) {
   open(gritter());
   saw("code SPN 520210 FMI 3", "active");

@@ -43,6 +43,10 @@ export async function openPage(browser, server, device, more = {}) {
   return page;
 }
 
+/** An operation of the program, asked by the page as its own code asks. */
+export const ask = (page, operation, args) =>
+  page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
+
 /** By thumb: everything by tapping what is seen. */
 export class Thumb {
   constructor(page) {

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { after, before, test } from 'node:test';
-import { Keyboard, laptop, launch, openPage, phone, Thumb } from './browser.mjs';
+import { ask, Keyboard, laptop, launch, openPage, phone, Thumb } from './browser.mjs';
 import { closeAndPrint, demos, loomOf, look, openDemo, playToProof, sayKnown, settled } from './play.mjs';
 import { Server, Vehicle } from './server.mjs';
 
@@ -54,11 +54,10 @@ const sketches = [
 
 /** The circuit just sketched as a vehicle in which the first fault of that name is hidden. */
 async function vehicleOf(page, pattern, t) {
-  const ask = (operation, args) => page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
   const { job } = await look(page);
-  const { result: shelf } = await ask('shelf', { do: 'list' });
+  const { result: shelf } = await ask(page, 'shelf', { do: 'list' });
   const kept = shelf.looms.find((one) => one.name === job.loom);
-  const { result } = await ask('shelf', { do: 'get', what: kept.loom });
+  const { result } = await ask(page, 'shelf', { do: 'get', what: kept.loom });
   const file = path.join(server.folder, `sketched-${Date.now()}.loom.toml`);
   writeFileSync(file, result.text);
   const vehicle = new Vehicle(file, '');

@@ -8,7 +8,7 @@ import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { after, before, test } from 'node:test';
-import { Keyboard, laptop, launch, openPage, phone, Thumb } from './browser.mjs';
+import { ask, Keyboard, laptop, launch, openPage, phone, Thumb } from './browser.mjs';
 import { loomOf, settled } from './play.mjs';
 import { program, Server } from './server.mjs';
 
@@ -29,14 +29,11 @@ after(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const call = (page, operation, args) =>
-  page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
-
 /** A new job on the drain jetter, its recording view on the screen. */
 async function openRecording(device, more) {
   const page = await openPage(browser, server, device, more);
-  await call(page, 'shelf', { do: 'put', what: 'drain-jetter', text: readFileSync(loom, 'utf8') });
-  const { job } = (await call(page, 'open', { loom: 'shelf:drain-jetter', complaint: 'pump and reel stop now and then' })).result;
+  await ask(page, 'shelf', { do: 'put', what: 'drain-jetter', text: readFileSync(loom, 'utf8') });
+  const { job } = (await ask(page, 'open', { loom: 'shelf:drain-jetter', complaint: 'pump and reel stop now and then' })).result;
   await page.goto(`${server.base}/#/job/${encodeURIComponent(job)}/recording`);
   await page.waitForSelector('#recording-file', { state: 'attached' });
   return { page, job };
@@ -106,7 +103,7 @@ for (const [how, Person, device] of [['thumb', Thumb, phone], ['keyboard', Keybo
     const will = await page.locator('.will-enter').textContent();
     assert.match(will, /recording on vehicle/);
     assert.match(will, /started anew PMP \+ REL \+ RCV/);
-    const recordings = async () => (await call(page, 'status', { job })).result.entries.filter((one) => one.what.startsWith('recording'));
+    const recordings = async () => (await ask(page, 'status', { job })).result.entries.filter((one) => one.what.startsWith('recording'));
     assert.deepEqual(await recordings(), [], 'shown, not entered');
     await person.press('#witness-put');
     await page.waitForFunction(() => location.hash.endsWith('/suspects'), null, { timeout: 60000 });

@@ -1,7 +1,7 @@
 // A path typed on the page: the program guesses, nothing typed gets lost on the way, however slow it answers.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { laptop, launch, openPage } from './browser.mjs';
+import { ask, laptop, launch, openPage } from './browser.mjs';
 import { Server } from './server.mjs';
 
 let server, browser;
@@ -77,8 +77,6 @@ test('the guesses are those of the program, half a name too; a half-typed hop is
   assert.equal((await hops(page)).length, 2);
   await page.context().close();
 });
-
-const ask = (page, operation, args) => page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
 
 const begunFeed = '[id^="begun-feed"]';
 

@@ -7,7 +7,7 @@ import { existsSync } from 'node:fs';
 import { loadavg } from 'node:os';
 import path from 'node:path';
 import { after, before, test } from 'node:test';
-import { laptop, launch, openPage } from './browser.mjs';
+import { ask, laptop, launch, openPage } from './browser.mjs';
 import { root, Server } from './server.mjs';
 
 const fleet = process.env.FLEET_LOOM ?? path.join(root, 'build/dev/fleet_loom');
@@ -109,8 +109,7 @@ for (const size of sizes)
   test(`a tap at ${size.name}`, { skip: existsSync(fleet) ? false : `SKIPPED: no ${fleet}; build the target fleet_loom` }, async () => {
     const text = execFileSync(fleet, [String(size.nodes), '7'], { maxBuffer: 1 << 28, encoding: 'utf8' });
     const page = await openPage(browser, server, laptop);
-    const call = (operation, args) =>
-      page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
+    const call = (operation, args) => ask(page, operation, args);
     const put = await call('shelf', { do: 'put', what: `fleet-${size.nodes}`, text });
     assert.ok(put.ok, JSON.stringify(put.diagnostics).slice(0, 500));
     const { result } = await call('open', { loom: `shelf:fleet-${size.nodes}`, complaint: 'speed' });

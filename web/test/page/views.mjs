@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { after, before, test } from 'node:test';
-import { laptop, launch, openPage, phone } from './browser.mjs';
+import { ask, laptop, launch, openPage, phone } from './browser.mjs';
 import { jobToLeave } from './leaving.mjs';
 import { settled } from './play.mjs';
 import { Server } from './server.mjs';
@@ -14,8 +14,7 @@ const views = ['#/', '#/sketch', '#/sketch/two-wire-sensor', '#/sketch/path', '#
 const themes = ['light', 'dark', 'sun'];
 
 let server, browser, page, job, wide, left;
-const call = (operation, args) =>
-  page.evaluate(async ([name, body]) => (await (await fetch(`/api/${name}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json()), [operation, args]);
+const call = (operation, args) => ask(page, operation, args);
 
 before(async () => {
   server = await Server.start();
