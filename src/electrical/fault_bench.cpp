@@ -60,9 +60,12 @@ FaultBench::FaultBench(Model model, double system_volts)
       rest_(model_),
       latches_(model_),
       states_(rest_.point().states),
-      flow_sum_(0),
       sum_(0),
       work_(0),
+      rough_rest_(0),
+      rough_reach_(0),
+      rough_flow_(0),
+      rough_meter_(0),
       fault_status_(rest_.point().status) {}
 
 FaultBench::~FaultBench() = default;
@@ -73,7 +76,8 @@ void FaultBench::prepare() {
   rest_.prepare(model_, stateful_);
   sum_ = sparse::Spread(rest_.point().layout.size());
   work_ = sparse::Spread(rest_.point().layout.size());
-  flow_sum_ = sparse::Spread(rest_.point().layout.size());
+  for (sparse::RoughSpread* spread : {&rough_rest_, &rough_reach_, &rough_flow_, &rough_meter_})
+    *spread = sparse::RoughSpread(rest_.point().layout.size());
   hangs_on_module_.resize(model_.dead.size());
   module_watch_.assign(model_.dead.size(), kNoWatch);
   for (std::size_t i = 0; i < base_branches_; ++i) {
@@ -161,14 +165,23 @@ void FaultBench::note_all() {
   for (std::uint32_t w = 0; w < watch_noted_.size(); ++w) note_watch(w);
 }
 
+bool FaultBench::is_lamp(std::uint32_t watch) const {
+  const Watch& w = rest_.watches()[watch];
+  return w.kind == Watch::Kind::kFast && model_.branches[w.index].kind == ElementKind::kLamp;
+}
+
+double FaultBench::still_volts(std::uint32_t lamp) const {
+  const std::size_t i = rest_.watches()[lamp].index;
+  const double rated = model_.branches[i].volt;
+  return (std::abs(states_.lamp_v[i]) > 0.05 * rated ? kStillLamp : kStillColdLamp) * rated;
+}
+
 // A filament that hardly moves keeps its tangent.
 void FaultBench::wake_lamps() {
   std::erase_if(still_lamps_, [&](std::uint32_t w) {
     const std::size_t i = rest_.watches()[w].index;
     const bool patched = std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return entry.first == i; });
-    const double rated = model_.branches[i].volt;
-    const double still = std::abs(states_.lamp_v[i]) > 0.05 * rated ? kStillLamp : kStillColdLamp;
-    if (!patched && std::abs(rest_.watches().shift(w, sum_)) <= still * rated) return false;
+    if (!patched && std::abs(rest_.watches().shift(w, sum_)) <= still_volts(w)) return false;
     near_.fast.push_back(i);
     return true;
   });
@@ -212,6 +225,7 @@ void FaultBench::restore() {
   pieces_.reset();
   parted_.reset();
   least_volt_ = least_ampere_ = -1.0;
+  laid_out_ = {};
   own_.reset();
   fault_status_ = rest_.point().status;
 }

@@ -47,16 +47,18 @@ class FaultBench {
   // Could it rest in another way than from power-up (rests.h)? Cheap; no: surely not, but for what only the fault
   // joins.
   [[nodiscard]] bool may_rest_otherwise();
-  // `tolerance`: relative half-width (three sigma) by branch; empty: sigma is not worked out. What is kept for one
-  // tolerance is lost with another.
-  [[nodiscard]] Predicted read(const Probe& probe, const std::vector<double>& tolerance);
-  [[nodiscard]] Predicted evaluate(const Functional& functional, const std::vector<double>& tolerance);
+  // Without tolerances sigma is not worked out. What is kept for one set of them is lost with another.
+  [[nodiscard]] Predicted read(const Probe& probe, const Tolerances& tolerance);
+  [[nodiscard]] Predicted evaluate(const Functional& functional, const Tolerances& tolerance);
 
   // With the fault's states as they stand (transfers.h). What the circuit at rest answers is kept by the lists asked.
   [[nodiscard]] Transfers transfers(std::span<const Ends> asked, std::span<const Ends> ports);
 
+  // Bounds, and much quicker than the transfers. The lists asked are kept.
+  [[nodiscard]] MostMoved most_moved(std::span<const Ends> ends);
+
   // How far it moves, with its sign, for one sigma of each element that has a tolerance, in the elements' order.
-  [[nodiscard]] std::vector<double> moves(const Functional& functional, const std::vector<double>& tolerance);
+  [[nodiscard]] std::vector<double> moves(const Functional& functional, const Tolerances& tolerance);
 
   // States that the tolerances might have stand the other way (may_be_near); empty where nothing rests.
   [[nodiscard]] std::vector<StateRef> near_states();
@@ -97,6 +99,8 @@ class FaultBench {
   void note_module(std::size_t module);
   void note_watch(std::uint32_t watch);
   void note_all();
+  [[nodiscard]] bool is_lamp(std::uint32_t watch) const;
+  [[nodiscard]] double still_volts(std::uint32_t lamp) const;  // by which it may move and keep its tangent
   void wake_lamps();
   [[nodiscard]] bool settle_surely();
   [[nodiscard]] bool settle();
@@ -147,16 +151,17 @@ class FaultBench {
   };
   [[nodiscard]] std::optional<Thevenin> look_into(NodeId red, NodeId black);
   [[nodiscard]] bool harmless(const Thevenin& into, double volt, double ampere);
+  [[nodiscard]] bool near_states_stay(double volt, double ampere);
   void measure_margins();
   void push_meter(const Branch& branch);
   void pop_meter();
-  std::optional<Predicted> read_volts_quickly(const Probe& probe, const std::vector<double>& tolerance);
-  std::optional<Predicted> read_ohms_quickly(const Probe& probe, const std::vector<double>& tolerance);
+  std::optional<Predicted> read_volts_quickly(const Probe& probe, const Tolerances& tolerance);
+  std::optional<Predicted> read_ohms_quickly(const Probe& probe, const Tolerances& tolerance);
   double spread_with(const Thevenin& into, const Branch& meter, const Probe& probe,
-                     const std::vector<double>& tolerance);
-  Predicted read_ohms(const Probe& probe, const std::vector<double>& tolerance);
-  Predicted read_with(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
-  Predicted read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance);
+                     const Tolerances& tolerance);
+  Predicted read_ohms(const Probe& probe, const Tolerances& tolerance);
+  Predicted read_with(const Branch& branch, const Probe& probe, const Tolerances& tolerance);
+  Predicted read_anew(const Branch& branch, const Probe& probe, const Tolerances& tolerance);
 
   // fault_transfers.cpp
   struct RestTransfers {
@@ -164,6 +169,12 @@ class FaultBench {
     std::vector<const sparse::Half*> across, left;  // of each, kept by the circuit at rest
     std::vector<long double> ohm;
   };
+  struct Envelope {  // of a list of pairs, by place in the elimination: the largest of all halves
+    std::vector<Ends> ends;
+    Vector right, left;
+  };
+  const Envelope& envelope_of(std::span<const Ends> ends);
+  [[nodiscard]] double most_of_law(const Update& update, const Vector& left);
   void lay_out_law(const Update& update);
   const RestTransfers& transfers_at_rest(std::span<const Ends> asked, std::span<const Ends> ports);
 
@@ -175,24 +186,36 @@ class FaultBench {
     std::vector<std::uint32_t> around_start, around;  // places in the list, by node
   };
   struct Weighty {
-    std::vector<std::uint32_t> places;
-    double rest_variance = 0.0;
+    std::vector<std::uint32_t> places;  // rising
+    Vector reach, meter;                // at rest, of each; its current for 1 A put in at the probes
+    double rest_variance = 0.0;         // of all others
+  };
+  struct LaidOut {
+    std::vector<Update> updates;  // of which
+    std::size_t asked = 0;        // so many spreads
+    std::vector<std::uint32_t> near;
+    std::vector<Vector> reach, flow;  // of each update, by place; empty: not yet
   };
   void list_around();
   void gather_around(NodeId node, std::size_t most, std::vector<std::uint32_t>& places);
   const Weighty& weighty(const Functional& functional);
+  [[nodiscard]] std::vector<std::uint32_t> places_near_changes(std::size_t changes);
+  [[nodiscard]] bool lay_out_changes(std::size_t changes);
   [[nodiscard]] double spread_of_some(const Functional& functional, const std::vector<double>& q);
   const Vector& reach_of_volts(NodeId a, NodeId b);
   const Vector& reach_of_unknown(std::size_t index);
+  [[nodiscard]] Vector response_to(const Update& update) const;
+  [[nodiscard]] Vector reach_of_law(const Update& update) const;
   const Vector& flow_of(const Update& update);
   [[nodiscard]] Vector taken(const Vector& whole) const;
   const Vector& currents_at_rest();
   [[nodiscard]] double law_slope(std::size_t branch, double ampere);
-  void list_elements(const std::vector<double>& tolerance);
+  [[nodiscard]] double move_at_rest(std::uint32_t place, double reach);
+  void list_elements(const Tolerances& tolerance);
   [[nodiscard]] Vector reach_of_updates(const Functional& functional);
   [[nodiscard]] Vector move_each(const Functional& functional, const Vector& q);
   void add_reach(Vector& sum, double factor, const Update& update);
-  [[nodiscard]] double spread(const Functional& functional, const std::vector<double>& tolerance);
+  [[nodiscard]] double spread(const Functional& functional, const Tolerances& tolerance);
 
   Model model_;  // patched in place by put_fault and by meters, put back by restore
   double system_volts_;
@@ -232,8 +255,8 @@ class FaultBench {
   sparse::SmallFactors small_;
   std::vector<long double> inverse_;  // empty: not asked for
   Vector coefficients_;               // as the small system gives them; sum_ holds them to extended precision
-  sparse::Spread flow_sum_;
-  sparse::Spread sum_, work_;  // all updates together; one at a time
+  sparse::Spread sum_, work_;                     // all updates together; one at a time
+  sparse::RoughSpread rough_rest_, rough_reach_, rough_flow_, rough_meter_;  // for spreads
   std::vector<std::size_t> opened_, opened_before_;
   std::vector<std::pair<NodeId, NodeId>> joined_, joined_before_;
   std::optional<Pieces> pieces_;
@@ -245,13 +268,15 @@ class FaultBench {
   std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
 
   std::deque<RestTransfers> rest_transfers_;
+  std::deque<Envelope> envelopes_;
   Elements elements_;
-  std::vector<double> tolerance_;  // that the elements are listed for
+  Tolerances tolerance_;           // that the elements are listed for
   Vector ampere_at_rest_;
   std::unordered_map<std::uint64_t, Vector> reach_volts_;
   std::unordered_map<std::size_t, Vector> reach_unknown_;
   std::unordered_map<const Port*, Vector> flow_;
   std::unordered_map<std::uint64_t, Weighty> weighty_;
+  LaidOut laid_out_;
   BenchCounts counts_;
 };
 

@@ -32,7 +32,7 @@ double FaultBench::amperes(std::size_t branch) const {
 const States& FaultBench::states() const { return own_ ? own_->states() : states_; }
 bool FaultBench::together(NodeId a, NodeId b) const { return own_ ? own_->together(a, b) : View(*this).together(a, b); }
 
-Predicted FaultBench::evaluate(const Functional& functional, const std::vector<double>& tolerance) {
+Predicted FaultBench::evaluate(const Functional& functional, const Tolerances& tolerance) {
   if (own_) return own_->evaluate(functional, tolerance);
   Predicted predicted;
   predicted.measured.settled = fault_status_ == Status::kSettled;
@@ -49,13 +49,14 @@ Predicted FaultBench::evaluate(const Functional& functional, const std::vector<d
   return predicted;
 }
 
-Predicted FaultBench::read(const Probe& probe, const std::vector<double>& tolerance) {
+Predicted FaultBench::read(const Probe& probe, const Tolerances& tolerance) {
   if (own_) return own_->read(probe, tolerance);
   if (fault_status_ != Status::kSettled) {
     if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp)
       return {{false, false, 0.0}, 0.0};
     if (probe.red == probe.black) return {};
-    return read_anew(meter_branch(probe, system_volts_), probe, tolerance);  // the meter may settle it
+    const Branch meter = meter_branch(probe, system_volts_);  // it may settle the circuit
+    return updates_.empty() ? read_anew(meter, probe, tolerance) : read_with(meter, probe, tolerance);
   }
   prepare();
   switch (probe.instrument) {
@@ -119,28 +120,54 @@ void FaultBench::measure_margins() {
   }
 }
 
-// Does a change at the probes of so many volts and amperes leave every state where it is?
+// Does a change at the probes of so many volts and amperes leave every state where it is? First by what no state can
+// exceed; where that is too much for one, by what the change does to each.
 bool FaultBench::harmless(const Thevenin& into, double volt, double ampere) {
   measure_margins();
-  if (volt > least_volt_ || ampere > least_ampere_) return false;
   const Watches& watches = rest_.watches();
-  if (all_noted_) return true;
-  for (const std::uint32_t w : into.port->near) {
-    if (watch_noted_[w] != 0) continue;
-    if ((watches[w].ampere ? ampere : volt) > kNearAllowed * watches[w].margin) return false;
-  }
-  if (volt < kNearAllowed * watches.least_volt() && ampere < kNearAllowed * watches.least_ampere()) return true;
+  const auto too_much = [&](std::uint32_t w) {
+    return watch_noted_[w] == 0 && (watches[w].ampere ? ampere : volt) > kNearAllowed * watches[w].margin;
+  };
+  const bool surely = volt <= least_volt_ && ampere <= least_ampere_ &&
+                      (all_noted_ || std::none_of(into.port->near.begin(), into.port->near.end(), too_much));
+  if (surely && all_noted_) return true;
+  if (surely && volt < kNearAllowed * watches.least_volt() && ampere < kNearAllowed * watches.least_ampere())
+    return true;
+  // No more flows than the volts drive through what the probes see.
+  const double flows = into.ohm > 0.0 ? std::min(ampere, volt / into.ohm) : ampere;
   work_.clear();
-  work_.add(into.port->left, ampere);
+  work_.add(into.port->left, flows);
   for (std::size_t j = 0; j < updates_.size(); ++j)
-    if (into.column[j] != 0.0) work_.add(updates_[j].port->left, -ampere * into.column[j]);
+    if (into.column[j] != 0.0) work_.add(updates_[j].port->left, -flows * into.column[j]);
   moved_.clear();
-  watches.move(work_, watch_noted_, kFarAllowedToMeter, moved_);
+  const auto moves = [&](std::uint32_t w) {
+    const double most = is_lamp(w) ? still_volts(w) : kNearAllowed * watches[w].margin;
+    return too_much(w) && std::abs(watches.shift(w, work_)) > most;
+  };
+  const bool near_stay =
+      surely || (near_states_stay(volt, ampere) && std::none_of(into.port->near.begin(), into.port->near.end(), moves));
+  if (near_stay && !all_noted_) watches.move(work_, watch_noted_, kFarAllowedToMeter, moved_);
   work_.clear();
-  return moved_.empty();
+  return near_stay && moved_.empty();
 }
 
-std::optional<Predicted> FaultBench::read_volts_quickly(const Probe& probe, const std::vector<double>& tolerance) {
+// Of the states looked at: does the change laid out in work_ leave each within half its margin?
+bool FaultBench::near_states_stay(double volt, double ampere) {
+  const View view(*this);
+  return std::all_of(noted_watches_.begin(), noted_watches_.end(), [&](std::uint32_t w) {
+    const Watch& watch = rest_.watches()[w];
+    const bool current = margin_is_current(model_, states_, watch);
+    const double margin = std::max(0.0, margin_of(model_, states_, view, watch));
+    if ((current ? ampere : volt) <= margin) return true;
+    if (is_lamp(w)) return std::abs(rest_.watches().shift(w, work_)) <= still_volts(w);
+    if (current == watch.ampere) return std::abs(rest_.watches().shift(w, work_)) <= kNearAllowed * margin;
+    const Branch& b = model_.branches[watch.index];
+    const sparse::Half& half = current ? rest_.current(watch.index) : rest_.across(b.a, b.b);
+    return std::abs(static_cast<double>(work_.dot(half))) <= kNearAllowed * margin;
+  });
+}
+
+std::optional<Predicted> FaultBench::read_volts_quickly(const Probe& probe, const Tolerances& tolerance) {
   const Branch meter = meter_branch(probe, system_volts_);
   if (meter.kind != ElementKind::kResistor) return std::nullopt;
   const std::optional<Thevenin> into = look_into(probe.red, probe.black);
@@ -153,7 +180,7 @@ std::optional<Predicted> FaultBench::read_volts_quickly(const Probe& probe, cons
   return predicted;
 }
 
-std::optional<Predicted> FaultBench::read_ohms_quickly(const Probe& probe, const std::vector<double>& tolerance) {
+std::optional<Predicted> FaultBench::read_ohms_quickly(const Probe& probe, const Tolerances& tolerance) {
   if (probe.red == probe.black) return Predicted{{true, false, probe.meter->lead_ohm}, 0.0};
   const std::optional<Thevenin> into = look_into(probe.red, probe.black);
   if (!into) return Predicted{{true, true, 0.0}, 0.0};
@@ -179,7 +206,7 @@ std::optional<Predicted> FaultBench::read_ohms_quickly(const Probe& probe, const
 
 // The spread of the volts between the probes with the meter in, its branch joined to the small system for the moment.
 double FaultBench::spread_with(const Thevenin& into, const Branch& meter, const Probe& probe,
-                               const std::vector<double>& tolerance) {
+                               const Tolerances& tolerance) {
   const std::size_t k = updates_.size();
   const std::vector<long double> inverse = this->inverse();
   const Vector coefficients = coefficients_;
@@ -230,7 +257,7 @@ void FaultBench::pop_meter() {
   model_.branches.pop_back();
 }
 
-Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance) {
+Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const Tolerances& tolerance) {
   ++counts_.general_reads;
   const States before = states_;
   push_meter(branch);
@@ -243,6 +270,9 @@ Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const 
     predicted.measured.value = view.volts(probe.red) - view.volts(probe.black);
     if (!tolerance.empty()) predicted.sigma = spread({probe.red, probe.black, 0, false}, tolerance);
     pop_meter();
+  } else if (circled_ && fault_status_ == Status::kUnsettled) {
+    pop_meter();  // it goes round with the meter as well
+    predicted.measured.settled = false;
   } else {
     pop_meter();
     states_ = before;
@@ -254,7 +284,7 @@ Predicted FaultBench::read_with(const Branch& branch, const Probe& probe, const 
 }
 
 // The circuit with the meter in it gets a factorisation of its own; its states go on from where they stand.
-Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const std::vector<double>& tolerance) {
+Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const Tolerances& tolerance) {
   ++counts_.refactored;
   Model with = model_;
   with.branches.push_back(branch);
@@ -262,7 +292,7 @@ Predicted FaultBench::read_anew(const Branch& branch, const Probe& probe, const 
   return FaultBench(std::move(with), system_volts_).evaluate({probe.red, probe.black, 0, false}, tolerance);
 }
 
-Predicted FaultBench::read_ohms(const Probe& probe, const std::vector<double>& tolerance) {
+Predicted FaultBench::read_ohms(const Probe& probe, const Tolerances& tolerance) {
   Predicted predicted;
   for (const MeterRange& range : probe.meter->ohms) {
     const double ampere = meters::test_current(*probe.meter, range);

@@ -22,11 +22,17 @@ constexpr std::size_t kWeighty = 24;
 constexpr std::size_t kAround = 24;
 constexpr std::size_t kAroundChange = 8;
 constexpr std::size_t kCrossing = 8;
+constexpr std::size_t kLayOutAfter = 4;  // readings of one fault, and as many more as it has changes
+
+void sort_out(std::vector<std::uint32_t>& places) {
+  std::sort(places.begin(), places.end());
+  places.erase(std::unique(places.begin(), places.end()), places.end());
+}
 
 }  // namespace
 
-void FaultBench::list_elements(const std::vector<double>& tolerance) {
-  if (tolerance == tolerance_) return;
+void FaultBench::list_elements(const Tolerances& tolerance) {
+  if (tolerance.same_as(tolerance_)) return;
   tolerance_ = tolerance;
   elements_ = {};
   ampere_at_rest_.clear();
@@ -34,6 +40,7 @@ void FaultBench::list_elements(const std::vector<double>& tolerance) {
   reach_unknown_.clear();
   flow_.clear();
   weighty_.clear();
+  laid_out_ = {};
   elements_.place.assign(base_branches_, kNoPlace);
   for (std::size_t e = 0; e < base_branches_ && e < tolerance.size(); ++e) {
     if (tolerance[e] <= 0.0) continue;
@@ -71,9 +78,7 @@ const FaultBench::Vector& FaultBench::reach_of_unknown(std::size_t index) {
 }
 
 // The elements' currents in the response to an update's port.
-const FaultBench::Vector& FaultBench::flow_of(const Update& update) {
-  const auto found = flow_.find(update.port);
-  if (found != flow_.end()) return found->second;
+FaultBench::Vector FaultBench::response_to(const Update& update) const {
   const Layout& layout = rest_.point().layout;
   Vector z(layout.size(), 0.0);
   switch (update.kind) {
@@ -88,7 +93,33 @@ const FaultBench::Vector& FaultBench::flow_of(const Update& update) {
       if (!update.b.is_none()) z[update.b.index()] -= 1.0;
   }
   rest_.lu().solve(z, 0);
-  return flow_.emplace(update.port, taken(z)).first->second;
+  return taken(z);
+}
+
+const FaultBench::Vector& FaultBench::flow_of(const Update& update) {
+  const auto found = flow_.find(update.port);
+  if (found != flow_.end()) return found->second;
+  return flow_.emplace(update.port, response_to(update)).first->second;
+}
+
+// How far the update's law moves for each element's law moving.
+FaultBench::Vector FaultBench::reach_of_law(const Update& update) const {
+  const Layout& layout = rest_.point().layout;
+  Vector w(layout.size(), 0.0);
+  const auto add = [&](NodeId node, double factor) {
+    if (!node.is_none()) w[node.index()] += factor;
+  };
+  if (update.kind == Update::Kind::kUntie) {
+    w[layout.tie(update.index)] = 1.0;
+  } else {
+    add(update.a, update.law.alpha);
+    add(update.b, -update.law.alpha);
+    if (update.law.kappa != 0.0) add(update.c, update.law.kappa);
+    if (update.law.kappa != 0.0) add(update.d, -update.law.kappa);
+    if (update.kind == Update::Kind::kRow) w[layout.current(update.index)] += update.law.beta;
+  }
+  rest_.lu().solve_transposed(w);
+  return taken(w);
 }
 
 void FaultBench::add_reach(Vector& sum, double factor, const Update& update) {
@@ -107,29 +138,45 @@ const FaultBench::Vector& FaultBench::currents_at_rest() {
   return ampere_at_rest_;
 }
 
-// How far the branch's law moves for its main value moving by its whole self: d law / d ln(value).
+namespace {
+
+// How far a law moves for its main value moving by its whole self: d law / d ln(value). `across`: of a ratio's control.
+double slope_of(const Law& law, ElementKind kind, double ampere, double across) {
+  if (!law.conducts()) return 0.0;
+  switch (kind) {
+    case ElementKind::kSource:
+    case ElementKind::kDiode:
+      return -law.gamma;
+    case ElementKind::kRail:
+      return law.gamma != 0.0 ? -law.gamma : ampere * law.beta;
+    case ElementKind::kRatio:
+      return law.kappa * across;
+    default:
+      return ampere * law.beta;
+  }
+}
+
+}  // namespace
+
 double FaultBench::law_slope(std::size_t index, double ampere) {
   const Branch& b = model_.branches[index];
   const bool noted = index < branch_noted_.size() && branch_noted_[index] != 0;
   const Law law = noted ? law_of(model_, states_, index) : rest_.point().laws[index];
-  if (!law.conducts()) return 0.0;
-  switch (b.kind) {
-    case ElementKind::kSource:
-    case ElementKind::kDiode:
-      return -b.volt;
-    case ElementKind::kRail:
-      return states_.alive[b.module.index()] != 0 ? -b.volt : -ampere;
-    case ElementKind::kRatio: {
-      double across = rest_.point().volts(b.c) - rest_.point().volts(b.d);
-      for (std::size_t j = 0; j < updates_.size(); ++j)
-        across += coefficients_[j] * static_cast<double>(sparse::dot(rest_.across(b.c, b.d), updates_[j].port->left));
-      return -b.share * across;
-    }
-    case ElementKind::kLamp:
-      return -ampere;
-    default:
-      return ampere * law.beta;
+  double across = 0.0;
+  if (b.kind == ElementKind::kRatio) {
+    across = rest_.point().volts(b.c) - rest_.point().volts(b.d);
+    for (std::size_t j = 0; j < updates_.size(); ++j)
+      across += coefficients_[j] * static_cast<double>(sparse::dot(rest_.across(b.c, b.d), updates_[j].port->left));
   }
+  return slope_of(law, b.kind, ampere, across);
+}
+
+double FaultBench::move_at_rest(std::uint32_t place, double reach) {
+  const std::size_t branch = elements_.branch[place];
+  const Branch& b = model_.branches[branch];
+  const double across = b.kind == ElementKind::kRatio ? rest_.point().volts(b.c) - rest_.point().volts(b.d) : 0.0;
+  return reach * slope_of(rest_.point().laws[branch], b.kind, currents_at_rest()[place], across) *
+         elements_.third[place];
 }
 
 // ---- on a whole vehicle: the elements that matter
@@ -187,11 +234,10 @@ const FaultBench::Weighty& FaultBench::weighty(const Functional& functional) {
   }
   rest_.lu().solve_transposed(w);
   const Vector reach = taken(w);
-  const Vector& ampere = currents_at_rest();
   std::vector<std::pair<double, std::uint32_t>> parts;
   Weighty made;
   for (std::uint32_t place = 0; place < reach.size(); ++place) {
-    const double move = reach[place] * law_slope(elements_.branch[place], ampere[place]) * elements_.third[place];
+    const double move = move_at_rest(place, reach[place]);
     if (move == 0.0) continue;
     parts.emplace_back(move * move, place);
     made.rest_variance += move * move;
@@ -200,65 +246,129 @@ const FaultBench::Weighty& FaultBench::weighty(const Functional& functional) {
   std::partial_sort(
       parts.begin(), parts.begin() + static_cast<std::ptrdiff_t>(count), parts.end(),
       [](const auto& a, const auto& b) { return a.first != b.first ? a.first > b.first : a.second < b.second; });
-  for (std::size_t k = 0; k < count; ++k) {
-    made.places.push_back(parts[k].second);
-    made.rest_variance = std::max(0.0, made.rest_variance - parts[k].first);
-  }
+  for (std::size_t k = 0; k < count; ++k) made.places.push_back(parts[k].second);
   if (!functional.current) {
     gather_around(functional.red, kAround, made.places);
     gather_around(functional.black, kAround, made.places);
   }
+  sort_out(made.places);
+  for (const std::uint32_t place : made.places) {
+    const double move = move_at_rest(place, reach[place]);
+    made.rest_variance -= move * move;
+    made.reach.push_back(reach[place]);
+  }
+  made.rest_variance = std::max(0.0, made.rest_variance);
+  if (!functional.current) {
+    Vector z(rest_.point().layout.size(), 0.0);
+    if (!functional.red.is_none()) z[functional.red.index()] += 1.0;
+    if (!functional.black.is_none()) z[functional.black.index()] -= 1.0;
+    rest_.lu().solve(z, 0);
+    for (const std::uint32_t place : made.places)
+      made.meter.push_back(z[rest_.point().layout.current(elements_.branch[place])]);
+  }
   return weighty_.emplace(key, std::move(made)).first->second;
 }
 
-// The elements that matter at rest and those around the probes and the changes, each by halves; the others as at rest.
-double FaultBench::spread_of_some(const Functional& functional, const std::vector<double>& q) {
-  const Weighty& at_rest = weighty(functional);
-  std::vector<std::uint32_t> places = at_rest.places;
-  for (const Update& u : updates_) {
+// The elements around the changes, a meter's aside: it stands where the reading has its own.
+std::vector<std::uint32_t> FaultBench::places_near_changes(std::size_t changes) {
+  std::vector<std::uint32_t> places;
+  for (std::size_t i = 0; i < changes; ++i) {
+    const Update& u = updates_[i];
     if (u.kind == Update::Kind::kRow && elements_.place[u.index] != kNoPlace)
       places.push_back(elements_.place[u.index]);
     gather_around(u.a, kAroundChange, places);
     gather_around(u.b, kAroundChange, places);
   }
-  std::sort(places.begin(), places.end());
-  places.erase(std::unique(places.begin(), places.end()), places.end());
-  const OperatingPoint& rest = rest_.point();
-  work_.clear();
-  work_.add(functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black),
-            1.0L);
-  flow_sum_.clear();
-  for (std::size_t i = 0; i < updates_.size(); ++i) {
-    const Update& u = updates_[i];
-    flow_sum_.add(u.port->left, coefficients_[i]);
-    if (q[i] == 0.0) continue;
-    if (u.kind == Update::Kind::kUntie) {
-      work_.add(rest_.unknown(rest.layout.tie(u.index)), -q[i]);
-      continue;
-    }
-    if (u.law.alpha != 0.0) work_.add(rest_.across(u.a, u.b), -q[i] * u.law.alpha);
-    if (u.law.kappa != 0.0) work_.add(rest_.across(u.c, u.d), -q[i] * u.law.kappa);
-    if (u.kind == Update::Kind::kRow) work_.add(rest_.current(u.index), -q[i] * u.law.beta);
+  sort_out(places);
+  return places;
+}
+
+// Of many readings of one fault each would ask for the same again: what every element's law does to the changes, and
+// what the changes do to every element's current, is laid out then.
+bool FaultBench::lay_out_changes(std::size_t changes) {
+  const auto same = [&](std::size_t i) {
+    return laid_out_.updates[i].port == updates_[i].port && laid_out_.updates[i].law == updates_[i].law;
+  };
+  std::size_t alike = 0;
+  if (laid_out_.updates.size() == changes)
+    while (alike < changes && same(alike)) ++alike;
+  if (laid_out_.updates.size() == changes && alike == changes) {
+    if (!laid_out_.reach.empty() || changes == 0) return true;
+  } else {
+    laid_out_ = {};
+    laid_out_.updates.assign(updates_.begin(), updates_.begin() + static_cast<std::ptrdiff_t>(changes));
+    laid_out_.near = places_near_changes(changes);
   }
-  double sum = at_rest.rest_variance;
-  for (const std::uint32_t place : places) {
-    const std::size_t branch = elements_.branch[place];
-    double reach = 0.0;
-    bool replaced = false;
-    for (std::size_t i = 0; i < updates_.size(); ++i)
-      if (updates_[i].kind == Update::Kind::kRow && updates_[i].index == branch) {
-        reach = q[i];
-        replaced = true;
+  if (++laid_out_.asked <= kLayOutAfter + changes) return false;
+  for (std::size_t i = 0; i < changes; ++i) {
+    laid_out_.reach.push_back(reach_of_law(updates_[i]));
+    laid_out_.flow.push_back(response_to(updates_[i]));
+  }
+  return true;
+}
+
+// The elements that matter at rest and those around the probes and the changes; the others as at rest.
+double FaultBench::spread_of_some(const Functional& functional, const std::vector<double>& q) {
+  const Weighty& at_rest = weighty(functional);
+  const OperatingPoint& rest = rest_.point();
+  const std::size_t k = updates_.size();
+  // The meter's own branch comes last, between the probes.
+  const bool metered = k > 0 && !functional.current && updates_.back().kind == Update::Kind::kInjection &&
+                       updates_.back().a == functional.red && updates_.back().b == functional.black &&
+                       updates_.back().index + 1 == model_.branches.size();
+  const std::size_t changes = metered ? k - 1 : k;
+  const bool laid_out = lay_out_changes(changes);
+  const sparse::Half& asked =
+      functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black);
+  rough_rest_.add(asked, 1.0);
+  if (!laid_out) {
+    for (std::size_t i = 0; i < changes; ++i) {
+      const Update& u = updates_[i];
+      rough_flow_.add(u.port->left, coefficients_[i]);
+      if (q[i] == 0.0) continue;
+      if (u.kind == Update::Kind::kUntie) {
+        rough_reach_.add(rest_.unknown(rest.layout.tie(u.index)), -q[i]);
+        continue;
       }
-    if (!replaced) reach = static_cast<double>(work_.dot(rest_.row(branch).left));
-    if (reach == 0.0) continue;
-    const double ampere = rest.amperes(branch) + static_cast<double>(flow_sum_.dot(rest_.current(branch)));
+      if (u.law.alpha != 0.0) rough_reach_.add(rest_.across(u.a, u.b), -q[i] * u.law.alpha);
+      if (u.law.kappa != 0.0) rough_reach_.add(rest_.across(u.c, u.d), -q[i] * u.law.kappa);
+      if (u.kind == Update::Kind::kRow) rough_reach_.add(rest_.current(u.index), -q[i] * u.law.beta);
+    }
+  }
+  if (metered) rough_meter_.add(updates_.back().port->left, 1.0);
+  const double own = metered ? 1.0 - q.back() * updates_.back().law.alpha : 1.0;
+  double sum = at_rest.rest_variance;
+  const double meter_ampere = metered ? coefficients_.back() : 0.0;
+  const auto add = [&](std::uint32_t place, double base, double meter) {
+    const std::size_t branch = elements_.branch[place];
+    double reach = base * own;
+    double ampere = rest.amperes(branch) + meter_ampere * meter;
+    if (laid_out) {
+      for (std::size_t i = 0; i < changes; ++i) {
+        reach -= q[i] * laid_out_.reach[i][place];
+        ampere += coefficients_[i] * laid_out_.flow[i][place];
+      }
+    } else if (changes > 0) {
+      reach += rough_reach_.dot(rest_.row(branch).left);
+      ampere += rough_flow_.dot(rest_.current(branch));
+    }
+    for (std::size_t i = 0; i < changes; ++i)
+      if (updates_[i].kind == Update::Kind::kRow && updates_[i].index == branch) reach = q[i];
+    if (reach == 0.0) return;
     const double move = reach * law_slope(branch, ampere) * elements_.third[place];
     sum += move * move;
+  };
+  for (std::size_t at = 0; at < at_rest.places.size(); ++at)
+    add(at_rest.places[at], at_rest.reach[at], metered ? at_rest.meter[at] : 0.0);
+  for (const std::uint32_t place : laid_out_.near) {
+    if (std::binary_search(at_rest.places.begin(), at_rest.places.end(), place)) continue;
+    const double base = rough_rest_.dot(rest_.row(elements_.branch[place]).left);
+    const double move = move_at_rest(place, base);
+    sum -= move * move;
+    add(place, base, metered ? rough_meter_.dot(rest_.current(elements_.branch[place])) : 0.0);
   }
-  work_.clear();
-  flow_sum_.clear();
-  return std::sqrt(sum);
+  for (sparse::RoughSpread* spread : {&rough_rest_, &rough_reach_, &rough_flow_, &rough_meter_}) spread->clear();
+  return std::sqrt(std::max(0.0, sum));
 }
 
 // How far the reading moves for each update's law moving.
@@ -298,7 +408,7 @@ FaultBench::Vector FaultBench::move_each(const Functional& functional, const Vec
   return weight;
 }
 
-double FaultBench::spread(const Functional& functional, const std::vector<double>& tolerance) {
+double FaultBench::spread(const Functional& functional, const Tolerances& tolerance) {
   list_elements(tolerance);
   const Vector q = reach_of_updates(functional);
   if (elements_.branch.size() > kWholeSpread) {
@@ -310,7 +420,7 @@ double FaultBench::spread(const Functional& functional, const std::vector<double
   return std::sqrt(sum);
 }
 
-std::vector<double> FaultBench::moves(const Functional& functional, const std::vector<double>& tolerance) {
+std::vector<double> FaultBench::moves(const Functional& functional, const Tolerances& tolerance) {
   if (own_) return own_->moves(functional, tolerance);
   if (fault_status_ != Status::kSettled) return {};
   prepare();

@@ -3,6 +3,7 @@
 // small system W of the updates, a port's response is z - sum_j (W^-1 laws(z))_j z_j (fault_updates.cpp). Updates are
 // laid out, ports and pairs asked are many: each is then one dot product of what is laid out with a short half.
 #include <algorithm>
+#include <cmath>
 
 #include "electrical/fault_bench.h"
 
@@ -96,6 +97,85 @@ Transfers FaultBench::transfers(std::span<const Ends> asked, std::span<const End
     }
   }
   return result;
+}
+
+// ---- at most
+// -----------------------------------------------------------------------------------------------------------------
+
+const FaultBench::Envelope& FaultBench::envelope_of(std::span<const Ends> ends) {
+  for (const Envelope& kept : envelopes_)
+    if (same(kept.ends, ends)) return kept;
+  if (envelopes_.size() >= kMostKept) envelopes_.pop_front();
+  Envelope made;
+  made.ends.assign(ends.begin(), ends.end());
+  const std::size_t size = rest_.point().layout.size();
+  made.right.assign(size, 0.0);
+  made.left.assign(size, 0.0);
+  const auto widen = [](Vector& most, const sparse::Half& half) {
+    for (std::size_t k = 0; k < half.size(); ++k)
+      most[half.index[k]] = std::max(most[half.index[k]], std::abs(half.rough[k]));
+  };
+  for (const Ends& pair : ends) {
+    widen(made.right, rest_.across(pair.red, pair.black));
+    widen(made.left, rest_.injection(pair.red, pair.black).left);
+  }
+  envelopes_.push_back(std::move(made));
+  return envelopes_.back();
+}
+
+namespace {
+
+double most_of(const sparse::Half& half, const std::vector<double>& envelope) {
+  double sum = 0.0;
+  for (std::size_t k = 0; k < half.size(); ++k) sum += std::abs(half.rough[k]) * envelope[half.index[k]];
+  return sum;
+}
+
+}  // namespace
+
+double FaultBench::most_of_law(const Update& update, const Vector& left) {
+  if (update.kind == Update::Kind::kUntie) return most_of(half_of(update, &Seen::current), left);
+  double sum = 0.0;
+  if (update.law.alpha != 0.0) sum += std::abs(update.law.alpha) * most_of(half_of(update, &Seen::across), left);
+  if (update.law.kappa != 0.0) sum += std::abs(update.law.kappa) * most_of(half_of(update, &Seen::control), left);
+  if (update.kind == Update::Kind::kRow && update.law.beta != 0.0)
+    sum += std::abs(update.law.beta) * most_of(half_of(update, &Seen::current), left);
+  return sum;
+}
+
+MostMoved FaultBench::most_moved(std::span<const Ends> ends) {
+  if (own_) return {0.0, 0.0, true};
+  prepare();
+  MostMoved moved;
+  const std::size_t k = updates_.size();
+  if (k == 0) return moved;
+  if (pieces_ || parted_) {
+    const View view(*this);
+    moved.apart = std::any_of(ends.begin(), ends.end(), [&](const Ends& pair) {
+      return view.together(pair.red, pair.black) != rest_.point().together(pair.red, pair.black);
+    });
+    if (moved.apart) return moved;
+  }
+  const Envelope& envelope = envelope_of(ends);
+  for (const std::uint32_t place : sum_.touched())
+    moved.volts += std::abs(static_cast<double>(sum_[place])) * envelope.right[place];
+  Vector reach(k), law(k);
+  double most_reach = 0.0;
+  double most_law = 0.0;
+  for (std::size_t j = 0; j < k; ++j) {
+    reach[j] = most_of(updates_[j].port->left, envelope.right);
+    law[j] = most_of_law(updates_[j], envelope.left);
+    most_reach = std::max(most_reach, reach[j]);
+    most_law = std::max(most_law, law[j]);
+  }
+  if (most_reach == 0.0 || most_law == 0.0) return moved;
+  const std::vector<long double>& inverse = this->inverse();
+  for (std::size_t i = 0; i < k; ++i) {
+    double sum = 0.0;
+    for (std::size_t j = 0; j < k; ++j) sum += std::abs(static_cast<double>(inverse[i * k + j])) * law[j];
+    moved.ohm += reach[i] * sum;
+  }
+  return moved;
 }
 
 }  // namespace halfsplit::electrical

@@ -3,6 +3,9 @@
 #pragma once
 
 #include <cstddef>
+#include <memory>
+#include <utility>
+#include <vector>
 
 #include "electrical/meter.h"
 
@@ -18,6 +21,22 @@ struct Functional {
 struct Predicted {
   Measured measured;
   double sigma = 0.0;  // of the circuit's tolerances alone, first order
+};
+
+// The parts' tolerances: relative half-width (three sigma) by branch. Handed on without a copy.
+class Tolerances {
+ public:
+  Tolerances() = default;
+  Tolerances(std::vector<double> each) : each_(std::make_shared<const std::vector<double>>(std::move(each))) {}
+  [[nodiscard]] bool empty() const { return size() == 0; }
+  [[nodiscard]] std::size_t size() const { return each_ ? each_->size() : 0; }
+  [[nodiscard]] double operator[](std::size_t branch) const { return (*each_)[branch]; }
+  [[nodiscard]] bool same_as(const Tolerances& other) const {
+    return each_ == other.each_ || (each_ && other.each_ && *each_ == *other.each_);
+  }
+
+ private:
+  std::shared_ptr<const std::vector<double>> each_;
 };
 
 struct BenchCounts {

@@ -7,8 +7,6 @@ namespace halfsplit::electrical {
 
 namespace {
 
-constexpr std::uint64_t kEquation = 1ULL << 63U;
-
 std::uint64_t pair_key(NodeId a, NodeId b) {
   return static_cast<std::uint64_t>(a.value) << 31U | (b.value & 0x7fffffffU);
 }
@@ -48,25 +46,27 @@ Port RestCircuit::make_port(std::vector<sparse::Entry> entries) {
 }
 
 const Port& RestCircuit::equation(std::size_t row) {
-  const std::uint64_t key = kEquation | row;
-  const auto found = ports_.find(key);
-  if (found != ports_.end()) return found->second;
-  return ports_.emplace(key, make_port({{row, 1.0}})).first->second;
+  if (equations_.size() <= row) equations_.resize(point_.layout.size());
+  std::unique_ptr<Port>& port = equations_[row];
+  if (!port) port = std::make_unique<Port>(make_port({{row, 1.0}}));
+  return *port;
 }
 
 const Port& RestCircuit::injection(NodeId a, NodeId b) {
   const std::uint64_t key = pair_key(a, b);
-  const auto found = ports_.find(key);
-  if (found != ports_.end()) return found->second;
-  return ports_.emplace(key, make_port(difference(a, b))).first->second;
+  const auto found = injections_.find(key);
+  if (found != injections_.end()) return found->second;
+  return injections_.emplace(key, make_port(difference(a, b))).first->second;
 }
 
 const sparse::Half& RestCircuit::unknown(std::size_t index) {
-  const auto found = unknowns_.find(index);
-  if (found != unknowns_.end()) return found->second;
+  if (unknowns_.size() <= index) unknowns_.resize(point_.layout.size());
+  std::unique_ptr<sparse::Half>& half = unknowns_[index];
+  if (half) return *half;
   ++solves_;
   const std::vector<sparse::Entry> entries{{index, 1.0}};
-  return unknowns_.emplace(index, halves_.right(entries)).first->second;
+  half = std::make_unique<sparse::Half>(halves_.right(entries));
+  return *half;
 }
 
 const sparse::Half& RestCircuit::across(NodeId a, NodeId b) {

@@ -23,6 +23,13 @@ struct Transfers {
   std::vector<double> ohm;
 };
 
+// At most so far a fault has moved what stands between pairs of nodes, against the circuit without it.
+struct MostMoved {
+  double volts = 0.0;  // of any pair
+  double ohm = 0.0;    // of any pair, for 1 A put in at any pair
+  bool apart = false;  // one of them is, or has come, together or apart; nothing is known then
+};
+
 // The slow path: `lu` holds the factors of `point` (solve_operating_point leaves them).
 [[nodiscard]] Transfers transfers_of(const OperatingPoint& point, const sparse::Lu& lu, std::span<const Ends> asked,
                                      std::span<const Ends> ports);

@@ -105,7 +105,7 @@ bool margin_is_current(const Model& model, const States& states, const Watch& w)
 }
 
 Watches::Watches(const Model& model, const Stateful& stateful, const OperatingPoint& rest,
-                 const sparse::HalfSolver& halves) {
+                 sparse::HalfSolver& halves) {
   const auto add = [&](Watch::Kind kind, std::size_t index) {
     Watch w = make_watch(model, rest.states, kind, index);
     w.margin = std::max(margin_of(model, rest.states, rest, w), kLeastMargin);

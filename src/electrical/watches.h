@@ -31,7 +31,7 @@ struct Watch {
 class Watches {
  public:
   Watches() = default;
-  Watches(const Model& model, const Stateful& stateful, const OperatingPoint& rest, const sparse::HalfSolver& halves);
+  Watches(const Model& model, const Stateful& stateful, const OperatingPoint& rest, sparse::HalfSolver& halves);
 
   [[nodiscard]] const std::vector<Watch>& all() const { return all_; }
   [[nodiscard]] const Watch& operator[](std::size_t w) const { return all_[w]; }

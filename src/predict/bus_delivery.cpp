@@ -25,7 +25,7 @@ class Delivery {
   // All seats of a bus hear what one of its seats sends; the reader is seat number BusPicture::seats.
   void send(BusId bus, std::size_t seat, double chance) {
     const bool with_reader = bus == reader_bus_;
-    const std::shared_ptr<const BusPicture> kept = bus_picture(scene_, view_, bus, with_reader ? tap_ : nullptr);
+    const std::shared_ptr<const BusPicture> kept = picture_of(bus, with_reader ? tap_ : nullptr);
     const BusPicture& picture = *kept;
     const circuit::BusWiring& wiring = scene_.netlist.buses[bus.index()];
     const std::size_t n = picture.seats + (with_reader ? 1 : 0);
@@ -61,6 +61,11 @@ class Delivery {
   }
 
  private:
+  std::shared_ptr<const BusPicture> picture_of(BusId bus, const BusTap* tap) {
+    std::shared_ptr<const BusPicture> at_rest = tap == nullptr ? view_.picture_at_rest(bus) : nullptr;
+    return at_rest != nullptr ? at_rest : bus_picture(scene_, view_, bus, tap);
+  }
+
   void better(std::size_t at, double chance) {
     if (chance <= best_[at]) return;
     best_[at] = chance;

@@ -71,12 +71,6 @@ std::pair<double, double> drive(const Ports& ports, const Lines& lines, std::siz
           (open_l * own_h - open_h * ports.ohm(l, h)) / determinant};
 }
 
-double farad_of(const Scene& scene, BusId bus) {
-  const circuit::BusWiring& wiring = scene.netlist.buses.at(bus.index());
-  const BusKindRecord& kind = circuit::bus_kind(wiring.kind);
-  return kind.node_farad + kind.cable_farad_per_m * wiring.cable_m / static_cast<double>(wiring.seats.size());
-}
-
 BusLevels levels_at(const Scene& scene, BusId bus, const Lines& lines, Ports ports, const BusReading& reading) {
   const bool two = lines.per_seat == 2;
   for (std::size_t i = 0; i < lines.all.size() && two; ++i) {

@@ -64,6 +64,12 @@ Lines lines_of(const Scene& scene, CircuitView& view, BusId bus, const BusTap* t
   return lines;
 }
 
+double farad_of(const Scene& scene, BusId bus) {
+  const circuit::BusWiring& wiring = scene.netlist.buses.at(bus.index());
+  const BusKindRecord& kind = circuit::bus_kind(wiring.kind);
+  return kind.node_farad + kind.cable_farad_per_m * wiring.cable_m / static_cast<double>(wiring.seats.size());
+}
+
 std::vector<Ends> ends_of(const Lines& lines) {
   std::vector<Ends> ends;
   for (const Line& line : lines.all) ends.push_back(line.ends);

@@ -31,6 +31,8 @@ struct Lines {
 
 // `tap`: the reader sits there; null: where it is drawn.
 [[nodiscard]] Lines lines_of(const Scene& scene, CircuitView& view, circuit::BusId bus, const BusTap* tap = nullptr);
+// Of each seat's line against ground: its own and its share of the cable's.
+[[nodiscard]] double farad_of(const Scene& scene, circuit::BusId bus);
 [[nodiscard]] std::vector<electrical::Ends> ends_of(const Lines& lines);
 
 }  // namespace halfsplit::predict

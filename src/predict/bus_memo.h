@@ -14,8 +14,13 @@
 
 namespace halfsplit::predict {
 
+struct BusesAtRest;
+
 class BusMemo {
  public:
+  // Of the circuit without a fault; null: not looked at.
+  std::shared_ptr<BusesAtRest> rest;
+
   [[nodiscard]] std::shared_ptr<const BusPicture> find(const std::vector<fault::Change>& changes,
                                                        circuit::BusId bus) const;
   void keep(const std::vector<fault::Change>& changes, circuit::BusId bus, std::shared_ptr<const BusPicture> picture);

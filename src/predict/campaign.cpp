@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "electrical/fault_bench.h"
+#include "predict/bus_steady.h"
 #include "predict/recorded.h"
 
 namespace halfsplit::predict {
@@ -57,7 +58,9 @@ struct Campaign::Setting {
 Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe,
                    const meters::MeterProfile& meter)
     : scene_{loom, netlist, universe, meter} {
-  for (const circuit::Element& e : netlist.elements) tolerance_.push_back(e.tolerance);
+  std::vector<double> each;
+  for (const circuit::Element& e : netlist.elements) each.push_back(e.tolerance);
+  tolerance_ = electrical::Tolerances(std::move(each));
 }
 
 Campaign::~Campaign() = default;
@@ -172,7 +175,14 @@ void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& tab
   const std::vector<fault::Change> all = whole_changes(which, true);
   const std::vector<fault::Change> changes =
       circuit_changes(configuration, intermittents_open ? all : whole_changes(which, false));
+  const bool asks_messages = std::any_of(columns.begin(), columns.end(), [&](std::size_t c) {
+    return observables[c].kind == evidence::Kind::kCode || observables[c].kind == evidence::Kind::kAnswers;
+  });
   Setting& here = setting(configuration);
+  if (asks_messages && here.buses.rest == nullptr && !scene_.netlist.buses.empty()) {
+    FastView rest(here.bench, {}, tolerance_, &here.buses);
+    here.buses.rest = look_at_rest(scene_, rest);
+  }
   FastView now(here.bench, changes, tolerance_, &here.buses);
   const bool asks_codes = std::any_of(columns.begin(), columns.end(),
                                       [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });

@@ -94,7 +94,7 @@ class Campaign {
   }
 
   Scene scene_;
-  std::vector<double> tolerance_;
+  electrical::Tolerances tolerance_;
   Settings settings_, stored_settings_;
   std::uint64_t asked_ = 0;
   electrical::BenchCounts gone_;  // of benches that are no longer kept

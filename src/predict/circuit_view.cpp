@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "predict/circuit_view.h"
 
+#include <algorithm>
 #include <utility>
 
 #include "electrical/fault_bench.h"
 #include "predict/bus.h"
+#include "predict/bus_steady.h"
 #include "predict/ways.h"
 
 namespace halfsplit::predict {
@@ -16,7 +18,7 @@ using electrical::StateRef;
 using electrical::Status;
 
 FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes,
-                   const std::vector<double>& tolerance, BusMemo* memo)
+                   const electrical::Tolerances& tolerance, BusMemo* memo)
     : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance), memo_(memo) {
   flags_ = bus_flags(changes_);
   bench_.put_fault(changes_);
@@ -60,8 +62,57 @@ void FastView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture
   CircuitView::keep_picture(bus, std::move(picture));
 }
 
+// Nobody on it has come alive or died, nobody falls silent or babbles, and its levels stay clear of where anybody would
+// read them otherwise.
+bool FastView::stays(circuit::BusId bus) {
+  const BusesAtRest::One& rest = memo_->rest->buses[bus.index()];
+  if (!rest.steadiness || !settled()) return false;
+  const Steadiness& steady = *rest.steadiness;
+  const auto on_it = [&](const auto& entry) { return entry.second == bus; };
+  if (std::any_of(flags_.mute.begin(), flags_.mute.end(), on_it) ||
+      std::any_of(flags_.babbles.begin(), flags_.babbles.end(), on_it))
+    return false;
+  const electrical::MostMoved moved = bench_.most_moved(steady.ends);
+  return !moved.apart && moved.ohm <= steady.most_ohm &&
+         steady.per_volt * moved.volts + steady.per_ohm * moved.ohm <= steady.margin_v;
+}
+
+std::shared_ptr<const BusPicture> FastView::picture_at_rest(circuit::BusId bus) {
+  if (memo_ == nullptr || memo_->rest == nullptr) return nullptr;
+  stays_.resize(memo_->rest->buses.size());
+  std::optional<bool>& known = stays_[bus.index()];
+  if (!known) known = modules_stay() && stays(bus);
+  return *known ? memo_->rest->buses[bus.index()].picture : nullptr;
+}
+
+bool FastView::modules_stay() {
+  if (!modules_stay_) {
+    const std::vector<char>& at_rest = memo_->rest->alive;
+    const std::vector<char>& now = bench_.states().alive;
+    modules_stay_ = std::equal(at_rest.begin(), at_rest.end(), now.begin(), now.end(),
+                               [](char a, char b) { return (a != 0) == (b != 0); });
+  }
+  return *modules_stay_;
+}
+
+bool FastView::all_stay() {
+  if (!all_stay_) {
+    all_stay_ = memo_ != nullptr && memo_->rest != nullptr && flags_.pass_nothing.empty();
+    for (std::size_t b = 0; *all_stay_ && b < memo_->rest->buses.size(); ++b)
+      all_stay_ = picture_at_rest(circuit::BusId(b)) != nullptr;
+  }
+  return *all_stay_;
+}
+
+std::unordered_map<std::uint64_t, std::vector<double>>& FastView::deliveries() {
+  return all_stay() ? memo_->rest->deliveries : CircuitView::deliveries();
+}
+
 void FastView::put(const std::vector<fault::Change>& extra) {
   forget_buses();
+  stays_.clear();
+  all_stay_.reset();
+  modules_stay_.reset();
   std::vector<fault::Change> all = changes_;
   all.insert(all.end(), extra.begin(), extra.end());
   bench_.put_fault(all);
@@ -99,6 +150,7 @@ void CircuitView::keep_picture(circuit::BusId bus, std::shared_ptr<const BusPict
   if (pictures_.size() <= bus.index()) pictures_.resize(bus.index() + 1);
   pictures_[bus.index()] = std::move(picture);
 }
+std::shared_ptr<const BusPicture> CircuitView::picture_at_rest(circuit::BusId) { return nullptr; }
 void CircuitView::forget_buses() {
   pictures_.clear();
   deliveries_.clear();

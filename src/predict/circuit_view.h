@@ -62,8 +62,10 @@ class CircuitView {
   // What bus.h has worked out of a bus in this circuit; null until it has.
   [[nodiscard]] virtual std::shared_ptr<const BusPicture> picture(circuit::BusId bus);
   virtual void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture);
+  // A picture whose messages arrive as they do in this circuit, be its levels a little off; null: none is known.
+  [[nodiscard]] virtual std::shared_ptr<const BusPicture> picture_at_rest(circuit::BusId bus);
   // What has been worked out of messages (bus_delivery.cpp), by its own keys.
-  [[nodiscard]] std::unordered_map<std::uint64_t, std::vector<double>>& deliveries() { return deliveries_; }
+  [[nodiscard]] virtual std::unordered_map<std::uint64_t, std::vector<double>>& deliveries() { return deliveries_; }
   // The same with a tap elsewhere than at the drawn reader.
   struct Tapped {
     std::map<BusTap, std::shared_ptr<const BusPicture>> pictures;
@@ -84,7 +86,7 @@ class CircuitView {
 class FastView final : public CircuitView {
  public:
   // `memo`: of this bench, when pictures of buses are worth keeping.
-  FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const std::vector<double>& tolerance,
+  FastView(electrical::FaultBench& bench, std::vector<fault::Change> changes, const electrical::Tolerances& tolerance,
            BusMemo* memo = nullptr);
   bool settled() override;
   bool alive(circuit::ModuleId module) override;
@@ -102,14 +104,21 @@ class FastView final : public CircuitView {
  private:
   std::shared_ptr<const BusPicture> picture(circuit::BusId bus) override;
   void keep_picture(circuit::BusId bus, std::shared_ptr<const BusPicture> picture) override;
+  std::shared_ptr<const BusPicture> picture_at_rest(circuit::BusId bus) override;
+  std::unordered_map<std::uint64_t, std::vector<double>>& deliveries() override;
+  [[nodiscard]] bool stays(circuit::BusId bus);  // as it is at rest, who reads whom on it
+  [[nodiscard]] bool modules_stay();             // alive or dead as at rest
+  [[nodiscard]] bool all_stay();
   void put(const std::vector<fault::Change>& extra);
 
   electrical::FaultBench& bench_;
   std::vector<fault::Change> changes_;
-  const std::vector<double>& tolerance_;
+  const electrical::Tolerances& tolerance_;
   std::optional<Ways> ways_;
   const Way* held_ = nullptr;
   BusMemo* memo_;
+  std::vector<std::optional<bool>> stays_;  // by BusId
+  std::optional<bool> modules_stay_, all_stay_;
 };
 
 // The slow path: every question solves the circuit from the beginning. No tolerances: sigma is 0.

@@ -37,7 +37,7 @@ double norm(const std::vector<double>& moves) {
 
 class Finder {
  public:
-  Finder(FaultBench& bench, const std::vector<fault::Change>& changes, const std::vector<double>& tolerance)
+  Finder(FaultBench& bench, const std::vector<fault::Change>& changes, const electrical::Tolerances& tolerance)
       : bench_(bench), changes_(changes), tolerance_(tolerance) {}
 
   Ways run() {
@@ -166,12 +166,12 @@ class Finder {
 
   FaultBench& bench_;
   const std::vector<fault::Change>& changes_;
-  const std::vector<double>& tolerance_;
+  const electrical::Tolerances& tolerance_;
 };
 
 }  // namespace
 
-Ways find_ways(FaultBench& bench, const std::vector<fault::Change>& changes, const std::vector<double>& tolerance) {
+Ways find_ways(FaultBench& bench, const std::vector<fault::Change>& changes, const electrical::Tolerances& tolerance) {
   if (tolerance.empty()) return {};
   return Finder(bench, changes, tolerance).run();
 }

@@ -10,6 +10,6 @@ namespace halfsplit::predict {
 
 // With `changes` in the bench; they are in it again afterwards.
 [[nodiscard]] Ways find_ways(electrical::FaultBench& bench, const std::vector<fault::Change>& changes,
-                             const std::vector<double>& tolerance);
+                             const electrical::Tolerances& tolerance);
 
 }  // namespace halfsplit::predict

@@ -5,7 +5,8 @@
 // product of two short vectors. A loom is nearly a tree: a half holds the nodes on the way to the root of the
 // elimination and no others (Gilbert and Peierls, "Sparse partial pivoting in time proportional to arithmetic
 // operations", SIAM J. Sci. Stat. Comput. 9, 1988). A half cannot be refined against the matrix, so factors and halves
-// are in extended precision (64 bits of fraction). Values only; may be shared between threads.
+// are in extended precision (64 bits of fraction); where a share of a millionth is enough, as for spreads, sums are
+// formed in ordinary precision, which is several times as fast. Not for several threads at once.
 #pragma once
 
 #include <cstddef>
@@ -19,6 +20,7 @@ namespace halfsplit::sparse {
 struct Half {
   std::vector<std::uint32_t> index;
   std::vector<long double> value;
+  std::vector<double> rough;  // the same, rounded
   [[nodiscard]] bool empty() const { return index.empty(); }
   [[nodiscard]] std::size_t size() const { return index.size(); }
 };
@@ -52,12 +54,17 @@ class HalfSolver {
 
   [[nodiscard]] std::size_t size() const { return factors_.row_at.size(); }
   // Of the right-hand side with these entries; entries of one index are summed.
-  [[nodiscard]] Half left(std::span<const Entry> rhs) const;
+  [[nodiscard]] Half left(std::span<const Entry> rhs);
   // Of the sum of coefficient * unknown.
-  [[nodiscard]] Half right(std::span<const Entry> unknowns) const;
+  [[nodiscard]] Half right(std::span<const Entry> unknowns);
 
  private:
+  void put(std::size_t index, long double value);
+  [[nodiscard]] Half forward(const Triangle& triangle);
+
   Factors factors_;
+  std::vector<long double> waiting_;   // sums at indices still to come, all zero in between
+  std::vector<std::uint64_t> marked_;  // which: a bit each
 };
 
 [[nodiscard]] long double dot(const Half& a, const Half& b);
@@ -78,6 +85,19 @@ class Spread {
   std::vector<long double> full_;
   std::vector<char> mark_;
   std::vector<std::uint32_t> touched_;
+};
+
+// As Spread, in ordinary precision.
+class RoughSpread {
+ public:
+  explicit RoughSpread(std::size_t size) : full_(size, 0.0) {}
+  void add(const Half& half, double factor);
+  void clear();
+  [[nodiscard]] double dot(const Half& half) const;
+
+ private:
+  std::vector<double> full_;
+  std::vector<std::uint32_t> touched_;  // some of them more than once
 };
 
 }  // namespace halfsplit::sparse

@@ -53,7 +53,7 @@ TEST(HalfSolver, AnyEntryOfASolveIsOneDotProduct) {
     Lu lu;
     ASSERT_TRUE(lu.factor(Matrix(static_cast<std::size_t>(n), tree_triplets(rng, n)),
                           as_they_come(static_cast<std::size_t>(n))));
-    const HalfSolver halves(lu.extract());
+    HalfSolver halves(lu.extract());
     const std::size_t a = rng.below(static_cast<std::size_t>(n));
     const std::size_t b = rng.below(static_cast<std::size_t>(n));
     std::vector<double> x(static_cast<std::size_t>(n), 0.0);
@@ -78,7 +78,7 @@ TEST(HalfSolver, AHalfOfADifferenceIsTheDifference) {
   base::Rng rng(7);
   Lu lu;
   ASSERT_TRUE(lu.factor(Matrix(60, tree_triplets(rng, 60)), as_they_come(60)));
-  const HalfSolver halves(lu.extract());
+  HalfSolver halves(lu.extract());
   const Half left = halves.left(std::vector<Entry>{{5, 1.0}});
   const double apart =
       dot(halves.right(std::vector<Entry>{{9, 1.0}}), left) - dot(halves.right(std::vector<Entry>{{31, 1.0}}), left);
@@ -101,7 +101,7 @@ TEST(HalfSolver, AHalfHoldsNoMoreThanTheWayToTheRoot) {
   made.push_back({0, 0, 1.0});
   Lu lu;
   ASSERT_TRUE(lu.factor(Matrix(1 + arms * length, made), backwards(1 + arms * length)));
-  const HalfSolver halves(lu.extract());
+  HalfSolver halves(lu.extract());
   EXPECT_LE(halves.left(std::vector<Entry>{{300, 1.0}}).size(), static_cast<std::size_t>(length) + 1);
   EXPECT_LE(halves.right(std::vector<Entry>{{3777, 1.0}}).size(), static_cast<std::size_t>(length) + 1);
 }
