@@ -86,7 +86,8 @@ std::size_t RelayLine::free_place() const {
   for (std::size_t p = 0; p < places_.size(); ++p) {
     if (places_[p].used) continue;
     if (places_[p].worker == std::this_thread::get_id()) return p;
-    if (best == places_.size() || places_[p].worker == std::thread::id()) best = p;
+    const bool nobodys = places_[p].worker == std::thread::id();
+    if (best == places_.size() || (nobodys && places_[best].worker != std::thread::id())) best = p;
   }
   return best;
 }
