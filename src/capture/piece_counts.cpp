@@ -10,7 +10,8 @@ namespace halfsplit::capture {
 
 namespace {
 
-constexpr std::size_t kMostEvents = 3;  // of one frame
+constexpr std::size_t kMostEvents = 3;    // of one frame
+constexpr std::size_t kLeastRoom = 3072;  // frames; somewhat more than usual pieces have, as room that grows is copied
 constexpr std::size_t kMostKnown = MessageTable::kMost - PieceCounts::kMostFrames;
 
 }  // namespace
@@ -59,6 +60,7 @@ void PieceCounts::count_again(std::span<const can::Frame> all) {
   for (const std::uint32_t m : messages_seen)
     if (messages[m].longer) messages[m].longest_us = -1;
   begin_anew();
+  make_room(all.size());
   count_bits(all, 0);
   count_messages(all, 0);
   frames = static_cast<std::uint32_t>(all.size());
@@ -66,12 +68,13 @@ void PieceCounts::count_again(std::span<const can::Frame> all) {
 }
 
 void PieceCounts::make_room(std::size_t count) {
+  const std::size_t events = event_count_ + kMostEvents * (count - frames);
+  if (events_.size() < events) events_.resize(std::max(events, 2 * events_.size()));
   if (marks.size() >= count) return;
-  const std::size_t room = std::max(count, 2 * marks.size());
+  const std::size_t room = std::max({count, 2 * marks.size(), kLeastRoom});
   marks.resize(room);
   message_of.resize(room);
   next.resize(room);
-  events_.resize(kMostEvents * room);
 }
 
 void PieceCounts::note_times(std::span<const can::Frame> some, std::uint32_t from, SteadyClock& clock) {

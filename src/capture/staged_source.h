@@ -120,9 +120,15 @@ class StagedSource final : public FrameSource {
     if (!stage.kept && lines && taker.take(place, *lines)) {
       recording_.frames += stage.piece.count;
       wanted = taker.wants_more();
-    } else {
-      if (!stage.kept) reader_.read(stage.piece);
+    } else if (stage.kept) {
       wanted = hand_on_settled(stage, place, 0, taker);
+    } else {
+      std::swap(stage.piece.frames, anew_);
+      stage.piece.frames.resize(
+          std::max(stage.piece.frames.size(), stage.piece.count + 1));  // one for what is no frame
+      reader_.read(stage.piece);
+      wanted = hand_on_settled(stage, place, 0, taker);
+      std::swap(stage.piece.frames, anew_);
     }
     Reader::let_go(stage.piece, recording_);
     return wanted;
@@ -156,7 +162,8 @@ class StagedSource final : public FrameSource {
   Reader reader_;
   base::Workers& workers_;
   std::vector<Stage> stages_;
-  std::size_t given_ = 0;  // frames of the first stage that next() gave
+  std::vector<can::Frame> anew_;  // room for those of a piece that is read anew, whose ever it is
+  std::size_t given_ = 0;         // frames of the first stage that next() gave
   bool ended_ = false;
   Recording recording_;
   std::optional<double> fraction_;
