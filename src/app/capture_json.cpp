@@ -2,6 +2,7 @@
 #include "app/capture_json.h"
 
 #include <cmath>
+#include <utility>
 
 #include "app/capture_remarks.h"
 #include "can/trouble_codes.h"
@@ -14,10 +15,20 @@ namespace {
 
 double seconds_of(std::int64_t us) { return static_cast<double>(us) / 1.0e6; }
 
-Json mark_json(const capture::Mark& mark) { return {{"at_s", seconds_of(mark.at_us)}, {"line", mark.line}}; }
+// By themselves, as there are thousands of them: a list in braces is built up, and taken to pieces again.
+Json mark_json(const capture::Mark& mark) {
+  Json json;
+  json["at_s"] = seconds_of(mark.at_us);
+  json["line"] = mark.line;
+  return json;
+}
 
 Json gap_json(const capture::Gap& gap) {
-  return {{"seconds", seconds_of(gap.length_us())}, {"before", mark_json(gap.before)}, {"after", mark_json(gap.after)}};
+  Json json;
+  json["seconds"] = seconds_of(gap.length_us());
+  json["before"] = mark_json(gap.before);
+  json["after"] = mark_json(gap.after);
+  return json;
 }
 
 class CaptureJson {
@@ -40,13 +51,13 @@ class CaptureJson {
             {"lines", r.lines},
             {"bytes", r.bytes},
             {"damaged", r.damaged},
-            {"first_damage", damage},
+            {"first_damage", std::move(damage)},
             {"skipped", r.skipped},
             {"truncated", r.truncated},
             {"stopped", report_.stopped},
             {"start_s", seconds_of(f_.start_us)},
             {"duration_s", seconds_of(f_.duration_us)},
-            {"clock_set", jumps}};
+            {"clock_set", std::move(jumps)}};
   }
 
   Json remarks() const {
@@ -101,12 +112,12 @@ class CaptureJson {
                           {"times", claim.times},
                           {"first", mark_json(claim.first)},
                           {"last", mark_json(claim.last)}});
-      if (!claims.empty()) one["claims"] = claims;
+      if (!claims.empty()) one["claims"] = std::move(claims);
       Json messages = Json::array();
       for (const capture::Message& m : sender.messages) messages.push_back(message(sender, m));
-      one["messages"] = messages;
+      one["messages"] = std::move(messages);
       if (slots_ && f_.timed) one["slots"] = sender.rate;
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -132,9 +143,9 @@ class CaptureJson {
       one.update(gap_json(s.gap));
       if (s.to_the_end) one["to_the_end"] = true;
       if (s.claimed) one["claimed"] = true;
-      quiet.push_back(one);
+      quiet.push_back(std::move(one));
     }
-    Json json{{"begins", mark_json(e.begin())},     {"quiet", quiet},
+    Json json{{"begins", mark_json(e.begin())},     {"quiet", std::move(quiet)},
               {"heard", sender_list(e.heard)},      {"too_slow_to_tell", sender_list(e.too_slow)},
               {"ended_together", e.ended_together}, {"whole_bus", e.whole_bus}};
     if (e.volts_before) json["volts_before"] = volts(*e.volts_before);
@@ -152,7 +163,7 @@ class CaptureJson {
                           {"times", p.events.size()},
                           {"shortest_s", seconds_of(p.shortest_us)},
                           {"longest_s", seconds_of(p.longest_us)},
-                          {"events", events}});
+                          {"events", std::move(events)}});
     }
     return patterns;
   }
@@ -163,7 +174,7 @@ class CaptureJson {
       Json one = key(f_.senders[l.sender].key);
       one.update(mark_json(l.first));
       one["claimed"] = l.claimed;
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -174,10 +185,10 @@ class CaptureJson {
       Json one = key(c.key);
       Json names = Json::array();
       for (const capture::Claim& claim : c.claims) names.push_back(name_text(claim.name));
-      one["names"] = names;
+      one["names"] = std::move(names);
       one["contested"] = c.contested;
       one["keeps_it"] = name_text(c.winner);
-      conflicts.push_back(one);
+      conflicts.push_back(std::move(one));
     }
     Json lost = Json::array();
     for (const capture::CannotClaim& c : f_.cannot_claim)
@@ -185,7 +196,7 @@ class CaptureJson {
                       {"name", name_text(c.claim.name)},
                       {"times", c.claim.times},
                       {"first", mark_json(c.claim.first)}});
-    return {{"claimed_by_several", conflicts}, {"cannot_claim", lost}};
+    return {{"claimed_by_several", std::move(conflicts)}, {"cannot_claim", std::move(lost)}};
   }
 
   Json requests() const {
@@ -204,7 +215,7 @@ class CaptureJson {
                {"first", mark_json(r.first)},
                {"last", mark_json(r.last)}};
       if (r.first_unanswered.line != 0) one["first_unanswered"] = mark_json(r.first_unanswered);
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -238,7 +249,7 @@ class CaptureJson {
                {"first", mark_json(l.first)},
                {"last", mark_json(l.last)}};
       if (l.first_failed.line != 0) one["first_failed"] = mark_json(l.first_failed);
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -260,7 +271,7 @@ class CaptureJson {
       one["at_the_end"] = c.at_the_end;
       one["first"] = mark_json(c.first);
       one["last"] = mark_json(c.last);
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -276,8 +287,8 @@ class CaptureJson {
       Json lit = Json::object();
       for (std::size_t i = 0; i < l.lit.size(); ++i)
         if (l.lit[i] > 0) lit[kNames[i]] = {{"messages", l.lit[i]}, {"first", mark_json(l.first_lit[i])}};
-      one["lit"] = lit;
-      list.push_back(one);
+      one["lit"] = std::move(lit);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -293,7 +304,7 @@ class CaptureJson {
                {"first", mark_json(c.first)},
                {"last", mark_json(c.last)}};
       if (c.code.status) one["status"] = *c.code.status;
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -316,12 +327,12 @@ class CaptureJson {
                {"peak", peak_load(l)},
                {"peak_at", mark_json(l.peak)},
                {"slot_s", slot_s},
-               {"slots", slots}};
+               {"slots", std::move(slots)}};
       if (slots_) {
         one["least_volts"] = slot_volts(l);
         one["errors"] = slot_errors(l);
       }
-      list.push_back(one);
+      list.push_back(std::move(one));
     }
     return list;
   }
@@ -347,8 +358,8 @@ class CaptureJson {
     for (const capture::ErrorBurst& b : f_.errors.bursts)
       bursts.push_back({{"frames", b.frames}, {"first", mark_json(b.first)}, {"last", mark_json(b.last)}});
     return {{"frames", f_.errors.frames},
-            {"classes", classes},
-            {"bursts", bursts},
+            {"classes", std::move(classes)},
+            {"bursts", std::move(bursts)},
             {"more_bursts", f_.errors.more_bursts},
             {"nothing_else", f_.errors.nothing_else}};
   }

@@ -17,21 +17,23 @@ constexpr std::int64_t kShortestFrameUs = 44;                  // a frame withou
 
 class ChunkReader {
  public:
-  ChunkReader(CandumpChunk& chunk, TimeStyle style) : chunk_(chunk), style_(style) {}
+  ChunkReader(CandumpChunk& chunk, TimeStyle style, FrameRoom room) : chunk_(chunk), style_(style), room_(room) {}
 
   void read(bool cut) {
     const char* end = chunk_.text.data() + chunk_.text.size();
     for (const char* at = chunk_.text.data(); at < end;) {
+      if (room_.left() == 0) room_.make();
       at = read_usual(at, end);
       if (at == end) break;
-      if (chunk_.count == chunk_.frames.size()) chunk_.frames.resize(std::max<std::size_t>(1024, chunk_.count * 2));
-      can::Frame& frame = chunk_.frames[chunk_.count];
+      if (room_.left() == 0) continue;
+      can::Frame& frame = *room_.next();
       const char* next = read_candump_line(at, end, frame, line_);
       frame.line = ++chunk_.lines;
       if (cut && next == end) judge_cut_line(frame, at);
       take(frame, at, next);
       at = next;
     }
+    room_.finish();
   }
 
  private:
@@ -40,8 +42,9 @@ class ChunkReader {
     if (!wide_ || !chunk_.usual.expects()) return at;
     std::uint64_t backwards = 0;
     std::int64_t last_us = chunk_.last_time_us;
-    can::Frame* frame = chunk_.frames.data() + chunk_.count;
-    const can::Frame* const room_end = chunk_.frames.data() + chunk_.frames.size();
+    can::Frame* const first = room_.next();
+    can::Frame* frame = first;
+    const can::Frame* const room_end = first + room_.left();
     std::uint64_t line = chunk_.lines;
     for (; frame < room_end && end - at >= UsualLine::kLongest; ++frame) {
       const char* next = chunk_.usual.read(at, *frame);
@@ -51,7 +54,9 @@ class ChunkReader {
       backwards += frame->time_us < last_us ? 1 : 0;
       last_us = frame->time_us;
     }
-    chunk_.count = static_cast<std::size_t>(frame - chunk_.frames.data());
+    const auto count = static_cast<std::size_t>(frame - first);
+    room_.filled(count);
+    chunk_.count += count;
     chunk_.lines = line;
     chunk_.backwards += backwards;
     chunk_.last_time_us = last_us;
@@ -89,6 +94,7 @@ class ChunkReader {
     set_time(frame);
     if (chunk_.count == 0) chunk_.log_form = line_.log_form;
     ++chunk_.count;
+    room_.filled();
   }
 
   void damage(Flaw flaw, const char* line, const char* at, const char* next) {
@@ -130,6 +136,7 @@ class ChunkReader {
 
   CandumpChunk& chunk_;
   TimeStyle style_;
+  FrameRoom room_;
   bool wide_ = style_ == TimeStyle::kSince1970 || style_ == TimeStyle::kFromFirst;  // ten digits stand for themselves
   Line line_;
   std::size_t last_channel_ = 0;
@@ -146,16 +153,35 @@ TimeStyle judge_short_times(const std::vector<std::int64_t>& times) {
   return often || (steps >= 2 && too_soon) ? TimeStyle::kFromFrameToFrame : TimeStyle::kFromFirst;
 }
 
-}  // namespace
-
-void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut) {
+void read_into(FrameRoom room, CandumpChunk& chunk, TimeStyle style, bool cut) {
   static_cast<CandumpCounts&>(chunk) = {};
   chunk.channels.assign(chunk.known.begin(), chunk.known.end());
   chunk.usual.expect_none();
-  ChunkReader(chunk, style).read(cut);
-  if (chunk.channels.size() < kMostChannels || chunk.known.empty()) return;
-  chunk.known.clear();  // what it knew must not take room from what it holds
+  ChunkReader(chunk, style, room).read(cut);
+}
+
+// What it knew must not take room from what it holds.
+bool is_short_of_channels(const CandumpChunk& chunk) {
+  return chunk.channels.size() >= kMostChannels && !chunk.known.empty();
+}
+
+}  // namespace
+
+void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut) {
+  read_into(FrameRoom(chunk.frames), chunk, style, cut);
+  if (is_short_of_channels(chunk)) {
+    chunk.known.clear();
+    read_into(FrameRoom(chunk.frames), chunk, style, cut);
+  }
+}
+
+bool look_at_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut, const FrameLook& look) {
+  if (style == TimeStyle::kSince1970 || style == TimeStyle::kFromFirst) {
+    read_into(FrameRoom(chunk.frames, look), chunk, style, cut);
+    if (!is_short_of_channels(chunk)) return true;
+  }
   read_candump_chunk(chunk, style, cut);
+  return false;
 }
 
 TimeStyle find_time_style(std::string_view text) {
@@ -184,11 +210,6 @@ void CandumpOrder::begin(CandumpChunk& chunk, TimeStyle style, Recording& record
   }
   if (recording.frames == 0 && chunk.count > 0) recording.format = chunk.log_form ? "candump log" : "candump console";
   map_channels(chunk, recording);
-  chunk.channels.clear();
-  if (recording.channels.size() > kMostKnownChannels)
-    chunk.known.clear();
-  else if (chunk.known.size() != recording.channels.size())
-    chunk.known = recording.channels;
   place_times(chunk, style, recording);
   lines_ahead_ = recording.lines;
   recording.lines += chunk.lines;
@@ -197,6 +218,14 @@ void CandumpOrder::begin(CandumpChunk& chunk, TimeStyle style, Recording& record
   recording.skipped += chunk.skipped;
   recording.lost += chunk.lost;
   recording.truncated = recording.truncated || chunk.truncated;
+}
+
+void CandumpOrder::let_go(CandumpChunk& chunk, const Recording& recording) {
+  chunk.channels.clear();
+  if (recording.channels.size() > kMostKnownChannels)
+    chunk.known.clear();
+  else if (chunk.known.size() != recording.channels.size())
+    chunk.known = recording.channels;
 }
 
 void CandumpOrder::map_channels(const CandumpChunk& chunk, Recording& recording) {

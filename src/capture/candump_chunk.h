@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "capture/candump_line.h"
+#include "capture/frame_room.h"
 #include "capture/frame_source.h"
 #include "capture/usual_line.h"
 
@@ -39,18 +40,24 @@ struct CandumpChunk : CandumpCounts {
   UsualLine usual;                 // what it learned stays from one text to the next
 };
 
-// Reads chunk.text, all of it; frames and counts are made anew. `cut`: the last line has no end in the file.
+// Reads chunk.text, all of it; frames and counts are made anew, the same ones however often it is read. `cut`: the last
+// line has no end in the file.
 void read_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut);
+// The same without keeping frames: `look` gets them, some at a time. False: they are kept in the chunk, as settling
+// would have altered them.
+[[nodiscard]] bool look_at_candump_chunk(CandumpChunk& chunk, TimeStyle style, bool cut, const FrameLook& look);
 
 // Which times the first lines of a log have.
 [[nodiscard]] TimeStyle find_time_style(std::string_view text);
 
 // Puts chunks behind each other: `begin` brings `recording` up to date, then `settle` gives the frames of that chunk,
-// some at a time and in order, their line, time and interface in the whole.
+// some at a time and in order, their line, time and interface in the whole. `let_go` makes it ready for another text;
+// until then it may be read again.
 class CandumpOrder {
  public:
   void begin(CandumpChunk& chunk, TimeStyle style, Recording& recording);
   void settle(std::span<can::Frame> frames);
+  static void let_go(CandumpChunk& chunk, const Recording& recording);
   // What settling adds to the lines, if it alters nothing else.
   [[nodiscard]] std::optional<std::uint64_t> only_lines() const {
     if (shift_us_ != 0 || untimed_left_ > 0 || !same_channels_) return std::nullopt;

@@ -294,6 +294,7 @@ class Hand {
     return fail(Flaw::kByte);
   }
   bool read_log_remote() {
+    if (frame_.kind == can::FrameKind::kError) return fail(Flaw::kErrorRemote);
     ++p_;
     frame_.kind = can::FrameKind::kRemote;
     frame_.length = 0;
@@ -360,6 +361,7 @@ class Hand {
   }
   bool read_console_remote() {
     if (frame_.flexible) return fail(Flaw::kFlexibleRemote);
+    if (frame_.kind == can::FrameKind::kError) return fail(Flaw::kErrorRemote);
     frame_.kind = can::FrameKind::kRemote;
     p_ += std::strlen("remote request");
     return true;
@@ -415,6 +417,8 @@ const char* words_of(Flaw flaw) {
       return "a remote frame asks for 8 bytes at most";
     case Flaw::kFlexibleRemote:
       return "CAN FD has no remote frames";
+    case Flaw::kErrorRemote:
+      return "an error report of the adapter is no remote frame";
     case Flaw::kTrailing:
       return "something unknown behind the frame";
     case Flaw::kCut:

@@ -47,6 +47,7 @@ enum class Flaw : std::uint8_t {
   kFlexibleLength,
   kRemoteLength,
   kFlexibleRemote,
+  kErrorRemote,
   kTrailing,
   kCut,
   kTooLong,

@@ -34,6 +34,10 @@ class CandumpReader {
     piece.text = piece.lines.text;
     read_candump_chunk(piece, style_, piece.lines.cut);
   }
+  [[nodiscard]] bool look_at(Piece& piece, const FrameLook& look) const {
+    piece.text = piece.lines.text;
+    return look_at_candump_chunk(piece, style_, piece.lines.cut, look);
+  }
   void begin_settling(Piece& piece, Recording& recording) {
     recording.time_base = style_ == TimeStyle::kNone        ? TimeBase::kNone
                           : style_ == TimeStyle::kSince1970 ? TimeBase::kAbsolute
@@ -41,6 +45,7 @@ class CandumpReader {
     order_.begin(piece, style_, recording);
   }
   void settle(const Piece&, std::span<can::Frame> frames) { order_.settle(frames); }
+  static void let_go(Piece& piece, const Recording& recording) { CandumpOrder::let_go(piece, recording); }
   [[nodiscard]] std::optional<std::uint64_t> only_lines() const { return order_.only_lines(); }
   void end(Recording& recording) const {
     if (!bytes_->problem()) return;

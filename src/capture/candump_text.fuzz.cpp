@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Any bytes as a text log: every line is a frame, nothing or damage; frames that were read can be written and read
-// again.
+// Any bytes as a text log: every line is a frame, nothing or damage; pieces that are looked at, or read anew, hold the
+// same frames; frames that were read can be written and read again.
 #include <cstdint>
 #include <string>
 
@@ -18,10 +18,18 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const auto read = [&](std::string text) {
     return capture::read_all(*capture::read_candump_text(std::make_unique<base::StringBytes>(std::move(text)), one));
   };
-  const capture::Read first = read(std::string(reinterpret_cast<const char*>(data), size));
+  const std::string whole(reinterpret_cast<const char*>(data), size);
+  const capture::Read first = read(whole);
   const capture::Recording& told = first.recording;
   HS_CHECK(told.frames == first.frames.size(), "frames are counted");
   HS_CHECK(told.lines == told.frames + told.damaged + told.skipped, "a line is a frame, damage or nothing");
+  for (const std::size_t refused_of : {0, 1}) {
+    capture::Taker taker(refused_of);
+    capture::read_candump_text(std::make_unique<base::StringBytes>(whole), one)->deliver_pieces(taker);
+    HS_CHECK(taker.shown.size() == first.frames.size(), "pieces hold as many frames");
+    for (std::size_t i = 0; i < first.frames.size(); ++i)
+      HS_CHECK(taker.shown[i] == capture::show(first.frames[i]), "and the same");
+  }
   std::string text;
   for (const can::Frame& frame : first.frames) {
     HS_CHECK(frame.length <= (frame.flexible ? 64 : 8), "no frame is longer than its kind allows");

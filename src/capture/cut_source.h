@@ -28,7 +28,7 @@ class CutSource final : public FrameSource {
     while (looked_at < frames_.size() || !ahead.empty()) {
       while (looked_at < frames_.size() && (ahead.empty() || (ahead.size() < kPlaces && rng_.chance(0.7)))) {
         ahead.push_back(cut(looked_at));
-        taker.look_at((number + ahead.size() - 1) % kPlaces, ahead.back());
+        show(taker, (number + ahead.size() - 1) % kPlaces, ahead.back());
       }
       hand_on(taker, number++ % kPlaces, ahead.front());
       ahead.pop_front();
@@ -49,8 +49,19 @@ class CutSource final : public FrameSource {
     from += count;
     return piece;
   }
+  // Some at a time, each gone when it was looked at.
+  void show(PieceTaker& taker, std::size_t place, const std::vector<can::Frame>& piece) {
+    taker.begin_piece(place);
+    for (std::size_t from = 0; from < piece.size();) {
+      const std::size_t count = std::min(piece.size() - from, 1 + static_cast<std::size_t>(rng_.below(longest_)));
+      std::vector<can::Frame> some(piece.begin() + static_cast<std::ptrdiff_t>(from),
+                                   piece.begin() + static_cast<std::ptrdiff_t>(from + count));
+      taker.look_at(place, some);
+      from += count;
+    }
+  }
   void hand_on(PieceTaker& taker, std::size_t place, std::vector<can::Frame>& piece) {
-    if (!rng_.chance(0.1) && taker.take(place, piece, lines_ahead_)) {
+    if (!rng_.chance(0.1) && taker.take(place, lines_ahead_)) {
       ++taken_as_counted_;
     } else {
       for (can::Frame& frame : piece) frame.line += lines_ahead_;

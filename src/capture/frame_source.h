@@ -53,16 +53,19 @@ constexpr std::size_t kMostKnownChannels = 64;
 
 // Who takes a recording piece by piece and has something to do with a piece before its place behind the others is
 // known. Pieces lie in places, each used again when its piece was taken. Calls for one place never overlap; all but
-// look_at come in the order of the recording and never overlap at all.
+// begin_piece and look_at come in the order of the recording and never overlap at all.
 class PieceTaker {
  public:
   virtual ~PieceTaker() = default;
   virtual void begin(std::size_t places) = 0;
-  // By whichever thread read it. Lines and channels count from the beginning of the piece, times perhaps.
+  // By whichever thread reads it: a piece, then its frames, some at a time, gone when look_at returns. Lines and
+  // channels count from the beginning of the piece.
+  virtual void begin_piece(std::size_t place) = 0;
   virtual void look_at(std::size_t place, std::span<const can::Frame> frames) = 0;
-  // The same frames, with so many lines ahead of theirs and nothing else to be altered. False: not like this.
-  virtual bool take(std::size_t place, std::span<const can::Frame> frames, std::uint64_t lines_ahead) = 0;
-  // Frames as they are in the recording, perhaps not looked at: where more has to be altered, or take said no.
+  // All frames looked at since begin_piece, with so many lines ahead of theirs and nothing else to be altered. False:
+  // not like this.
+  virtual bool take(std::size_t place, std::uint64_t lines_ahead) = 0;
+  // All frames of a piece as they are in the recording, read anew: where more has to be altered, or take said no.
   virtual void take_settled(std::size_t place, std::span<const can::Frame> frames) = 0;
   virtual bool wants_more() = 0;
 };

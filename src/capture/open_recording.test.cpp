@@ -83,29 +83,6 @@ TEST(OpenRecording, APackedFileCutShortIsReadAsFarAsItGoes) {
   EXPECT_EQ(got.recording.problem->code, "capture.truncated");
 }
 
-// Takes pieces as they were looked at where it may.
-class Taker final : public PieceTaker {
- public:
-  void begin(std::size_t) override {}
-  void look_at(std::size_t, std::span<const can::Frame>) override {}
-  bool take(std::size_t, std::span<const can::Frame> frames, std::uint64_t lines_ahead) override {
-    ++as_looked_at;
-    for (can::Frame frame : frames) {
-      frame.line += lines_ahead;
-      shown.push_back(show(frame));
-    }
-    return true;
-  }
-  void take_settled(std::size_t, std::span<const can::Frame> frames) override {
-    if (!frames.empty()) ++settled;
-    for (const can::Frame& frame : frames) shown.push_back(show(frame));
-  }
-  bool wants_more() override { return true; }
-
-  std::size_t as_looked_at = 0, settled = 0;
-  std::vector<std::string> shown;
-};
-
 // Which channel comes first in a piece differs; only where the first one is not yet known has a piece to be altered.
 TEST(OpenRecording, PiecesOfSeveralChannelsHaveTheirNumbersFromTheStart) {
   const std::vector<std::string> names = {"can2", "can0", "can1"};
@@ -129,6 +106,63 @@ TEST(OpenRecording, PiecesOfSeveralChannelsHaveTheirNumbersFromTheStart) {
     }
     EXPECT_EQ(taker.settled, 0U);
     EXPECT_GT(taker.as_looked_at, 3U);
+  }
+}
+
+// A piece whose frames were not kept is read anew, with the channels known when it was read first, or later.
+TEST(OpenRecording, PiecesThatAreRefusedAreReadAnewAndAreTheSameFrames) {
+  const std::vector<std::string> names = {"can2", "can0", "can1", "can3"};
+  std::vector<can::Frame> frames = make_random_frames(5, 15'000, 3);
+  for (std::size_t i = 9'000; i < frames.size(); i += 7) frames[i].channel = 3;
+  std::string log, packets;
+  append_candump(log, frames, names);
+  log.insert(log.size() / 3, "\nno frame\n\n");
+  append_pcapng_head(packets, names);
+  append_pcapng(packets, frames, names);
+  for (const std::string& bytes : {log, packets}) {
+    const Read expected = read_all(**open(bytes));
+    for (const std::size_t refused_of : {1, 2, 3}) {
+      FarAhead workers(4);
+      auto source = open_recording(std::make_unique<base::StringBytes>(bytes), workers, "here");
+      ASSERT_TRUE(source.ok());
+      Taker taker(refused_of);
+      (*source)->deliver_pieces(taker);
+      EXPECT_GT(taker.settled, 2U);
+      EXPECT_EQ(taker.as_looked_at > 0, refused_of > 1);
+      EXPECT_LE(taker.most_at_once, 1000U);
+      ASSERT_EQ(taker.shown.size(), expected.frames.size());
+      for (std::size_t i = 0; i < expected.frames.size(); ++i) ASSERT_EQ(taker.shown[i], show(expected.frames[i]));
+      const Recording& told = (*source)->recording();
+      EXPECT_EQ(told.channels, expected.recording.channels);
+      EXPECT_EQ(told.frames, expected.recording.frames);
+      EXPECT_EQ(told.lines, expected.recording.lines);
+      EXPECT_EQ(told.damaged, expected.recording.damaged);
+      EXPECT_EQ(told.skipped, expected.recording.skipped);
+      EXPECT_EQ(told.backwards, expected.recording.backwards);
+      ASSERT_EQ(told.first_damage.size(), expected.recording.first_damage.size());
+      for (std::size_t d = 0; d < told.first_damage.size(); ++d)
+        EXPECT_EQ(told.first_damage[d].line, expected.recording.first_damage[d].line);
+    }
+  }
+}
+
+// What only the order tells is not looked at ahead of it: times from frame to frame, channels too many to begin with
+// those that were known.
+TEST(OpenRecording, PiecesWhoseFramesDependOnTheOrderAreKeptForIt) {
+  std::string steps, channels;
+  for (int i = 0; i < 10'000; ++i) steps += " (00" + std::to_string(i % 7) + ".010000)  can0  123   [2]  11 22\n";
+  for (int i = 0; i < 20'000; ++i) {
+    const int channel = i < 6'000 ? 0 : i % 300;
+    channels += "(16000" + std::to_string(10'000 + i) + ".000000) bus" + std::to_string(channel) + " 123#11\n";
+  }
+  for (const std::string& log : {steps, channels}) {
+    const Read expected = read_all(**open(log));
+    ASSERT_GT(expected.frames.size(), 9'000U);
+    Taker taker;
+    (*open(log))->deliver_pieces(taker);
+    EXPECT_GT(taker.settled, 0U);
+    ASSERT_EQ(taker.shown.size(), expected.frames.size());
+    for (std::size_t i = 0; i < expected.frames.size(); ++i) ASSERT_EQ(taker.shown[i], show(expected.frames[i]));
   }
 }
 

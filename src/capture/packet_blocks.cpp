@@ -15,7 +15,7 @@ constexpr std::uint32_t kNameOption = 2, kLostOption = 5, kResolutionOption = 9,
 constexpr std::size_t kPcapHead = 24, kBlockHead = 12;   // of a block with its length at the end
 constexpr std::size_t kLargestPacket = 256 * 1024;       // MAXIMUM_SNAPLEN of libpcap
 constexpr std::size_t kLargestBlock = 16 * 1024 * 1024;  // as libpcap allows
-constexpr std::size_t kPieceOfPackets = 64 * 1024;
+constexpr std::size_t kPieceOfPackets = 128 * 1024;
 
 std::size_t padded(std::size_t length) { return (length + 3) / 4 * 4; }
 

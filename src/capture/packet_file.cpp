@@ -32,12 +32,16 @@ class PacketReader {
 
   bool fetch(Piece& piece) { return blocks_.fetch(*bytes_, piece.packets_of); }
   void read(Piece& piece) const { read_packet_piece(piece.packets_of, blocks_.interfaces(), piece); }
+  [[nodiscard]] bool look_at(Piece& piece, const FrameLook& look) const {
+    return look_at_packet_piece(piece.packets_of, blocks_.interfaces(), piece, look);
+  }
   void begin_settling(Piece& piece, Recording& recording) {
     recording.format = piece.packets_of.pcapng ? "pcapng" : "pcap";
     recording.bytes += piece.packets_of.bytes;
     order_.begin(piece, recording);
   }
   void settle(const Piece&, std::span<can::Frame> frames) const { order_.settle(frames); }
+  static void let_go(Piece& piece, const Recording& recording) { PacketOrder::let_go(piece, recording); }
   [[nodiscard]] std::optional<std::uint64_t> only_lines() const { return order_.only_lines(); }
   void end(Recording& recording) const {
     recording.format = blocks_.is_pcapng() ? "pcapng" : "pcap";

@@ -11,7 +11,6 @@ namespace {
 
 constexpr std::int64_t kEarliestDateUs = 100'000'000'000'000;  // 1973: a smaller time is no date
 constexpr std::size_t kMostPacketChannels = 255;
-constexpr std::size_t kLeastPacketRoom = 1024;
 
 // What is known of an interface whose packets come.
 struct KnownInterface {
@@ -23,13 +22,14 @@ struct KnownInterface {
 
 class PieceReader {
  public:
-  PieceReader(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into)
-      : piece_(piece), interfaces_(interfaces), into_(into) {}
+  PieceReader(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into, FrameRoom room)
+      : piece_(piece), interfaces_(interfaces), into_(into), room_(room) {}
 
   void read() {
     const std::uint8_t* at = piece_.blocks.data();
     const std::uint8_t* end = at + piece_.blocks.size();
     while (at < end) at = piece_.pcapng ? read_block(at) : read_record(at);
+    room_.finish();
   }
 
  private:
@@ -86,8 +86,8 @@ class PieceReader {
   // Always inline: in a large unit the compiler would leave several calls for every packet.
   [[gnu::always_inline]] void take(std::uint64_t ticks, std::span<const std::uint8_t> packet) {
     ++into_.packets;
-    if (into_.count == into_.frames.size()) into_.frames.resize(std::max(kLeastPacketRoom, into_.count * 2));
-    can::Frame& frame = into_.frames[into_.count];
+    if (room_.left() == 0) room_.make();
+    can::Frame& frame = *room_.next();
     if (known_.usual && ticks < kMicrosecondsTo9999 && read_usual_packet(packet, frame))
       return place(frame, static_cast<std::int64_t>(ticks), 0);
     take_unusual(frame, ticks, packet);
@@ -114,6 +114,7 @@ class PieceReader {
     if (into_.count++ == 0) into_.first_time_us = into_.last_time_us = time_us;
     into_.backwards += time_us < into_.last_time_us ? 1 : 0;
     into_.last_time_us = time_us;
+    room_.filled();
   }
 
   void damage(const char* what) {
@@ -148,6 +149,7 @@ class PieceReader {
   const PacketPiece& piece_;
   const PacketInterfaces& interfaces_;
   PacketFrames& into_;
+  FrameRoom room_;
   PacketSection section_ = piece_.sections.front();
   std::size_t sections_ = 0;
   KnownInterface known_;
@@ -156,18 +158,33 @@ class PieceReader {
   std::uint8_t last_channel_ = 0;
 };
 
+void read_into(FrameRoom room, const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into) {
+  static_cast<PacketCounts&>(into) = {};
+  into.channels = into.known;
+  PieceReader(piece, interfaces, into, room).read();
+}
+
+// What it knew must not take room from what it holds.
+bool is_short_of_channels(const PacketFrames& piece) {
+  return piece.channels.size() >= kMostPacketChannels && !piece.known.empty();
+}
+
 }  // namespace
 
 void read_packet_piece(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into) {
-  std::vector<can::Frame> room = std::move(into.frames);
-  std::vector<std::string> known = std::move(into.known);
-  into = {};
-  into.frames = std::move(room);
-  into.channels = into.known = std::move(known);
-  PieceReader(piece, interfaces, into).read();
-  if (into.channels.size() < kMostPacketChannels || into.known.empty()) return;
-  into.known.clear();  // what it knew must not take room from what it holds
+  read_into(FrameRoom(into.frames), piece, interfaces, into);
+  if (is_short_of_channels(into)) {
+    into.known.clear();
+    read_into(FrameRoom(into.frames), piece, interfaces, into);
+  }
+}
+
+bool look_at_packet_piece(const PacketPiece& piece, const PacketInterfaces& interfaces, PacketFrames& into,
+                          const FrameLook& look) {
+  read_into(FrameRoom(into.frames, look), piece, interfaces, into);
+  if (!is_short_of_channels(into)) return true;
   read_packet_piece(piece, interfaces, into);
+  return false;
 }
 
 void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
@@ -185,10 +202,6 @@ void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
     same_channels_ = same_channels_ && channel_[i] == i;
   }
   channel_[kMostPacketChannels] = kMostPacketChannels;
-  if (recording.channels.size() > kMostKnownChannels)
-    piece.known.clear();
-  else if (piece.known.size() != recording.channels.size())
-    piece.known = recording.channels;
   packets_ahead_ = recording.lines;
   recording.lines += piece.packets;
   recording.skipped += piece.skipped;
@@ -200,6 +213,13 @@ void PacketOrder::begin(PacketFrames& piece, Recording& recording) {
   else if (piece.first_time_us < *last_time_us_)
     ++recording.backwards;
   last_time_us_ = piece.last_time_us;
+}
+
+void PacketOrder::let_go(PacketFrames& piece, const Recording& recording) {
+  if (recording.channels.size() > kMostKnownChannels)
+    piece.known.clear();
+  else if (piece.known.size() != recording.channels.size())
+    piece.known = recording.channels;
 }
 
 void PacketOrder::settle(std::span<can::Frame> frames) const {

@@ -4,51 +4,27 @@
 #include <algorithm>
 #include <utility>
 
+#include "capture/frame_room.h"
+
 namespace halfsplit::capture {
 
 namespace {
 
-constexpr std::size_t kNear = 256;
-constexpr std::uint32_t kWithoutData = MessageTable::kNone - 1;
-constexpr std::size_t kMostEvents = 3;  // of one frame
+constexpr std::size_t kMostEvents = 3;    // of one frame
+constexpr std::size_t kLeastRoom = 3072;  // frames; somewhat more than usual pieces have, as room that grows is copied
 constexpr std::size_t kMostKnown = MessageTable::kMost - PieceCounts::kMostFrames;
 
 }  // namespace
 
-// Some frames at a time, so that what one loop looked at is still near for the next one.
-void PieceCounts::count(std::span<const can::Frame> frames, SteadyClock& clock, std::int64_t slot_width_us) {
+void PieceCounts::begin(std::int64_t slot_width_us) {
   if (messages.size() > kMostKnown) forget();
   slot_us = slot_width_us;
-  if (marks.size() < frames.size()) {
-    marks.resize(frames.size());
-    message_of.resize(frames.size());
-    next.resize(frames.size());
-    events_.resize(kMostEvents * frames.size());
-  }
-  begin();
-  for (std::size_t from = 0; from < frames.size(); from += kNear) {
-    const std::size_t to = std::min(from + kNear, frames.size());
-    note_times(frames, from, to, clock);
-    count_bits(frames, from, to);
-    look_up(frames, from, to);
-    count_messages(frames, from, to);
-  }
-  end_channel_slot();
-  end_sender_slot();
+  begin_anew();
 }
 
-void PieceCounts::count_again(std::span<const can::Frame> frames) {
-  for (const std::uint32_t m : messages_seen)
-    if (messages[m].longer) messages[m].longest_us = -1;
-  begin();
-  count_bits(frames, 0, frames.size());
-  count_messages(frames, 0, frames.size());
-  end_channel_slot();
-  end_sender_slot();
-}
-
-void PieceCounts::begin() {
+void PieceCounts::begin_anew() {
   ++piece_;
+  frames = 0;
   messages_seen.clear();
   senders_seen.clear();
   event_count_ = 0;
@@ -61,47 +37,90 @@ void PieceCounts::begin() {
   flexible = remote = 0;
 }
 
-void PieceCounts::note_times(std::span<const can::Frame> frames, std::size_t from, std::size_t to, SteadyClock& clock) {
+// Some frames at a time, so that what one loop looked at is still near for the next one.
+void PieceCounts::count(std::span<const can::Frame> all, SteadyClock& clock) {
+  make_room(frames + all.size());
+  for (std::size_t done = 0; done < all.size(); done += kNearFrames) {
+    const std::span<const can::Frame> some = all.subspan(done, std::min(kNearFrames, all.size() - done));
+    note_times(some, frames, clock);
+    count_bits(some, frames);
+    look_up(some, frames);
+    count_messages(some, frames);
+    frames += static_cast<std::uint32_t>(some.size());
+  }
+  if (!all.empty()) last_recorded_us = all.back().time_us;
+}
+
+void PieceCounts::end() {
+  end_channel_slot();
+  end_sender_slot();
+}
+
+void PieceCounts::count_again(std::span<const can::Frame> all) {
+  for (const std::uint32_t m : messages_seen)
+    if (messages[m].longer) messages[m].longest_us = -1;
+  begin_anew();
+  make_room(all.size());
+  count_bits(all, 0);
+  count_messages(all, 0);
+  frames = static_cast<std::uint32_t>(all.size());
+  end();
+}
+
+void PieceCounts::make_room(std::size_t count) {
+  const std::size_t events = event_count_ + kMostEvents * (count - frames);
+  if (events_.size() < events) events_.resize(std::max(events, 2 * events_.size()));
+  if (marks.size() >= count) return;
+  const std::size_t room = std::max({count, 2 * marks.size(), kLeastRoom});
+  marks.resize(room);
+  message_of.resize(room);
+  next.resize(room);
+}
+
+void PieceCounts::note_times(std::span<const can::Frame> some, std::uint32_t from, SteadyClock& clock) {
   SteadyClock near = std::move(clock);  // nothing else that is written can be part of it
-  for (std::size_t i = from; i < to; ++i) marks[i] = near.mark(frames[i]);
+  Mark* into = marks.data() + from;
+  for (const can::Frame& frame : some) *into++ = near.mark(frame);
   clock = std::move(near);
 }
 
-void PieceCounts::count_bits(std::span<const can::Frame> frames, std::size_t from, std::size_t to) {
-  for (std::size_t i = from; i < to;) {
-    const std::uint8_t channel = frames[i].channel;
-    ChannelCounts& counts = begin_channel(channel, frames.size());
+void PieceCounts::count_bits(std::span<const can::Frame> some, std::uint32_t from) {
+  const Mark* const times = marks.data() + from;
+  for (std::size_t i = 0; i < some.size();) {
+    const std::uint8_t channel = some[i].channel;
+    ChannelCounts& counts = begin_channel(channel);
     BitsUpTo bits = counts.count == 0 ? BitsUpTo{} : counts.room[counts.count - 1];
     BitsUpTo* into = counts.room.data() + counts.count;
-    for (; i < to && frames[i].channel == channel; ++i) {
-      const can::Frame& frame = frames[i];
-      if (marks[i].at_us >= channel_slot_.end_us) [[unlikely]] {
+    for (; i < some.size() && some[i].channel == channel; ++i) {
+      const can::Frame& frame = some[i];
+      if (times[i].at_us >= channel_slot_.end_us) [[unlikely]] {
         counts.count = static_cast<std::size_t>(into - counts.room.data());
         end_channel_slot();
-        channel_slot_ = slot_at(marks[i].at_us);
+        channel_slot_ = slot_at(times[i].at_us);
       }
-      FrameBits some;
+      FrameBits one;
       if (is_classic(frame)) [[likely]] {
-        some = classic_bits(frame);
+        one = classic_bits(frame);
       } else {
         if (frame.kind == can::FrameKind::kError) continue;
         remote += frame.kind == can::FrameKind::kRemote ? 1U : 0U;
         flexible += frame.kind == can::FrameKind::kData && frame.flexible ? 1U : 0U;
-        some = frame_bits(frame);
+        one = frame_bits(frame);
       }
-      bits = {static_cast<std::uint32_t>(i), bits.least + some.least, bits.most + some.most};
+      bits = {from + static_cast<std::uint32_t>(i), bits.least + one.least, bits.most + one.most};
       *into++ = bits;
     }
     counts.count = static_cast<std::size_t>(into - counts.room.data());
   }
 }
 
-void PieceCounts::look_up(std::span<const can::Frame> frames, std::size_t from, std::size_t to) {
-  for (std::size_t i = from; i < to; ++i)
-    message_of[i] = frames[i].kind == can::FrameKind::kData ? table_.find(frames[i]) : kWithoutData;
+void PieceCounts::look_up(std::span<const can::Frame> some, std::uint32_t from) {
+  std::uint32_t* into = message_of.data() + from;
+  for (const can::Frame& frame : some)
+    *into++ = frame.kind == can::FrameKind::kData ? table_.find(frame) : kWithoutData;
 }
 
-void PieceCounts::count_messages(std::span<const can::Frame> frames, std::size_t from, std::size_t to) {
+void PieceCounts::count_messages(std::span<const can::Frame> some, std::uint32_t from) {
   using Kind = PieceEvent::Kind;
   const Mark* const times = marks.data();
   std::uint32_t* const places = message_of.data();
@@ -112,7 +131,8 @@ void PieceCounts::count_messages(std::span<const can::Frame> frames, std::size_t
   const std::uint32_t piece = piece_;
   MessageCounts* known = messages.data();
   SenderCounts* their = senders.data();
-  for (auto i = static_cast<std::uint32_t>(from); i < to; ++i) {
+  const std::uint32_t to = from + static_cast<std::uint32_t>(some.size());
+  for (std::uint32_t i = from; i < to; ++i) {
     const std::int64_t at = times[i].at_us;
     if (at >= sender_slot_.end_us) [[unlikely]] {
       end_sender_slot();
@@ -123,10 +143,10 @@ void PieceCounts::count_messages(std::span<const can::Frame> frames, std::size_t
     before_us = at;
     if (place >= kWithoutData) [[unlikely]] {
       if (place == kWithoutData) {
-        *event++ = {Kind::kWithoutData, i, 0, 0};
+        if (some[i - from].kind == can::FrameKind::kError) *event++ = {Kind::kError, i, 0, keep(some[i - from])};
         continue;
       }
-      places[i] = place = find_or_add(frames[i]);
+      places[i] = place = find_or_add(some[i - from]);
       known = messages.data();
       their = senders.data();
     }
@@ -166,17 +186,21 @@ void PieceCounts::count_messages(std::span<const can::Frame> frames, std::size_t
     sender.last_us = at;
     ++sender.in_slot;
     if (message.role != Role::kPlain) [[unlikely]] {
-      *event++ = {Kind::kContent, i, place, static_cast<std::uint32_t>(contents.size())};
-      contents.push_back(frames[i]);
+      *event++ = {Kind::kContent, i, place, keep(some[i - from])};
     }
   }
   event_count_ = static_cast<std::size_t>(event - events_.data());
 }
 
-ChannelCounts& PieceCounts::begin_channel(std::uint8_t channel, std::size_t frames) {
+std::uint32_t PieceCounts::keep(const can::Frame& frame) {
+  contents.push_back(frame);
+  return static_cast<std::uint32_t>(contents.size() - 1);
+}
+
+ChannelCounts& PieceCounts::begin_channel(std::uint8_t channel) {
   if (channel >= channels.size()) channels.resize(channel + std::size_t{1});
   ChannelCounts& counts = channels[channel];
-  if (counts.room.size() < frames) counts.room.resize(frames);
+  if (counts.room.size() < marks.size()) counts.room.resize(marks.size());
   if (!counts.seen) channels_seen.push_back(channel);
   counts.seen = true;
   return counts;
@@ -210,6 +234,9 @@ std::uint32_t PieceCounts::find_or_add(const can::Frame& frame) {
   place = table_.add(frame);
   MessageCounts& message = messages.emplace_back();
   message.role = role_of(frame);
+  message.extended = frame.extended;
+  message.channel = frame.channel;
+  message.id = frame.id;
   message.sender = sender_of(key_of_sender(frame));
   return place;
 }

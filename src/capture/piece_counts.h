@@ -32,6 +32,9 @@ struct alignas(64) MessageCounts {
   bool longer = false;   // than longest_us was
   bool ignored = false;  // the study has no room for it
   Role role = Role::kPlain;
+  bool extended = false;  // this and what follows of the first frame there was
+  std::uint8_t channel = 0;
+  std::uint32_t id = 0;
   std::uint32_t sender = 0;                    // place in the senders here
   std::uint32_t record = MessageTable::kNone;  // of the study
 };
@@ -49,7 +52,7 @@ struct SenderCounts {
 struct PieceEvent {
   enum class Kind : std::uint8_t {
     kCommonGap,    // nobody sent since the frame before it
-    kWithoutData,  // an error or a remote frame
+    kError,        // an error frame
     kSenderFirst,  // the first one of a sender in the piece
     kSenderGap,    // nothing from its sender since `before`
     kContent       // of a message whose role is not plain
@@ -57,7 +60,7 @@ struct PieceEvent {
   Kind kind = Kind::kContent;
   std::uint32_t frame = 0;
   std::uint32_t which = 0;   // place of its sender or message
-  std::uint32_t before = 0;  // of kContent its place in the contents
+  std::uint32_t before = 0;  // of kContent and kError the place in the contents
 };
 
 struct ChannelCounts {
@@ -82,15 +85,20 @@ class PieceCounts {
  public:
   static constexpr std::size_t kMostFrames = 16'384;  // of a piece
 
-  // By this clock, in slots of this width. At most kMostFrames.
-  void count(std::span<const can::Frame> frames, SteadyClock& clock, std::int64_t slot_us);
-  // The piece just counted once more, now that some messages are ignored.
+  // A piece in slots of this width, its frames some at a time by this clock, kMostFrames in all, and its end.
+  void begin(std::int64_t slot_us);
+  void count(std::span<const can::Frame> frames, SteadyClock& clock);
+  void end();
+  // The piece just counted once more, now that some messages are ignored: all of its frames.
   void count_again(std::span<const can::Frame> frames);
   // As new: nothing is known of pieces before.
   void forget() { *this = {}; }
 
+  static constexpr std::uint32_t kWithoutData = MessageTable::kNone - 1;
+  std::uint32_t frames = 0;
+  std::int64_t last_recorded_us = 0;         // of the last frame, as recorded
   std::vector<Mark> marks;                   // of each frame
-  std::vector<std::uint32_t> message_of;     // of each frame, if it has data
+  std::vector<std::uint32_t> message_of;     // of each frame; kWithoutData: it has none
   std::vector<std::uint32_t> next;           // the next frame of its message
   std::vector<MessageCounts> messages;       // of this piece and others
   std::vector<SenderCounts> senders;         // of this piece and others
@@ -111,14 +119,17 @@ class PieceCounts {
     std::int64_t number = 0, end_us = 0;
   };
 
-  void begin();
-  void note_times(std::span<const can::Frame> frames, std::size_t from, std::size_t to, SteadyClock& clock);
-  void count_bits(std::span<const can::Frame> frames, std::size_t from, std::size_t to);
-  void look_up(std::span<const can::Frame> frames, std::size_t from, std::size_t to);
-  void count_messages(std::span<const can::Frame> frames, std::size_t from, std::size_t to);
+  void begin_anew();
+  // These frames are those of the piece from number `from` on.
+  void note_times(std::span<const can::Frame> some, std::uint32_t from, SteadyClock& clock);
+  void count_bits(std::span<const can::Frame> some, std::uint32_t from);
+  void look_up(std::span<const can::Frame> some, std::uint32_t from);
+  void count_messages(std::span<const can::Frame> some, std::uint32_t from);
   std::uint32_t find_or_add(const can::Frame& frame);
+  std::uint32_t keep(const can::Frame& frame);
   std::uint32_t sender_of(const SenderKey& key);
-  ChannelCounts& begin_channel(std::uint8_t channel, std::size_t frames);
+  void make_room(std::size_t frames);
+  ChannelCounts& begin_channel(std::uint8_t channel);
   [[nodiscard]] Slot slot_at(std::int64_t at) const;
   void end_sender_slot();
   void end_channel_slot();

@@ -31,18 +31,20 @@ Rhythm RhythmSample::rhythm() const {
   Rhythm rhythm;
   rhythm.of = kept_.size();
   if (kept_.empty()) return rhythm;
-  std::vector<std::uint32_t> sorted = kept_;
-  std::sort(sorted.begin(), sorted.end());
-  // Between the two nearest ranks.
-  const auto at = [&sorted](double share) {
-    const double rank = share * static_cast<double>(sorted.size() - 1);
-    const auto below = static_cast<std::size_t>(rank);
-    const std::size_t above = std::min(below + 1, sorted.size() - 1);
-    const double low = sorted[below];
-    return low + (static_cast<double>(sorted[above]) - low) * (rank - static_cast<double>(below));
+  std::vector<std::uint32_t> rest = kept_;
+  auto ranked_from = rest.begin();  // what lies before is smaller, and not looked for any more
+  // Between the two nearest ranks; by growing shares.
+  const auto at = [&](double share) {
+    const double rank = share * static_cast<double>(rest.size() - 1);
+    const auto below = rest.begin() + static_cast<std::ptrdiff_t>(rank);
+    std::nth_element(ranked_from, below, rest.end());
+    const auto above = std::min_element(std::next(below), rest.end());
+    ranked_from = below;
+    const double low = *below, high = above == rest.end() ? low : *above;
+    return low + (high - low) * (rank - std::floor(rank));
   };
-  rhythm.median_us = at(0.5);
   rhythm.p5_us = at(0.05);
+  rhythm.median_us = at(0.5);
   rhythm.p95_us = at(0.95);
   rhythm.cyclic = rhythm.of >= kLeastCyclic && rhythm.median_us > 0.0 && rhythm.p5_us >= 0.5 * rhythm.median_us &&
                   rhythm.p95_us <= 2.0 * rhythm.median_us;

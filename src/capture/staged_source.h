@@ -5,8 +5,10 @@
 //   struct Piece { std::vector<can::Frame> frames; std::size_t count; ... };
 //   bool fetch(Piece&);                         // the next bytes; false: there are no more
 //   void read(Piece&) const;                    // fills frames, counted from the beginning of the piece
-//   void begin_settling(Piece&, Recording&);    // what it adds to the recording, but for the number of frames
+//   bool look_at(Piece&, const FrameLook&) const;  // gives them some at a time and keeps none; false: filled as by
+//   read void begin_settling(Piece&, Recording&);    // what it adds to the recording, but for the number of frames
 //   void settle(Piece&, std::span<can::Frame>); // gives these frames, in order, their line, time and channel
+//   static void let_go(Piece&, const Recording&);  // it is not read any more, and will be fetched into
 //   std::optional<std::uint64_t> only_lines() const;  // what settling adds to the lines, if it alters nothing else
 //   void end(Recording&) const;                 // all is fetched
 //   double fraction() const;                    // of the file, fetched so far; below 0: unknown
@@ -53,6 +55,7 @@ class StagedSource final : public FrameSource {
                     [&](std::size_t place) {
                       begin(stages_[place]);
                       wanted = hand_on(stages_[place], 0, take);
+                      Reader::let_go(stages_[place].piece, recording_);
                       return wanted;
                     }});
     over(wanted);
@@ -64,19 +67,8 @@ class StagedSource final : public FrameSource {
     bool wanted = hand_on_settled(begun, 0, std::exchange(given_, begun.piece.count), taker);
     if (!wanted) return;
     workers_.relay({stages_.size(), [this](std::size_t place) { return fetch(stages_[place]); },
-                    [&](std::size_t place) {
-                      reader_.read(stages_[place].piece);
-                      taker.look_at(place, frames_of(stages_[place]));
-                    },
-                    [&](std::size_t place) {
-                      Stage& stage = stages_[place];
-                      begin(stage);
-                      const std::optional<std::uint64_t> lines = reader_.only_lines();
-                      if (!lines || !taker.take(place, frames_of(stage), *lines))
-                        return wanted = hand_on_settled(stage, place, 0, taker);
-                      recording_.frames += stage.piece.count;
-                      return wanted = taker.wants_more();
-                    }});
+                    [&](std::size_t place) { look_at(place, taker); },
+                    [&](std::size_t place) { return wanted = hand_on_looked_at(place, taker); }});
     over(wanted);
   }
 
@@ -87,6 +79,7 @@ class StagedSource final : public FrameSource {
   struct Stage {
     typename Reader::Piece piece;
     std::optional<double> fraction;
+    bool kept = false;  // its frames, where they were to be looked at only
   };
   static constexpr std::size_t kMostStages = 16;  // two a hand: more only take room near the cores
   static constexpr std::size_t kSettled = 256;    // frames settled and taken while they are near
@@ -114,11 +107,34 @@ class StagedSource final : public FrameSource {
     }
     return true;
   }
-  static std::span<can::Frame> frames_of(Stage& stage) {
-    return std::span(stage.piece.frames).first(stage.piece.count);
+  void look_at(std::size_t place, PieceTaker& taker) {
+    taker.begin_piece(place);
+    const auto look = [place, &taker](std::span<const can::Frame> some) { taker.look_at(place, some); };
+    stages_[place].kept = !reader_.look_at(stages_[place].piece, look);
+  }
+  bool hand_on_looked_at(std::size_t place, PieceTaker& taker) {
+    Stage& stage = stages_[place];
+    begin(stage);
+    const std::optional<std::uint64_t> lines = reader_.only_lines();
+    bool wanted = true;
+    if (!stage.kept && lines && taker.take(place, *lines)) {
+      recording_.frames += stage.piece.count;
+      wanted = taker.wants_more();
+    } else if (stage.kept) {
+      wanted = hand_on_settled(stage, place, 0, taker);
+    } else {
+      std::swap(stage.piece.frames, anew_);
+      stage.piece.frames.resize(
+          std::max(stage.piece.frames.size(), stage.piece.count + 1));  // one for what is no frame
+      reader_.read(stage.piece);
+      wanted = hand_on_settled(stage, place, 0, taker);
+      std::swap(stage.piece.frames, anew_);
+    }
+    Reader::let_go(stage.piece, recording_);
+    return wanted;
   }
   bool hand_on_settled(Stage& stage, std::size_t place, std::size_t from, PieceTaker& taker) {
-    const std::span<can::Frame> some = frames_of(stage).subspan(from);
+    const std::span<can::Frame> some = std::span(stage.piece.frames).first(stage.piece.count).subspan(from);
     settle(stage, some);
     taker.take_settled(place, some);
     return taker.wants_more();
@@ -138,6 +154,7 @@ class StagedSource final : public FrameSource {
       }
       reader_.read(stage.piece);
       begin(stage);
+      Reader::let_go(stage.piece, recording_);
     }
     return true;
   }
@@ -145,7 +162,8 @@ class StagedSource final : public FrameSource {
   Reader reader_;
   base::Workers& workers_;
   std::vector<Stage> stages_;
-  std::size_t given_ = 0;  // frames of the first stage that next() gave
+  std::vector<can::Frame> anew_;  // room for those of a piece that is read anew, whose ever it is
+  std::size_t given_ = 0;         // frames of the first stage that next() gave
   bool ended_ = false;
   Recording recording_;
   std::optional<double> fraction_;

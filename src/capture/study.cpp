@@ -45,10 +45,14 @@ struct CountedPiece {
   std::int64_t slot_us = kFirstSlotUs;
   bool counted = false;
 
-  void count(std::span<const can::Frame> frames) {
-    counted = frames.size() <= PieceCounts::kMostFrames;
+  void begin() {
+    counted = true;
     steps_before = clock.steps();
-    if (counted) counts.count(frames, clock, slot_us);
+    counts.begin(slot_us);
+  }
+  void count(std::span<const can::Frame> some) {
+    counted = counted && counts.frames + some.size() <= PieceCounts::kMostFrames;
+    if (counted) counts.count(some, clock);
   }
 };
 
@@ -58,9 +62,9 @@ class Study::State {
   void take(std::span<const can::Frame> frames);
   // One piece, of at most PieceCounts::kMostFrames.
   void count(std::span<const can::Frame> frames, PieceCounts& counts);
-  // A piece that another hand counted, with so many lines ahead of it. False: not by the times that it turns out to
-  // have.
-  [[nodiscard]] bool take_counted(std::span<const can::Frame> frames, std::uint64_t lines_ahead, CountedPiece& piece);
+  // A piece that another hand counted, with so many lines ahead of it. False: it has to be counted anew, as it turns
+  // out to have other times, or messages that there is no room for.
+  [[nodiscard]] bool take_counted(std::uint64_t lines_ahead, CountedPiece& piece);
   // For the next piece that is counted there.
   void prepare(CountedPiece& piece) const {
     piece.clock = clock_;
@@ -70,7 +74,6 @@ class Study::State {
 
  private:
   struct Piece {
-    std::span<const can::Frame> frames;
     std::uint64_t lines_ahead = 0;
     PieceCounts& counts;
     [[nodiscard]] Mark mark(std::uint32_t i) const {
@@ -79,15 +82,15 @@ class Study::State {
   };
 
   void put_behind(const Piece& piece);
-  void find_records(const Piece& piece);
-  [[nodiscard]] std::uint32_t find_or_add(const can::Frame& frame, const Mark& mark);
-  [[nodiscard]] std::size_t sender_of(const can::Frame& frame, const Mark& mark);
+  [[nodiscard]] bool find_records(const Piece& piece);
+  [[nodiscard]] std::uint32_t find_or_add(const MessageCounts& counts, const Mark& mark);
+  [[nodiscard]] std::size_t sender_of(const SenderKey& key, const Mark& mark);
   void add_slots(const Piece& piece);
   void add_load(const Piece& piece);
   void add_message(const Piece& piece, MessageCounts& counts);
   void look_in_order(const Piece& piece);
   void look_at(const Piece& piece, const PieceEvent& event);
-  void without_data(const can::Frame& frame, const Mark& mark);
+  void error(const can::Frame& frame, const Mark& mark);
   void see_answers(const Piece& piece, std::uint32_t from, std::uint32_t to);
   void note_gap(std::size_t which, const Gap& gap);
   void content(const can::Frame& frame, MessageRecord& message, const Mark& mark);
@@ -138,24 +141,29 @@ void Study::State::take(std::span<const can::Frame> frames) {
     count(frames.first(std::min(kTaken, frames.size())), own_);
 }
 
-bool Study::State::take_counted(std::span<const can::Frame> frames, std::uint64_t lines_ahead, CountedPiece& piece) {
+bool Study::State::take_counted(std::uint64_t lines_ahead, CountedPiece& piece) {
   PieceCounts& counts = piece.counts;
-  if (frames.empty()) return true;
-  if (!piece.counted || !clock_.agrees_with(piece.clock, piece.steps_before, counts.marks[0].at_us)) return false;
-  clock_.go_on_to(counts.marks[frames.size() - 1].at_us);
-  put_behind({frames, lines_ahead, counts});
+  if (!piece.counted) return false;
+  if (counts.frames == 0) return true;
+  if (!clock_.agrees_with(piece.clock, piece.steps_before, counts.marks[0].at_us)) return false;
+  if (!find_records({lines_ahead, counts})) return false;
+  clock_.go_on_to(counts.marks[counts.frames - 1].at_us);
+  counts.end();
+  put_behind({lines_ahead, counts});
   return true;
 }
 
 void Study::State::count(std::span<const can::Frame> frames, PieceCounts& counts) {
-  counts.count(frames, clock_, slots_.width_us());
-  put_behind({frames, 0, counts});
+  counts.begin(slots_.width_us());
+  counts.count(frames, clock_);
+  counts.end();
+  if (!find_records({0, counts})) counts.count_again(frames);
+  put_behind({0, counts});
 }
 
 void Study::State::put_behind(const Piece& piece) {
   PieceCounts& counts = piece.counts;
-  const auto last = static_cast<std::uint32_t>(piece.frames.size() - 1);
-  find_records(piece);
+  const std::uint32_t last = counts.frames - 1;
   add_slots(piece);
   add_load(piece);
   look_in_order(piece);
@@ -167,34 +175,38 @@ void Study::State::put_behind(const Piece& piece) {
     sender.longest_us = record.gaps.longest_unwanted_us();
   }
   counts.common_longest_us = nobody_.longest_unwanted_us();
-  frames_ += piece.frames.size();
+  frames_ += counts.frames;
   flexible_ += counts.flexible;
   remote_ += counts.remote;
   last_ = piece.mark(last);
-  last_recorded_us_ = piece.frames[last].time_us;
+  last_recorded_us_ = counts.last_recorded_us;
 }
 
-// Of what was not seen before by whoever counted, in the order of first frames.
-void Study::State::find_records(const Piece& piece) {
+// Of what was not seen before by whoever counted, in the order of first frames. False: for some there is no room.
+bool Study::State::find_records(const Piece& piece) {
   PieceCounts& counts = piece.counts;
   bool more_ignored = false;
   for (const std::uint32_t m : counts.messages_seen) {
     MessageCounts& message = counts.messages[m];
     if (message.record != MessageTable::kNone || message.ignored) continue;
-    const can::Frame& frame = piece.frames[message.first];
-    message.record = find_or_add(frame, piece.mark(message.first));
+    message.record = find_or_add(message, piece.mark(message.first));
     if (message.record == MessageTable::kNone)
       message.ignored = more_ignored = true;
     else
       counts.senders[message.sender].record = messages_[message.record].sender;
   }
-  if (more_ignored) counts.count_again(piece.frames);
+  return !more_ignored;
 }
 
-std::uint32_t Study::State::find_or_add(const can::Frame& frame, const Mark& mark) {
+// What was not seen before by whoever counted has its first frame in this piece.
+std::uint32_t Study::State::find_or_add(const MessageCounts& counts, const Mark& mark) {
+  can::Frame frame;
+  frame.id = counts.id;
+  frame.extended = counts.extended;
+  frame.channel = counts.channel;
   const std::uint32_t known = table_.find(frame);
   if (known != MessageTable::kNone) return known;
-  const std::size_t sender = sender_of(frame, mark);
+  const std::size_t sender = sender_of(key_of_sender(frame), mark);
   if (sender == senders_.size() || messages_.size() == kMostMessages) return MessageTable::kNone;
   MessageRecord& message = messages_.emplace_back();
   message.extended = frame.extended;
@@ -203,13 +215,12 @@ std::uint32_t Study::State::find_or_add(const can::Frame& frame, const Mark& mar
   message.sender = static_cast<std::uint32_t>(sender);
   message.pgn = frame.extended ? can::j1939_pgn(frame.id) : 0;
   message.destination = frame.extended ? can::split_j1939_id(frame.id).destination() : can::kGlobalAddress;
-  message.role = role_of(frame);
+  message.role = counts.role;
   message.first = mark;
   return table_.add(frame);
 }
 
-std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
-  const SenderKey key = key_of_sender(frame);
+std::size_t Study::State::sender_of(const SenderKey& key, const Mark& mark) {
   const auto found =
       std::find_if(senders_.begin(), senders_.end(), [&](const SenderRecord& s) { return s.key == key; });
   if (found != senders_.end() || senders_.size() == kMostSenders)
@@ -222,7 +233,7 @@ std::size_t Study::State::sender_of(const can::Frame& frame, const Mark& mark) {
 
 void Study::State::add_slots(const Piece& piece) {
   const PieceCounts& counts = piece.counts;
-  for (int pairings = slots_.advance(counts.marks[piece.frames.size() - 1].at_us); pairings > 0; --pairings) {
+  for (int pairings = slots_.advance(counts.marks[counts.frames - 1].at_us); pairings > 0; --pairings) {
     for (BusLoad& load : load_) load.pair();
     for (SenderRecord& sender : senders_) pair_slots(sender.rate, [](std::uint32_t& a, std::uint32_t b) { a += b; });
   }
@@ -274,8 +285,8 @@ void Study::State::add_message(const Piece& piece, MessageCounts& counts) {
 
 void Study::State::look_in_order(const Piece& piece) {
   const Mark first = piece.mark(0);
-  if (frames_ > 0 && piece.frames[0].kind == can::FrameKind::kData && nobody_.wants(first.at_us - last_.at_us))
-    nobody_.note({last_, first}, ++gaps_noted_);
+  const bool data = piece.counts.message_of[0] != PieceCounts::kWithoutData;
+  if (frames_ > 0 && data && nobody_.wants(first.at_us - last_.at_us)) nobody_.note({last_, first}, ++gaps_noted_);
   std::uint32_t seen = 0;  // frames that may have been answers
   for (const PieceEvent& event : piece.counts.events()) {
     if (event.kind == PieceEvent::Kind::kContent) {
@@ -284,20 +295,20 @@ void Study::State::look_in_order(const Piece& piece) {
     }
     look_at(piece, event);
   }
-  see_answers(piece, seen, static_cast<std::uint32_t>(piece.frames.size()));
+  see_answers(piece, seen, piece.counts.frames);
 }
 
 void Study::State::look_at(const Piece& piece, const PieceEvent& event) {
   const Mark mark = piece.mark(event.frame);
-  const PieceCounts& counts = piece.counts;
+  PieceCounts& counts = piece.counts;
   switch (event.kind) {
     case PieceEvent::Kind::kCommonGap: {
       const Gap gap{piece.mark(event.before), mark};
       if (nobody_.wants(gap.length_us())) nobody_.note(gap, ++gaps_noted_);
       return;
     }
-    case PieceEvent::Kind::kWithoutData:
-      return without_data(piece.frames[event.frame], mark);
+    case PieceEvent::Kind::kError:
+      return error(counts.contents[event.before], mark);
     case PieceEvent::Kind::kSenderFirst: {
       const std::uint32_t sender = counts.senders[event.which].record;
       return note_gap(sender, {senders_[sender].last, mark});
@@ -305,7 +316,7 @@ void Study::State::look_at(const Piece& piece, const PieceEvent& event) {
     case PieceEvent::Kind::kSenderGap:
       return note_gap(counts.senders[event.which].record, {piece.mark(event.before), mark});
     case PieceEvent::Kind::kContent: {
-      can::Frame& frame = piece.counts.contents[event.before];
+      can::Frame& frame = counts.contents[event.before];
       frame.line = mark.line;
       last_recorded_us_ = frame.time_us;
       return content(frame, messages_[counts.messages[event.which].record], mark);
@@ -325,17 +336,16 @@ void Study::State::note_gap(std::size_t which, const Gap& gap) {
 // Only while somebody waits for an answer.
 void Study::State::see_answers(const Piece& piece, std::uint32_t from, std::uint32_t to) {
   for (std::uint32_t i = from; i < to && requests_.waiting(); ++i) {
-    const can::Frame& frame = piece.frames[i];
-    if (frame.kind != can::FrameKind::kData || !frame.extended) continue;
-    const MessageCounts& counts = piece.counts.messages[piece.counts.message_of[i]];
-    if (counts.ignored) continue;
+    const std::uint32_t which = piece.counts.message_of[i];
+    if (which == PieceCounts::kWithoutData) continue;
+    const MessageCounts& counts = piece.counts.messages[which];
+    if (counts.ignored || !counts.extended) continue;
     MessageRecord& message = messages_[counts.record];
-    if (requests_.see(frame.channel, can::j1939_source(frame.id), message.pgn, piece.mark(i))) ++message.answers;
+    if (requests_.see(message.channel, can::j1939_source(message.id), message.pgn, piece.mark(i))) ++message.answers;
   }
 }
 
-void Study::State::without_data(const can::Frame& frame, const Mark& mark) {
-  if (frame.kind != can::FrameKind::kError) return;
+void Study::State::error(const can::Frame& frame, const Mark& mark) {
   errors_.add(frame, mark);
   ++load(frame.channel).slot(slots_.index(mark.at_us)).errors;
 }
@@ -454,9 +464,10 @@ class Study::Pieces final : public PieceTaker {
   Pieces(State& state, const std::function<bool()>& go_on) : state_(state), go_on_(go_on) {}
 
   void begin(std::size_t places) override { places_.resize(places); }
+  void begin_piece(std::size_t place) override { places_[place].begin(); }
   void look_at(std::size_t place, std::span<const can::Frame> frames) override { places_[place].count(frames); }
-  bool take(std::size_t place, std::span<const can::Frame> frames, std::uint64_t lines_ahead) override {
-    if (!state_.take_counted(frames, lines_ahead, places_[place])) return false;
+  bool take(std::size_t place, std::uint64_t lines_ahead) override {
+    if (!state_.take_counted(lines_ahead, places_[place])) return false;
     state_.prepare(places_[place]);
     return true;
   }

@@ -80,6 +80,19 @@ TEST(Study, AddressClaimedByTwo) {
   EXPECT_FALSE(study(numbered({claim(0, 7), claim(9000, 5)})).conflicts.at(0).contested);
 }
 
+// Group 0 is one like others; a frame with an 11-bit identifier is of no group.
+TEST(Study, AnElevenBitFrameAnswersNoRequest) {
+  std::vector<can::Frame> frames = {
+      made_frame(0, made_id(65242, 3), {0}),
+      made_frame(1'000, made_id(59904, 0x0B, 3), {0, 0, 0}),
+      made_frame(2'000, 0x003, {1, 2}, 0, false),
+      made_frame(3'000'000, made_id(65242, 3), {0}),
+  };
+  EXPECT_EQ(study(numbered(frames)).requests.at(0).unanswered, 1U);
+  frames[2] = made_frame(2'000, made_id(0, 3, 0x0B), {1, 2});
+  EXPECT_EQ(study(numbered(frames)).requests.at(0).answered, 1U);
+}
+
 TEST(Study, RequestsAndWhoAnswers) {
   std::vector<can::Frame> frames = {
       made_frame(0, made_id(65242, 3), {0}),
@@ -182,6 +195,18 @@ TEST(Study, CodesOfALongMessage) {
   EXPECT_EQ(f.long_messages[0].complete, 1U);
   EXPECT_EQ(f.long_messages[0].incomplete, 1U);
   EXPECT_EQ(f.long_messages[0].first_failed.line, 4U);
+}
+
+// Given up at the end of the recording, which other frames went on to.
+TEST(Study, ALongMessageUnderWayAtTheEndWasLastHeardWhenItWas) {
+  const Findings f = study(numbered({made_frame(0, made_id(65242, 3), {0}),
+                                     made_frame(100'000, made_id(60416, 0x31, 255), {32, 10, 0, 2, 255, 0xCA, 0xFE, 0}),
+                                     made_frame(200'000, made_id(60160, 0x31, 255), {1, 4, 255, 168, 0, 4, 2, 91}),
+                                     made_frame(700'000, made_id(65242, 3), {0})}));
+  ASSERT_EQ(f.long_messages.size(), 1U);
+  EXPECT_EQ(f.long_messages[0].incomplete, 1U);
+  EXPECT_EQ(f.long_messages[0].first.at_us, 100'000);
+  EXPECT_EQ(f.long_messages[0].last.at_us, 200'000);
 }
 
 TEST(Study, LoadAgainstTheBitRate) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// For tests: all frames of a source, a frame as text, and hands that work in another order than asked.
+// For tests: all frames of a source, also piece by piece, a frame as text, and hands that work in another order than
+// asked.
 #pragma once
 
 #include <algorithm>
@@ -66,5 +67,39 @@ inline std::string show(const can::Frame& frame) {
   }
   return all;
 }
+
+// Takes pieces as they were looked at where it may, but refuses each so manieth (0: none), which is read anew then.
+class Taker final : public PieceTaker {
+ public:
+  explicit Taker(std::size_t refused_of = 0) : refused_of_(refused_of) {}
+
+  void begin(std::size_t places) override { places_.resize(places); }
+  void begin_piece(std::size_t place) override { places_[place].clear(); }
+  void look_at(std::size_t place, std::span<const can::Frame> frames) override {
+    most_at_once = std::max(most_at_once, frames.size());
+    places_[place].insert(places_[place].end(), frames.begin(), frames.end());
+  }
+  bool take(std::size_t place, std::uint64_t lines_ahead) override {
+    if (refused_of_ > 0 && ++asked_ % refused_of_ == 0) return false;
+    ++as_looked_at;
+    for (can::Frame frame : places_[place]) {
+      frame.line += lines_ahead;
+      shown.push_back(show(frame));
+    }
+    return true;
+  }
+  void take_settled(std::size_t, std::span<const can::Frame> frames) override {
+    if (!frames.empty()) ++settled;
+    for (const can::Frame& frame : frames) shown.push_back(show(frame));
+  }
+  bool wants_more() override { return true; }
+
+  std::size_t as_looked_at = 0, settled = 0, most_at_once = 0;
+  std::vector<std::string> shown;
+
+ private:
+  std::size_t refused_of_, asked_ = 0;
+  std::vector<std::vector<can::Frame>> places_;
+};
 
 }  // namespace halfsplit::capture

@@ -12,7 +12,7 @@
 
 namespace halfsplit::capture {
 
-constexpr std::size_t kPieceBytes = 64 * 1024;
+constexpr std::size_t kPieceBytes = 128 * 1024;
 
 struct TextPiece {
   std::vector<char> room;

@@ -20,7 +20,7 @@ void RelayLine::help() {
 
 RelayLine::Duty RelayLine::find_duty() const {
   if (unwanted_ || (all_fetched_ && handed_ == fetched_)) return Duty::kOver;
-  if (!handing_ && handed_ < taken_ && worked_[handed_ % pieces_.places] != 0) return Duty::kHandOn;
+  if (!handing_ && handed_ < taken_ && places_[place_of(handed_)].worked) return Duty::kHandOn;
   if (taken_ < fetched_) return Duty::kWork;
   if (!fetching_ && !all_fetched_ && fetched_ - handed_ < pieces_.places) return Duty::kFetch;
   return Duty::kNone;
@@ -48,32 +48,48 @@ void RelayLine::do_duty(Duty duty, std::unique_lock<std::mutex>& lock) {
 
 void RelayLine::hand_on(std::unique_lock<std::mutex>& lock) {
   handing_ = true;
-  const std::size_t place = handed_ % pieces_.places;
+  const std::size_t place = place_of(handed_);
   const bool wanted = call(handed_, lock, [&] { return pieces_.hand_on(place); });
   handing_ = false;
-  worked_[place] = 0;
+  places_[place].used = places_[place].worked = false;
   ++handed_;
   unwanted_ = unwanted_ || !wanted;
 }
 
 void RelayLine::work(std::unique_lock<std::mutex>& lock) {
   const std::uint64_t piece = taken_++;
-  const std::size_t place = piece % pieces_.places;
+  const std::size_t place = place_of(piece);
+  places_[place].worker = std::this_thread::get_id();
   (void)call(piece, lock, [&] {
     pieces_.work(place);
     return true;
   });
-  worked_[place] = 1;
+  places_[place].worked = true;
 }
 
 void RelayLine::fetch(std::unique_lock<std::mutex>& lock) {
   fetching_ = true;
-  const bool more = call(fetched_, lock, [&, place = fetched_ % pieces_.places] { return pieces_.fetch(place); });
+  const std::size_t place = free_place();
+  const bool more = call(fetched_, lock, [&] { return pieces_.fetch(place); });
   fetching_ = false;
-  if (more)
-    ++fetched_;
-  else
+  if (more) {
+    places_[place].used = true;
+    place_of(fetched_++) = place;
+  } else {
     all_fetched_ = true;
+  }
+}
+
+// Best one that this thread worked, then one that nobody did. There is one free.
+std::size_t RelayLine::free_place() const {
+  std::size_t best = places_.size();
+  for (std::size_t p = 0; p < places_.size(); ++p) {
+    if (places_[p].used) continue;
+    if (places_[p].worker == std::this_thread::get_id()) return p;
+    const bool nobodys = places_[p].worker == std::thread::id();
+    if (best == places_.size() || (nobodys && places_[best].worker != std::thread::id())) best = p;
+  }
+  return best;
 }
 
 // With the lock open. Whoever takes a duty wakes another when there is one more: what it will do itself next is no

@@ -8,6 +8,7 @@
 #include <mutex>
 #include <stdexcept>
 #include <string>
+#include <thread>
 #include <vector>
 
 namespace halfsplit::system {
@@ -110,6 +111,47 @@ TEST(Threads, PiecesOfARelayAreWorkedSideBySide) {
   };
   threads.relay(squares.relay);
   EXPECT_EQ(here, 2);
+}
+
+// What it worked there before is near its core. Each two pieces are worked by two hands; a place counts as free when
+// the piece behind the one that lay there is being handed on.
+TEST(Threads, WhoFetchesTakesAPlaceThatItWorkedBefore) {
+  constexpr std::size_t kPieces = 400, kPlaces = 8;
+  Threads threads(2);
+  Squares squares(kPieces, kPlaces);
+  std::mutex mutex;
+  std::condition_variable met;
+  std::size_t here = 0, own = 0, others = 0, freed = kPlaces;
+  std::vector<std::thread::id> worker(kPlaces);
+  std::vector<bool> free(kPlaces, true);
+  base::Relay relay = squares.relay;
+  relay.fetch = [&](std::size_t place) {
+    const std::lock_guard lock(mutex);
+    const std::thread::id self = std::this_thread::get_id();
+    bool had_own = false;
+    for (std::size_t p = 0; p < kPlaces; ++p) had_own = had_own || (free[p] && worker[p] == self);
+    if (had_own) ++(worker[place] == self ? own : others);
+    free[place] = false;
+    return squares.relay.fetch(place);
+  };
+  relay.work = [&](std::size_t place) {
+    squares.relay.work(place);
+    std::unique_lock lock(mutex);
+    worker[place] = std::this_thread::get_id();
+    const std::size_t pair = here++ / 2;
+    met.notify_all();
+    met.wait(lock, [&] { return here >= 2 * (pair + 1); });
+  };
+  relay.hand_on = [&](std::size_t place) {
+    const std::lock_guard lock(mutex);
+    if (freed < kPlaces) free[freed] = true;
+    freed = place;
+    return squares.relay.hand_on(place);
+  };
+  threads.relay(relay);
+  EXPECT_EQ(squares.handed.size(), kPieces);
+  EXPECT_EQ(others, 0U);
+  EXPECT_GT(own, 0U);
 }
 
 TEST(Threads, WhatARelayThrowsComesOut) {
