@@ -69,10 +69,15 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
   for (const std::size_t s : belief.ranked) {
     if (cancel.cancelled()) break;  // what melts with a fault is a solve for each: long on a whole vehicle
     const infer::Suspect& suspect = belief.posterior.suspects[s];
+    const auto all_done = [&](const std::vector<fault::RepairId>& repairs) {
+      return !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
+        return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
+      });
+    };
+    const std::vector<fault::RepairId> own = engine.own_repairs_of(suspect);
+    if (!own.empty() && !all_done(own) && covered > kMassCovered * (1.0 - skipped)) continue;
     const std::vector<fault::RepairId> repairs = engine.repairs_of(belief, suspect);
-    const bool mended = !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
-      return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
-    });
+    const bool mended = all_done(repairs);
     if (mended) {
       skipped += suspect.probability;
       if (done.rows.empty()) done.rows = leading_rows(belief, suspect);

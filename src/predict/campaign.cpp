@@ -179,21 +179,19 @@ void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& tab
     return observables[c].kind == evidence::Kind::kCode || observables[c].kind == evidence::Kind::kAnswers;
   });
   Setting& here = setting(configuration);
-  if (asks_messages && here.buses.rest == nullptr && !scene_.netlist.buses.empty()) {
-    FastView rest(here.bench, {}, tolerance_, &here.buses);
-    here.buses.rest = look_at_rest(scene_, rest);
-  }
+  if (asks_messages) see_at_rest(here);
   FastView now(here.bench, changes, tolerance_, &here.buses);
   const bool asks_codes = std::any_of(columns.begin(), columns.end(),
                                       [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
   std::optional<FastView> work;
   const circuit::Configuration at_work = in_use(configuration);
   // The moment at work that a stored code comes from: the fault is there, whatever it does just now.
-  if (asks_codes && at_work != configuration)
-    work.emplace(setting(at_work).bench, circuit_changes(at_work, all), tolerance_, &setting(at_work).buses);
-  else if (asks_codes && !intermittents_open)
-    work.emplace(stored_setting(at_work).bench, circuit_changes(at_work, all), tolerance_,
-                 &stored_setting(at_work).buses);
+  if (asks_codes && (at_work != configuration || !intermittents_open)) {
+    Setting& there = at_work != configuration ? setting(at_work) : stored_setting(at_work);
+    if (at_work == configuration) there.buses.rest = here.buses.rest;
+    see_at_rest(there);
+    work.emplace(there.bench, circuit_changes(at_work, all), tolerance_, &there.buses);
+  }
   std::vector<const Observable*> asked;
   for (const std::size_t column : columns) asked.push_back(&observables[column]);
   std::vector<Prediction> seen = observe_all(scene_, {now, work ? *work : now}, asked, faults);
@@ -214,6 +212,13 @@ void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& tab
 std::vector<fault::Change> Campaign::circuit_changes(const circuit::Configuration& configuration,
                                                      const std::vector<fault::Change>& changes) const {
   return electrical::remaining_changes(scene_.netlist, configuration, changes);
+}
+
+// What most faults leave of the buses as it is.
+void Campaign::see_at_rest(Setting& setting) {
+  if (setting.buses.rest != nullptr || scene_.netlist.buses.empty()) return;
+  FastView rest(setting.bench, {}, tolerance_, &setting.buses);
+  if (rest.settled()) setting.buses.rest = look_at_rest(scene_, rest);
 }
 
 Prediction Campaign::predict_one(const Case& which, const Observable& observable) {

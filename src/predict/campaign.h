@@ -73,6 +73,7 @@ class Campaign {
   Setting& stored_setting(const circuit::Configuration& configuration);
   Setting& kept(Settings& settings, const circuit::Configuration& configuration);
   void make_room();
+  void see_at_rest(Setting& setting);
   [[nodiscard]] circuit::Configuration in_use(const circuit::Configuration& now) const;
   void fill_setting(evidence::ResponseTable& table, const std::vector<Case>& cases,
                     const std::vector<evidence::Observable>& observables, const std::vector<std::size_t>& columns,

@@ -63,13 +63,19 @@ TEST(HalfSolver, AnyEntryOfASolveIsOneDotProduct) {
     const Half left = halves.left(std::vector<Entry>{{a, 2.0}, {b, -3.0}});
     Spread spread(halves.size());
     spread.add(left, 1.0);
+    RoughSpread rough(halves.size());
+    rough.add(left, 0.25);
+    rough.add(left, 0.75);
     for (std::size_t j = 0; j < x.size(); ++j) {
       const Half right = halves.right(std::vector<Entry>{{j, 1.0}});
       const double allowed = 1e-9 * (std::fabs(x[j]) + 1.0);
       EXPECT_NEAR(static_cast<double>(dot(left, right)), x[j], allowed);
       EXPECT_NEAR(static_cast<double>(spread.dot(right)), x[j], allowed);
+      EXPECT_NEAR(rough.dot(right), x[j], allowed);
     }
     spread.clear();
+    rough.clear();
+    EXPECT_EQ(rough.dot(left), 0.0);
     EXPECT_EQ(spread.dot(left), 0.0L);
   }
 }

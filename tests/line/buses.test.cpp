@@ -6,9 +6,12 @@
 #include <cmath>
 
 #include "candidates/generate.h"
+#include "electrical/fault_bench.h"
 #include "electrical/model.h"
 #include "predict/bus.h"
+#include "predict/bus_steady.h"
 #include "predict/campaign.h"
+#include "tests/support/bus_vehicle.h"
 #include "tests/support/example_loom.h"
 
 namespace halfsplit {
@@ -51,6 +54,77 @@ class Buses : public ::testing::TestWithParam<const char*> {
   predict::Campaign campaign_{e_.loom, e_.netlist, e_.universe};
   circuit::Configuration work_ = candidates::at_work(e_.loom);
 };
+
+struct Kept {
+  std::size_t looked_at = 0, kept = 0, bounds = 0;
+};
+
+void expect_within(const electrical::MostMoved& most, const electrical::Transfers& now,
+                   const electrical::Transfers& rest, const std::string& where) {
+  for (std::size_t i = 0; i < now.open.size(); ++i)
+    EXPECT_LE(std::abs(now.open[i] - rest.open[i]), most.volts * 1.000001 + 1.0e-8) << where;
+  for (std::size_t i = 0; i < now.ohm.size(); ++i)
+    EXPECT_LE(std::abs(now.ohm[i] - rest.ohm[i]), most.ohm * 1.000001 + 1.0e-7) << where;
+}
+
+// Under every fault: a bus that is said to stay as it is carries the same messages when it is drawn anew, and its lines
+// have moved by no more than was said.
+Kept compare_kept(const ExampleLoom& e) {
+  const circuit::Configuration work = candidates::at_work(e.loom);
+  const predict::Scene scene{e.loom, e.netlist, e.universe, meters::default_meter()};
+  electrical::FaultBench bench(electrical::make_model(e.loom, e.netlist, work), e.loom.system_volts);
+  predict::BusMemo memo;
+  std::vector<electrical::Transfers> at_rest;
+  {
+    predict::FastView rest(bench, {}, {}, &memo);
+    memo.rest = predict::look_at_rest(scene, rest);
+    for (const predict::BusesAtRest::One& bus : memo.rest->buses)
+      at_rest.push_back(bus.steadiness ? rest.transfers(bus.steadiness->ends, bus.steadiness->ends)
+                                       : electrical::Transfers{});
+  }
+  Kept kept;
+  for (const fault::Fault& fault : e.universe.faults)
+    for (const double quantile : {0.0, 0.5, 1.0}) {
+      const std::vector<fault::Change> changes =
+          fault::changes_of(e.netlist, fault, fault::severity_at(fault, quantile));
+      predict::FastView fast(bench, changes, {}, &memo);
+      if (!fast.settled()) continue;
+      predict::CircuitView& view = fast;
+      for (std::size_t b = 0; b < e.loom.buses.size(); ++b) {
+        const std::string where = fault.name + " on " + e.loom.buses[b].name;
+        ++kept.looked_at;
+        if (const auto& steady = memo.rest->buses[b].steadiness; steady) {
+          const electrical::MostMoved most = bench.most_moved(steady->ends);
+          if (!most.apart) ++kept.bounds;
+          if (!most.apart) expect_within(most, fast.transfers(steady->ends, steady->ends), at_rest[b], where);
+        }
+        const std::shared_ptr<const predict::BusPicture> as_it_was = view.picture_at_rest(BusId(b));
+        if (as_it_was == nullptr) continue;
+        ++kept.kept;
+        const std::shared_ptr<const predict::BusPicture> anew = predict::bus_picture(scene, view, BusId(b));
+        EXPECT_EQ(as_it_was->arrives, anew->arrives) << where;
+        EXPECT_EQ(as_it_was->arrives_with_reader, anew->arrives_with_reader) << where;
+      }
+    }
+  return kept;
+}
+
+TEST_P(Buses, WhatAFaultLeavesAsItIsIsDrawnTheSameAnew) {
+  const Kept kept = compare_kept(e_);
+  EXPECT_GT(kept.kept, 100U);
+  EXPECT_GT(kept.bounds, kept.looked_at / 2);
+}
+
+TEST(BusesOfManySegments, MostOfThemStayAsTheyAre) {
+  base::Result<circuit::Loom> loom = formats::read_loom(
+      "buses.loom.toml", [](const std::string&) { return base::Result<std::string>(test::make_bus_vehicle(3, 8)); });
+  ExampleLoom e;
+  e.loom = std::move(loom).value();
+  e.netlist = circuit::build_netlist(e.loom);
+  e.universe = fault::make_universe(e.loom, e.netlist);
+  const Kept kept = compare_kept(e);
+  EXPECT_GT(kept.kept, kept.looked_at / 2);
+}
 
 TEST_P(Buses, FastAndSlowSayTheSameUnderEveryFault) {
   std::size_t compared = 0;
