@@ -175,7 +175,7 @@ class FaultBench {
   };
   const Envelope& envelope_of(std::span<const Ends> ends);
   [[nodiscard]] double most_of_law(const Update& update, const Vector& left);
-  void lay_out_law(const Update& update);
+  void lay_out_law(const Update& update, sparse::RoughSpread& laid_out);
   const RestTransfers& transfers_at_rest(std::span<const Ends> asked, std::span<const Ends> ports);
 
   // fault_spread.cpp: tolerances

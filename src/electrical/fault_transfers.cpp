@@ -41,13 +41,12 @@ const FaultBench::RestTransfers& FaultBench::transfers_at_rest(std::span<const E
 }
 
 // The law's left side as a sum of unknowns, laid out.
-void FaultBench::lay_out_law(const Update& update) {
-  work_.clear();
-  if (update.kind == Update::Kind::kUntie) return work_.add(half_of(update, &Seen::current), 1.0);
-  if (update.law.alpha != 0.0) work_.add(half_of(update, &Seen::across), update.law.alpha);
-  if (update.law.kappa != 0.0) work_.add(half_of(update, &Seen::control), update.law.kappa);
+void FaultBench::lay_out_law(const Update& update, sparse::RoughSpread& laid_out) {
+  if (update.kind == Update::Kind::kUntie) return laid_out.add(half_of(update, &Seen::current), 1.0);
+  if (update.law.alpha != 0.0) laid_out.add(half_of(update, &Seen::across), update.law.alpha);
+  if (update.law.kappa != 0.0) laid_out.add(half_of(update, &Seen::control), update.law.kappa);
   if (update.kind == Update::Kind::kRow && update.law.beta != 0.0)
-    work_.add(half_of(update, &Seen::current), update.law.beta);
+    laid_out.add(half_of(update, &Seen::current), update.law.beta);
 }
 
 Transfers FaultBench::transfers(std::span<const Ends> asked, std::span<const Ends> ports) {
@@ -56,20 +55,20 @@ Transfers FaultBench::transfers(std::span<const Ends> asked, std::span<const End
   const RestTransfers& rest = transfers_at_rest(asked, ports);
   const std::size_t k = updates_.size();
   const std::size_t n = ports.size();
-  std::vector<long double> reach(asked.size() * k);  // volts across `asked` for one of each update
-  std::vector<long double> laws(n * k);              // of each update at one ampere of each port
+  Vector reach(asked.size() * k);  // volts across `asked` for one of each update
+  Vector laws(n * k);              // of each update at one ampere of each port
   bool moved = false;
   for (std::size_t j = 0; j < k; ++j) {
-    work_.clear();
-    work_.add(updates_[j].port->left, 1.0);
-    for (std::size_t q = 0; q < asked.size(); ++q) reach[q * k + j] = work_.dot(*rest.across[q]);
-    lay_out_law(updates_[j]);
+    rough_flow_.add(updates_[j].port->left, 1.0);
+    for (std::size_t q = 0; q < asked.size(); ++q) reach[q * k + j] = rough_flow_.dot(*rest.across[q]);
+    rough_flow_.clear();
+    lay_out_law(updates_[j], rough_reach_);
     for (std::size_t p = 0; p < n; ++p) {
-      laws[p * k + j] = work_.dot(*rest.left[p]);
-      moved = moved || laws[p * k + j] != 0.0L;
+      laws[p * k + j] = rough_reach_.dot(*rest.left[p]);
+      moved = moved || laws[p * k + j] != 0.0;
     }
+    rough_reach_.clear();
   }
-  work_.clear();
   const View view(*this);
   const auto whole = [&](const Ends& ends) { return ends.red != ends.black && view.together(ends.red, ends.black); };
   Transfers result;
@@ -80,19 +79,18 @@ Transfers FaultBench::transfers(std::span<const Ends> asked, std::span<const End
     asked_whole[q] = whole(asked[q]) ? 1 : 0;
     if (asked_whole[q] != 0) result.open[q] = view.volts(asked[q].red) - view.volts(asked[q].black);
   }
-  std::vector<long double> column(k);
+  Vector inverse;
+  if (moved) inverse.assign(this->inverse().begin(), this->inverse().end());
+  Vector column(k);
   for (std::size_t p = 0; p < n; ++p) {
     if (!whole(ports[p])) continue;
-    bool moves = false;
-    for (std::size_t j = 0; j < k && moved; ++j) {
-      column[j] = laws[p * k + j];
-      moves = moves || column[j] != 0.0L;
-    }
-    if (moves) small_.solve(column);
+    column.assign(k, 0.0);
+    for (std::size_t j = 0; j < k && moved; ++j)
+      for (std::size_t i = 0; i < k && laws[p * k + j] != 0.0; ++i) column[i] += inverse[i * k + j] * laws[p * k + j];
     for (std::size_t q = 0; q < asked.size(); ++q) {
       if (asked_whole[q] == 0) continue;
       long double ohm = rest.ohm[q * n + p];
-      for (std::size_t j = 0; j < k && moves; ++j) ohm -= column[j] * reach[q * k + j];
+      for (std::size_t j = 0; j < k && moved; ++j) ohm -= column[j] * reach[q * k + j];
       result.ohm[q * n + p] = static_cast<double>(ohm);
     }
   }

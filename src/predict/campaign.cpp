@@ -48,7 +48,7 @@ double Campaign::weight_of(Moment moment, evidence::Kind kind) {
 struct Campaign::Setting {
   circuit::Configuration configuration;
   electrical::FaultBench bench;
-  BusMemo buses;
+  std::shared_ptr<BusMemo> buses = std::make_shared<BusMemo>();
   std::uint64_t used = 0;  // when last asked for
   Setting(const Scene& scene, const circuit::Configuration& which)
       : configuration(which),
@@ -180,7 +180,7 @@ void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& tab
   });
   Setting& here = setting(configuration);
   if (asks_messages) see_at_rest(here);
-  FastView now(here.bench, changes, tolerance_, &here.buses);
+  FastView now(here.bench, changes, tolerance_, here.buses.get());
   const bool asks_codes = std::any_of(columns.begin(), columns.end(),
                                       [&](std::size_t c) { return observables[c].kind == evidence::Kind::kCode; });
   std::optional<FastView> work;
@@ -188,9 +188,9 @@ void Campaign::predict_case(const Case& which, Moment moment, ResponseTable& tab
   // The moment at work that a stored code comes from: the fault is there, whatever it does just now.
   if (asks_codes && (at_work != configuration || !intermittents_open)) {
     Setting& there = at_work != configuration ? setting(at_work) : stored_setting(at_work);
-    if (at_work == configuration) there.buses.rest = here.buses.rest;
+    if (at_work == configuration) there.buses = here.buses;
     see_at_rest(there);
-    work.emplace(there.bench, circuit_changes(at_work, all), tolerance_, &there.buses);
+    work.emplace(there.bench, circuit_changes(at_work, all), tolerance_, there.buses.get());
   }
   std::vector<const Observable*> asked;
   for (const std::size_t column : columns) asked.push_back(&observables[column]);
@@ -216,9 +216,9 @@ std::vector<fault::Change> Campaign::circuit_changes(const circuit::Configuratio
 
 // What most faults leave of the buses as it is.
 void Campaign::see_at_rest(Setting& setting) {
-  if (setting.buses.rest != nullptr || scene_.netlist.buses.empty()) return;
-  FastView rest(setting.bench, {}, tolerance_, &setting.buses);
-  if (rest.settled()) setting.buses.rest = look_at_rest(scene_, rest);
+  if (setting.buses->rest != nullptr || scene_.netlist.buses.empty()) return;
+  FastView rest(setting.bench, {}, tolerance_, setting.buses.get());
+  if (rest.settled()) setting.buses->rest = look_at_rest(scene_, rest);
 }
 
 Prediction Campaign::predict_one(const Case& which, const Observable& observable) {
