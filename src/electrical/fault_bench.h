@@ -157,8 +157,7 @@ class FaultBench {
   void pop_meter();
   std::optional<Predicted> read_volts_quickly(const Probe& probe, const Tolerances& tolerance);
   std::optional<Predicted> read_ohms_quickly(const Probe& probe, const Tolerances& tolerance);
-  double spread_with(const Thevenin& into, const Branch& meter, const Probe& probe,
-                     const Tolerances& tolerance);
+  double spread_with(const Thevenin& into, const Branch& meter, const Probe& probe, const Tolerances& tolerance);
   Predicted read_ohms(const Probe& probe, const Tolerances& tolerance);
   Predicted read_with(const Branch& branch, const Probe& probe, const Tolerances& tolerance);
   Predicted read_anew(const Branch& branch, const Probe& probe, const Tolerances& tolerance);
@@ -255,7 +254,7 @@ class FaultBench {
   sparse::SmallFactors small_;
   std::vector<long double> inverse_;  // empty: not asked for
   Vector coefficients_;               // as the small system gives them; sum_ holds them to extended precision
-  sparse::Spread sum_, work_;                     // all updates together; one at a time
+  sparse::Spread sum_, work_;         // all updates together; one at a time
   sparse::RoughSpread rough_rest_, rough_reach_, rough_flow_, rough_meter_;  // for spreads
   std::vector<std::size_t> opened_, opened_before_;
   std::vector<std::pair<NodeId, NodeId>> joined_, joined_before_;
@@ -270,7 +269,7 @@ class FaultBench {
   std::deque<RestTransfers> rest_transfers_;
   std::deque<Envelope> envelopes_;
   Elements elements_;
-  Tolerances tolerance_;           // that the elements are listed for
+  Tolerances tolerance_;  // that the elements are listed for
   Vector ampere_at_rest_;
   std::unordered_map<std::uint64_t, Vector> reach_volts_;
   std::unordered_map<std::size_t, Vector> reach_unknown_;

@@ -56,10 +56,10 @@ class RestCircuit {
   sparse::HalfSolver halves_;
   Watches watches_;
   CutTree tree_;
-  std::vector<std::uint32_t> tie_of_island_;  // by lowest node
-  std::vector<std::unique_ptr<Port>> equations_;          // by row
-  std::vector<std::unique_ptr<sparse::Half>> unknowns_;   // by unknown
-  std::unordered_map<std::uint64_t, Port> injections_;    // by pair of nodes
+  std::vector<std::uint32_t> tie_of_island_;             // by lowest node
+  std::vector<std::unique_ptr<Port>> equations_;         // by row
+  std::vector<std::unique_ptr<sparse::Half>> unknowns_;  // by unknown
+  std::unordered_map<std::uint64_t, Port> injections_;   // by pair of nodes
   std::unordered_map<std::uint64_t, sparse::Half> across_;
   sparse::Half nothing_;
   std::size_t solves_ = 0;

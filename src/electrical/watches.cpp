@@ -104,8 +104,7 @@ bool margin_is_current(const Model& model, const States& states, const Watch& w)
   return w.kind == Watch::Kind::kFast && model.branches[w.index].kind == ElementKind::kDiode && states.on[w.index] != 0;
 }
 
-Watches::Watches(const Model& model, const Stateful& stateful, const OperatingPoint& rest,
-                 sparse::HalfSolver& halves) {
+Watches::Watches(const Model& model, const Stateful& stateful, const OperatingPoint& rest, sparse::HalfSolver& halves) {
   const auto add = [&](Watch::Kind kind, std::size_t index) {
     Watch w = make_watch(model, rest.states, kind, index);
     w.margin = std::max(margin_of(model, rest.states, rest, w), kLeastMargin);

@@ -20,10 +20,10 @@ using circuit::BusId;
 using circuit::BusKindRecord;
 using circuit::BusReading;
 
-constexpr double kOff = 1.2;           // 1 / (1 - 2 r g), generously
-constexpr double kMostOff = 0.1;       // of 2 r g
-constexpr double kSteepest = 0.4;      // of exp(-t / tau) for a relative change of tau: at most 1 / e
-constexpr double kFarSigmas = 1.0e5;   // beyond the common mode: no level at all
+constexpr double kOff = 1.2;          // 1 / (1 - 2 r g), generously
+constexpr double kMostOff = 0.1;      // of 2 r g
+constexpr double kSteepest = 0.4;     // of exp(-t / tau) for a relative change of tau: at most 1 / e
+constexpr double kFarSigmas = 1.0e5;  // beyond the common mode: no level at all
 
 // The least distance, in volts, of any level from a threshold, at any of the five places of it.
 double least_distance(const Heard& heard) {
@@ -106,8 +106,8 @@ std::optional<Steadiness> steadiness_of(const Scene& scene, CircuitView& rest, B
   const double current_per_ohm = 2.0 * kOff * g * ampere;
   steady.per_volt = lines_read * (1.0 + lines_read * ohm * current_per_volt);
   const double tau_per_ohm = static_cast<double>(wiring.seats.size()) * lines_read * lines_read * farad_of(scene, bus);
-  steady.per_ohm = lines_read * lines_read * (ohm * current_per_ohm + kOff * ampere) +
-                   swing * kSteepest * kOff * tau_per_ohm / tau;
+  steady.per_ohm =
+      lines_read * lines_read * (ohm * current_per_ohm + kOff * ampere) + swing * kSteepest * kOff * tau_per_ohm / tau;
   // What is read is a level, or a level less what it was at rest.
   steady.per_volt *= 2.0;
   steady.per_ohm *= 2.0;
@@ -124,9 +124,8 @@ std::shared_ptr<BusesAtRest> look_at_rest(const Scene& scene, CircuitView& rest)
     made->alive.push_back(rest.alive(circuit::ModuleId(m)) ? 1 : 0);
   for (std::size_t b = 0; b < scene.netlist.buses.size(); ++b) {
     const BusId bus(b);
-    const bool all_live = std::all_of(
-        scene.netlist.buses[b].seats.begin(), scene.netlist.buses[b].seats.end(),
-        [&](std::size_t s) { return rest.alive(scene.netlist.transceivers[s].module); });
+    const bool all_live = std::all_of(scene.netlist.buses[b].seats.begin(), scene.netlist.buses[b].seats.end(),
+                                      [&](std::size_t s) { return rest.alive(scene.netlist.transceivers[s].module); });
     made->buses.push_back({bus_picture(scene, rest, bus), all_live ? steadiness_of(scene, rest, bus) : std::nullopt});
   }
   return made;

@@ -31,7 +31,7 @@ struct BusesAtRest {
     std::shared_ptr<const BusPicture> picture;
     std::optional<Steadiness> steadiness;  // none: it has to be looked at anew with each fault
   };
-  std::vector<One> buses;  // by BusId
+  std::vector<One> buses;   // by BusId
   std::vector<char> alive;  // by ModuleId
   // What has been worked out of messages (bus_delivery.cpp), for all circuits that leave every bus as it is.
   std::unordered_map<std::uint64_t, std::vector<double>> deliveries;

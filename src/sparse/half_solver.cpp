@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Forward substitution that visits only the columns it reaches: those waiting are marked, a bit each, and looked for from
-// the first on. Entries reach only downwards, so an index taken out is final.
+// Forward substitution that visits only the columns it reaches: those waiting are marked, a bit each, and looked for
+// from the first on. Entries reach only downwards, so an index taken out is final.
 #include "sparse/half_solver.h"
 
 #include <bit>

@@ -38,9 +38,8 @@ TEST(Spreads, OfAWholeVehicleAreThoseOfAllItsElements) {
     for (int r = 0; r <= kSpreadsEach; ++r) {
       // The first once more at the end, when everything is laid out.
       base::Rng place(static_cast<std::uint64_t>(1000 * i + r % kSpreadsEach));
-      const electrical::Functional volts{
-          e.netlist.points[place.below(e.netlist.points.size())].node,
-          e.netlist.points[place.below(e.netlist.points.size())].node, 0, false};
+      const electrical::Functional volts{e.netlist.points[place.below(e.netlist.points.size())].node,
+                                         e.netlist.points[place.below(e.netlist.points.size())].node, 0, false};
       if (volts.red == volts.black || !bench.together(volts.red, volts.black)) continue;
       const double sigma = bench.evaluate(volts, tolerance).sigma;
       double sum = 0.0;
