@@ -53,6 +53,16 @@ void keep_leading_rows(SuspectRows& suspect) {
   for (auto& row : suspect.rows) row.second /= sum;
 }
 
+// Are the repairs that are not done yet among these?
+bool mends(const std::vector<fault::RepairId>& these, const std::vector<fault::RepairId>& repairs,
+           const std::vector<fault::RepairId>& done) {
+  const auto among = [](const std::vector<fault::RepairId>& some, fault::RepairId r) {
+    return std::find(some.begin(), some.end(), r) != some.end();
+  };
+  return std::all_of(repairs.begin(), repairs.end(),
+                     [&](fault::RepairId r) { return among(these, r) || among(done, r); });
+}
+
 // The leading suspects and the rows that carry them; the others by what mends them, so that a belief spread thin is not
 // taken for "not on this drawing". What is left over is left out.
 std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
@@ -67,15 +77,21 @@ std::vector<SuspectRows> leading(BeliefEngine& engine, const Belief& belief,
   done.name = "mended by what was done";
   done.mended = true;
   for (const std::size_t s : belief.ranked) {
-    if (cancel.cancelled()) break;  // what melts with a fault is a solve for each: long on a whole vehicle
+    if (cancel.cancelled()) break;
     const infer::Suspect& suspect = belief.posterior.suspects[s];
     const auto all_done = [&](const std::vector<fault::RepairId>& repairs) {
       return !repairs.empty() && std::all_of(repairs.begin(), repairs.end(), [&](fault::RepairId r) {
         return std::find(repaired.begin(), repaired.end(), r) != repaired.end();
       });
     };
+    // What melts with it is a solve for each: not for those that would be left out whatever it is.
     const std::vector<fault::RepairId> own = engine.own_repairs_of(suspect);
-    if (!own.empty() && !all_done(own) && covered > kMassCovered * (1.0 - skipped)) continue;
+    if (!own.empty() && !all_done(own)) {
+      const bool full = suspects.size() >= kMostSuspects && others.size() >= kMostOthers;
+      const auto mends_it = [&](const SuspectRows& other) { return mends(other.repairs, own, repaired); };
+      if (covered > kMassCovered * (1.0 - skipped)) continue;
+      if (full && std::none_of(others.begin(), others.end(), mends_it)) continue;
+    }
     const std::vector<fault::RepairId> repairs = engine.repairs_of(belief, suspect);
     const bool mended = all_done(repairs);
     if (mended) {

@@ -218,6 +218,7 @@ void FaultBench::restore() {
   all_noted_ = false;
   updates_.clear();
   coefficients_.clear();
+  solved_.clear();
   inverse_.clear();
   sum_.clear();
   opened_before_.clear();
@@ -477,6 +478,7 @@ void FaultBench::fall_back() {
   ++counts_.refactored;
   updates_.clear();
   coefficients_.clear();
+  solved_.clear();
   sum_.clear();
   pieces_.reset();
   parted_.reset();

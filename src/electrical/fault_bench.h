@@ -251,6 +251,7 @@ class FaultBench {
   std::vector<Latches::Joined> fault_joins_;
 
   std::vector<Update> updates_;
+  std::vector<Update> solved_;  // of which the small system, its coefficients and sum_ are
   sparse::SmallFactors small_;
   std::vector<long double> inverse_;  // empty: not asked for
   Vector coefficients_;               // as the small system gives them; sum_ holds them to extended precision

@@ -27,8 +27,16 @@ constexpr double kFarAllowed = 0.5;  // of the margin of a state that is not loo
 
 bool FaultBench::solve_updates() {
   collect_updates();
-  if (updates_.size() > kMostUpdates || !update_coefficients()) return false;
-  sum_up();
+  const auto same = [](const Update& x, const Update& y) {
+    return x.kind == y.kind && x.index == y.index && x.a == y.a && x.b == y.b && x.port == y.port && x.law == y.law;
+  };
+  // Asked again with nothing moved: as it is.
+  if (!std::equal(updates_.begin(), updates_.end(), solved_.begin(), solved_.end(), same) || updates_.empty()) {
+    solved_.clear();
+    if (updates_.size() > kMostUpdates || !update_coefficients()) return false;
+    sum_up();
+    solved_ = updates_;
+  }
   least_volt_ = least_ampere_ = -1.0;
   if (only_nearby_) return true;
   if (!all_noted_) {
