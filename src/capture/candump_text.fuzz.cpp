@@ -23,13 +23,8 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const capture::Recording& told = first.recording;
   HS_CHECK(told.frames == first.frames.size(), "frames are counted");
   HS_CHECK(told.lines == told.frames + told.damaged + told.skipped, "a line is a frame, damage or nothing");
-  for (const std::size_t refused_of : {0, 1}) {
-    capture::Taker taker(refused_of);
-    capture::read_candump_text(std::make_unique<base::StringBytes>(whole), one)->deliver_pieces(taker);
-    HS_CHECK(taker.shown.size() == first.frames.size(), "pieces hold as many frames");
-    for (std::size_t i = 0; i < first.frames.size(); ++i)
-      HS_CHECK(taker.shown[i] == capture::show(first.frames[i]), "and the same");
-  }
+  capture::check_pieces([&] { return capture::read_candump_text(std::make_unique<base::StringBytes>(whole), one); },
+                        first.frames);
   std::string text;
   for (const can::Frame& frame : first.frames) {
     HS_CHECK(frame.length <= (frame.flexible ? 64 : 8), "no frame is longer than its kind allows");

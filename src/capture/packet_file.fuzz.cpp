@@ -25,13 +25,8 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     HS_CHECK(frame.length <= (frame.flexible ? 64 : 8), "no frame is longer than its kind allows");
     HS_CHECK(frame.channel < told.channels.size() || frame.channel == 255, "each channel has a name");
   }
-  for (const std::size_t refused_of : {0, 1}) {
-    capture::Taker taker(refused_of);
-    capture::read_packet_file(std::make_unique<base::StringBytes>(bytes), one)->deliver_pieces(taker);
-    HS_CHECK(taker.shown.size() == read.frames.size(), "pieces hold as many frames");
-    for (std::size_t i = 0; i < read.frames.size(); ++i)
-      HS_CHECK(taker.shown[i] == capture::show(read.frames[i]), "and the same");
-  }
+  capture::check_pieces([&] { return capture::read_packet_file(std::make_unique<base::StringBytes>(bytes), one); },
+                        read.frames);
   (void)capture::is_other_link(bytes);
   return 0;
 }

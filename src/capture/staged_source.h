@@ -5,8 +5,8 @@
 //   struct Piece { std::vector<can::Frame> frames; std::size_t count; ... };
 //   bool fetch(Piece&);                         // the next bytes; false: there are no more
 //   void read(Piece&) const;                    // fills frames, counted from the beginning of the piece
-//   bool look_at(Piece&, const FrameLook&) const;  // gives them some at a time and keeps none; false: filled as by
-//   read void begin_settling(Piece&, Recording&);    // what it adds to the recording, but for the number of frames
+//   bool look_at(Piece&, const FrameLook&) const;  // gives them some at a time; false: it filled frames as well
+//   void begin_settling(Piece&, Recording&);    // what it adds to the recording, but for the number of frames
 //   void settle(Piece&, std::span<can::Frame>); // gives these frames, in order, their line, time and channel
 //   static void let_go(Piece&, const Recording&);  // it is not read any more, and will be fetched into
 //   std::optional<std::uint64_t> only_lines() const;  // what settling adds to the lines, if it alters nothing else

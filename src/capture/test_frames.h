@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "base/check.h"
 #include "base/seams.h"
 #include "capture/frame_source.h"
 
@@ -101,5 +102,17 @@ class Taker final : public PieceTaker {
   std::size_t refused_of_, asked_ = 0;
   std::vector<std::vector<can::Frame>> places_;
 };
+
+// For fuzz targets: pieces that are looked at, and pieces that are refused and read anew, hold these frames.
+// `open()`: the source once more.
+template <class Open>
+void check_pieces(const Open& open, const std::vector<can::Frame>& frames) {
+  for (const std::size_t refused_of : {0, 1}) {
+    Taker taker(refused_of);
+    open()->deliver_pieces(taker);
+    HS_CHECK(taker.shown.size() == frames.size(), "pieces hold as many frames");
+    for (std::size_t i = 0; i < frames.size(); ++i) HS_CHECK(taker.shown[i] == show(frames[i]), "and the same");
+  }
+}
 
 }  // namespace halfsplit::capture

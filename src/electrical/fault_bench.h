@@ -79,6 +79,11 @@ class FaultBench {
     Law law;
     NodeId a, b, c, d;
     const Port* port = nullptr;
+    // At the same place, whatever its law; and under the same law.
+    [[nodiscard]] bool stands_where(const Update& other) const {
+      return kind == other.kind && index == other.index && a == other.a && b == other.b && port == other.port;
+    }
+    friend bool operator==(const Update& x, const Update& y) { return x.stands_where(y) && x.law == y.law; }
   };
   // What an update's law sees of another's response: of the volts across it, across its control, of its current. They
   // hang on the circuit at rest only, so that those of the last small system serve the next. NaN: not asked yet.
@@ -206,6 +211,7 @@ class FaultBench {
   [[nodiscard]] Vector response_to(const Update& update) const;
   [[nodiscard]] Vector reach_of_law(const Update& update) const;
   const Vector& flow_of(const Update& update);
+  [[nodiscard]] Vector between(NodeId a, NodeId b) const;
   [[nodiscard]] Vector taken(const Vector& whole) const;
   const Vector& currents_at_rest();
   [[nodiscard]] double law_slope(std::size_t branch, double ampere);

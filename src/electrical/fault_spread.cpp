@@ -57,13 +57,19 @@ FaultBench::Vector FaultBench::taken(const Vector& whole) const {
   return some;
 }
 
+// The difference of two nodes' volts as a sum of unknowns; a current from one to the other as a right-hand side.
+FaultBench::Vector FaultBench::between(NodeId a, NodeId b) const {
+  Vector sum(rest_.point().layout.size(), 0.0);
+  if (!a.is_none()) sum[a.index()] += 1.0;
+  if (!b.is_none()) sum[b.index()] -= 1.0;
+  return sum;
+}
+
 const FaultBench::Vector& FaultBench::reach_of_volts(NodeId a, NodeId b) {
   const std::uint64_t key = static_cast<std::uint64_t>(a.value) << 32U | b.value;
   const auto found = reach_volts_.find(key);
   if (found != reach_volts_.end()) return found->second;
-  Vector w(rest_.point().layout.size(), 0.0);
-  if (!a.is_none()) w[a.index()] += 1.0;
-  if (!b.is_none()) w[b.index()] -= 1.0;
+  Vector w = between(a, b);
   rest_.lu().solve_transposed(w);
   return reach_volts_.emplace(key, taken(w)).first->second;
 }
@@ -80,18 +86,10 @@ const FaultBench::Vector& FaultBench::reach_of_unknown(std::size_t index) {
 // The elements' currents in the response to an update's port.
 FaultBench::Vector FaultBench::response_to(const Update& update) const {
   const Layout& layout = rest_.point().layout;
-  Vector z(layout.size(), 0.0);
-  switch (update.kind) {
-    case Update::Kind::kRow:
-      z[layout.current(update.index)] = 1.0;
-      break;
-    case Update::Kind::kUntie:
-      z[layout.tie(update.index)] = 1.0;
-      break;
-    default:
-      z[update.a.index()] += 1.0;
-      if (!update.b.is_none()) z[update.b.index()] -= 1.0;
-  }
+  const bool equation = update.kind == Update::Kind::kRow || update.kind == Update::Kind::kUntie;
+  Vector z = equation ? Vector(layout.size(), 0.0) : between(update.a, update.b);
+  if (update.kind == Update::Kind::kRow) z[layout.current(update.index)] = 1.0;
+  if (update.kind == Update::Kind::kUntie) z[layout.tie(update.index)] = 1.0;
   rest_.lu().solve(z, 0);
   return taken(z);
 }
@@ -225,12 +223,10 @@ const FaultBench::Weighty& FaultBench::weighty(const Functional& functional) {
                                 : static_cast<std::uint64_t>(functional.red.value) << 31U | functional.black.value;
   const auto found = weighty_.find(key);
   if (found != weighty_.end()) return found->second;
-  Vector w(rest_.point().layout.size(), 0.0);
+  Vector w = between(functional.red, functional.black);
   if (functional.current) {
+    w.assign(w.size(), 0.0);
     w[rest_.point().layout.current(functional.branch)] = 1.0;
-  } else {
-    if (!functional.red.is_none()) w[functional.red.index()] += 1.0;
-    if (!functional.black.is_none()) w[functional.black.index()] -= 1.0;
   }
   rest_.lu().solve_transposed(w);
   const Vector reach = taken(w);
@@ -259,9 +255,7 @@ const FaultBench::Weighty& FaultBench::weighty(const Functional& functional) {
   }
   made.rest_variance = std::max(0.0, made.rest_variance);
   if (!functional.current) {
-    Vector z(rest_.point().layout.size(), 0.0);
-    if (!functional.red.is_none()) z[functional.red.index()] += 1.0;
-    if (!functional.black.is_none()) z[functional.black.index()] -= 1.0;
+    Vector z = between(functional.red, functional.black);
     rest_.lu().solve(z, 0);
     for (const std::uint32_t place : made.places)
       made.meter.push_back(z[rest_.point().layout.current(elements_.branch[place])]);
@@ -286,17 +280,12 @@ std::vector<std::uint32_t> FaultBench::places_near_changes(std::size_t changes) 
 // Of many readings of one fault each would ask for the same again: what every element's law does to the changes, and
 // what the changes do to every element's current, is laid out then.
 bool FaultBench::lay_out_changes(std::size_t changes) {
-  const auto same = [&](std::size_t i) {
-    return laid_out_.updates[i].port == updates_[i].port && laid_out_.updates[i].law == updates_[i].law;
-  };
-  std::size_t alike = 0;
-  if (laid_out_.updates.size() == changes)
-    while (alike < changes && same(alike)) ++alike;
-  if (laid_out_.updates.size() == changes && alike == changes) {
+  const std::span<const Update> now = std::span(updates_).first(changes);
+  if (std::equal(now.begin(), now.end(), laid_out_.updates.begin(), laid_out_.updates.end())) {
     if (!laid_out_.reach.empty() || changes == 0) return true;
   } else {
     laid_out_ = {};
-    laid_out_.updates.assign(updates_.begin(), updates_.begin() + static_cast<std::ptrdiff_t>(changes));
+    laid_out_.updates.assign(now.begin(), now.end());
     laid_out_.near = places_near_changes(changes);
   }
   if (++laid_out_.asked <= kLayOutAfter + changes) return false;

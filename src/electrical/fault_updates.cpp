@@ -27,11 +27,8 @@ constexpr double kFarAllowed = 0.5;  // of the margin of a state that is not loo
 
 bool FaultBench::solve_updates() {
   collect_updates();
-  const auto same = [](const Update& x, const Update& y) {
-    return x.kind == y.kind && x.index == y.index && x.a == y.a && x.b == y.b && x.port == y.port && x.law == y.law;
-  };
   // Asked again with nothing moved: as it is.
-  if (!std::equal(updates_.begin(), updates_.end(), solved_.begin(), solved_.end(), same) || updates_.empty()) {
+  if (updates_ != solved_ || updates_.empty()) {
     solved_.clear();
     if (updates_.size() > kMostUpdates || !update_coefficients()) return false;
     sum_up();
@@ -228,14 +225,11 @@ double FaultBench::law_at_rest(const Update& update) const {
 void FaultBench::remember_seen() {
   const std::size_t k = updates_.size();
   const std::size_t before = seen_.updates.size();
-  const auto same = [](const Update& x, const Update& y) {
-    return x.kind == y.kind && x.index == y.index && x.a == y.a && x.b == y.b && x.port == y.port;
-  };
   std::vector<std::size_t> place(k, before);
   bool in_step = k == before;
   for (std::size_t i = 0; i < k; ++i) {
-    std::size_t at = i < before && same(updates_[i], seen_.updates[i]) ? i : 0;
-    while (at < before && !same(updates_[i], seen_.updates[at])) ++at;
+    std::size_t at = i < before && updates_[i].stands_where(seen_.updates[i]) ? i : 0;
+    while (at < before && !updates_[i].stands_where(seen_.updates[at])) ++at;
     place[i] = at;
     in_step = in_step && at == i;
   }

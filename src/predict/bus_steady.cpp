@@ -59,6 +59,34 @@ bool one_way_reads_all(const Heard& heard) {
          std::all_of(heard.returns.begin(), heard.returns.end(), good);
 }
 
+double largest(const std::vector<double>& values) {
+  double most = 0.0;
+  for (const double value : values) most = std::max(most, std::abs(value));
+  return most;
+}
+
+// The largest row sum of a driving system's inverse, of all seats: A for one volt.
+double most_driven(const Lines& lines, const electrical::Transfers& transfers) {
+  const std::size_t n = lines.all.size();
+  double most = 0.0;
+  for (std::size_t s = 0; s < lines.seats; ++s) {
+    const std::size_t h = lines.high(s);
+    const double own_h = lines.all[h].drive_ohm + transfers.ohm[h * n + h];
+    if (lines.per_seat == 1) {
+      most = std::max(most, 1.0 / std::abs(own_h));
+      continue;
+    }
+    const std::size_t l = lines.low(s);
+    const double own_l = lines.all[l].drive_ohm + transfers.ohm[l * n + l];
+    const double across = transfers.ohm[h * n + l];
+    const double back = transfers.ohm[l * n + h];
+    const double determinant = std::abs(own_h * own_l - across * back);
+    const double row = std::max(std::abs(own_h) + std::abs(back), std::abs(own_l) + std::abs(across));
+    most = std::max(most, row / determinant);
+  }
+  return most;
+}
+
 std::optional<Steadiness> steadiness_of(const Scene& scene, CircuitView& rest, BusId bus) {
   const circuit::BusWiring& wiring = scene.netlist.buses.at(bus.index());
   const BusKindRecord& kind = circuit::bus_kind(wiring.kind);
@@ -73,31 +101,10 @@ std::optional<Steadiness> steadiness_of(const Scene& scene, CircuitView& rest, B
   Steadiness steady;
   steady.ends = ends_of(lines);
   const electrical::Transfers transfers = rest.transfers(steady.ends, steady.ends);
-  double ohm = 0.0;
-  for (const double value : transfers.ohm) ohm = std::max(ohm, std::abs(value));
-  double ampere = 0.0;
-  for (const double value : levels.ampere_high) ampere = std::max(ampere, std::abs(value));
-  for (const double value : levels.ampere_low) ampere = std::max(ampere, std::abs(value));
-  // The driving system's inverse, per seat.
-  double g = 0.0;
-  const std::size_t n = steady.ends.size();
-  for (std::size_t s = 0; s < lines.seats; ++s) {
-    const std::size_t h = lines.high(s);
-    const double own_h = lines.all[h].drive_ohm + transfers.ohm[h * n + h];
-    if (lines.per_seat == 1) {
-      g = std::max(g, 1.0 / std::abs(own_h));
-      continue;
-    }
-    const std::size_t l = lines.low(s);
-    const double own_l = lines.all[l].drive_ohm + transfers.ohm[l * n + l];
-    const double across = transfers.ohm[h * n + l];
-    const double back = transfers.ohm[l * n + h];
-    const double determinant = std::abs(own_h * own_l - across * back);
-    const double row = std::max(std::abs(own_h) + std::abs(back), std::abs(own_l) + std::abs(across));
-    g = std::max(g, row / determinant);
-  }
-  double tau = 1.0e300;
-  for (const double t : levels.tau_s) tau = std::min(tau, t);
+  const double ohm = largest(transfers.ohm);
+  const double ampere = std::max(largest(levels.ampere_high), largest(levels.ampere_low));
+  const double g = most_driven(lines, transfers);
+  const double tau = *std::min_element(levels.tau_s.begin(), levels.tau_s.end());
   if (!(tau > 0.0) || !std::isfinite(g)) return std::nullopt;
   const double swing = std::abs(kind.high.drive_v) + std::abs(kind.low.drive_v) + scene.loom.system_volts;
   // Of one line, then of both together.
