@@ -3,6 +3,7 @@
 // says; what is read off from that.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "candidates/generate.h"
@@ -67,6 +68,25 @@ void expect_within(const electrical::MostMoved& most, const electrical::Transfer
     EXPECT_LE(std::abs(now.ohm[i] - rest.ohm[i]), most.ohm * 1.000001 + 1.0e-7) << where;
 }
 
+// No level has moved by more than the circuit's move may come to.
+void expect_levels_within(const predict::Steadiness& steady, const electrical::MostMoved& most,
+                          const predict::BusLevels& now, const predict::BusLevels& rest, const std::string& where) {
+  const double bound = steady.per_volt * most.volts + steady.per_ohm * most.ohm + 1.0e-7;
+  for (const auto& levels : {&predict::BusLevels::rest_high, &predict::BusLevels::rest_low,
+                             &predict::BusLevels::driven_high, &predict::BusLevels::driven_low})
+    for (std::size_t i = 0; i < (now.*levels).size(); ++i)
+      EXPECT_LE(std::abs((now.*levels)[i] - (rest.*levels)[i]), bound) << where;
+}
+
+// What may be lost before anybody reads otherwise is not more than the circuit at rest has.
+void expect_no_more_than_at_rest(const predict::BusesAtRest& rest) {
+  for (const predict::BusesAtRest::One& bus : rest.buses) {
+    if (!bus.steadiness) continue;
+    const std::vector<double>& margin = bus.picture->margin;
+    EXPECT_LT(bus.steadiness->margin_v, *std::min_element(margin.begin(), margin.end()));
+  }
+}
+
 // Under every fault: a bus that is said to stay as it is carries the same messages when it is drawn anew, and its lines
 // have moved by no more than was said.
 Kept compare_kept(const ExampleLoom& e) {
@@ -78,6 +98,7 @@ Kept compare_kept(const ExampleLoom& e) {
   {
     predict::FastView rest(bench, {}, {}, &memo);
     memo.rest = predict::look_at_rest(scene, rest);
+    expect_no_more_than_at_rest(*memo.rest);
     for (const predict::BusesAtRest::One& bus : memo.rest->buses)
       at_rest.push_back(bus.steadiness ? rest.transfers(bus.steadiness->ends, bus.steadiness->ends)
                                        : electrical::Transfers{});
@@ -93,10 +114,17 @@ Kept compare_kept(const ExampleLoom& e) {
       for (std::size_t b = 0; b < e.loom.buses.size(); ++b) {
         const std::string where = fault.name + " on " + e.loom.buses[b].name;
         ++kept.looked_at;
-        if (const auto& steady = memo.rest->buses[b].steadiness; steady) {
-          const electrical::MostMoved most = bench.most_moved(steady->ends);
-          if (!most.apart) ++kept.bounds;
-          if (!most.apart) expect_within(most, fast.transfers(steady->ends, steady->ends), at_rest[b], where);
+        const predict::BusesAtRest::One& rest = memo.rest->buses[b];
+        const auto& steady = rest.steadiness;
+        const electrical::MostMoved most =
+            steady ? bench.most_moved(steady->ends) : electrical::MostMoved{0.0, 0.0, true};
+        if (!most.apart) {
+          ++kept.bounds;
+          expect_within(most, fast.transfers(steady->ends, steady->ends), at_rest[b], where);
+          const circuit::BusReading& reading = circuit::bus_kind(e.loom.buses[b].kind).readings.front();
+          if (most.ohm <= steady->most_ohm)
+            expect_levels_within(*steady, most, predict::bus_levels(scene, view, BusId(b), reading),
+                                 rest.picture->levels, where);
         }
         const std::shared_ptr<const predict::BusPicture> as_it_was = view.picture_at_rest(BusId(b));
         if (as_it_was == nullptr) continue;
