@@ -30,10 +30,10 @@ class Ports {
 
   // Puts a resistance `ohm` between `at` and a rail of `volt`.
   void join(std::size_t at, double volt, double ohm) { put(at, volt, this->ohm(at, at) + ohm); }
-  // Takes away the resistance `ohm` that leads from `at` to a rail of `volt`.
-  void let_go(std::size_t at, double volt, double ohm) {
+  // Takes away the resistance `ohm` that lies across `at`.
+  void take_away(std::size_t at, double ohm) {
     const double pivot = this->ohm(at, at) - ohm;
-    if (std::abs(pivot) >= kLeastPivot * ohm) put(at, volt, pivot);
+    if (std::abs(pivot) >= kLeastPivot * ohm) put(at, 0.0, pivot);
   }
 
  private:
@@ -73,9 +73,9 @@ std::pair<double, double> drive(const Ports& ports, const Lines& lines, std::siz
 
 BusLevels levels_at(const Scene& scene, BusId bus, const Lines& lines, Ports ports, const BusReading& reading) {
   const bool two = lines.per_seat == 2;
-  for (std::size_t i = 0; i < lines.all.size() && two; ++i) {
+  for (std::size_t i = 0; i < lines.rests.size(); ++i) {
     const bool lets_go = i % 2 == 0 ? !reading.rests_high : !reading.rests_low;
-    if (lets_go && lines.all[i].rest_ohm > 0.0) ports.let_go(i, lines.all[i].rest_v, lines.all[i].rest_ohm);
+    if (lets_go) ports.take_away(lines.all.size() + lines.pull_ups.size() + i, lines.rests[i].ohm);
   }
   BusLevels levels;
   const std::size_t n = levels.seats = lines.seats;
@@ -84,8 +84,8 @@ BusLevels levels_at(const Scene& scene, BusId bus, const Lines& lines, Ports por
     levels.rest_high.push_back(ports.volts(lines.high(r)));
     levels.rest_low.push_back(low_volts(r));
   }
-  for (std::size_t i = 0; i < lines.all.size(); ++i)
-    if (lines.all[i].pull_up_ohm > 0.0) ports.join(i, lines.all[i].pull_up_v, lines.all[i].pull_up_ohm);
+  for (std::size_t k = 0; k < lines.pull_ups.size(); ++k)
+    ports.join(lines.all.size() + k, lines.pull_ups[k].volt, lines.pull_ups[k].ohm);
   const auto weighed = [&](std::size_t r, std::size_t k) {
     const std::size_t hr = lines.high(r);
     const std::size_t hk = lines.high(k);
@@ -117,6 +117,8 @@ BusLevels levels_at(const Scene& scene, BusId bus, const Lines& lines, Ports por
       levels.driven_high[s * n + r] = driven(lines.high(r));
       levels.driven_low[s * n + r] = two ? driven(lines.low(r)) : 0.0;
     }
+    for (std::size_t k = 0; k < lines.pull_ups.size(); ++k)
+      levels.ampere_pull_up.push_back((lines.pull_ups[k].volt - driven(lines.all.size() + k)) / lines.pull_ups[k].ohm);
   }
   return levels;
 }

@@ -27,6 +27,7 @@ struct BusLevels {
   std::vector<double> driven_high, driven_low;  // [sender * seats + receiver]
   std::vector<double> tau_s;                    // by receiver
   std::vector<double> ampere_high, ampere_low;  // by sender: what it puts into its lines (out of them: below 0)
+  std::vector<double> ampere_pull_up;           // [sender * pull-ups + pull-up], of LIN: put into the wire while driven
 };
 // Where a recording was made, when that is not at the drawn reader: nodes of the lines, `low` none on one-wire buses.
 struct BusTap {

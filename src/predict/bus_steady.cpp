@@ -93,8 +93,7 @@ std::optional<Steadiness> steadiness_of(const Scene& scene, CircuitView& rest, B
   const BusReading& reading = kind.readings.front();
   if (wiring.seats.empty() || !reading.rests_high || !reading.rests_low) return std::nullopt;
   const Lines lines = lines_of(scene, rest, bus);
-  if (std::any_of(lines.all.begin(), lines.all.end(), [](const Line& line) { return line.pull_up_ohm > 0.0; }))
-    return std::nullopt;
+  if (!lines.pull_ups.empty()) return std::nullopt;
   const BusLevels levels = bus_levels(scene, rest, bus, reading);
   const Heard heard = heard_of(scene, bus, levels, reading);
   if (!one_way_reads_all(heard)) return std::nullopt;

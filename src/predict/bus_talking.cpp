@@ -12,12 +12,9 @@ namespace {
 // What LIN's pull-ups that block at rest put into the wire while S pulls it down, as the probe sees it.
 double pulled_up(const Lines& lines, const electrical::Transfers& transfers, const BusLevels& levels, std::size_t s) {
   double shift = 0.0;
-  for (std::size_t i = 0; i < lines.all.size(); ++i) {
-    const Line& line = lines.all[i];
-    if (line.pull_up_ohm <= 0.0) continue;
-    const double driven = levels.driven_high[s * levels.seats + line.seat];
-    shift += transfers.ohm[i] * (line.pull_up_v - driven) / line.pull_up_ohm;
-  }
+  const std::size_t count = lines.pull_ups.size();
+  for (std::size_t k = 0; k < count; ++k)
+    shift += transfers.ohm[lines.all.size() + k] * levels.ampere_pull_up[s * count + k];
   return shift;
 }
 

@@ -216,7 +216,7 @@ bool BusDeck::settle(bool key_on) {
 bool BusDeck::turn_diodes() {
   if (bus_.kind != BusKind::kLin) return false;
   std::size_t worst = pulls_.size();
-  double most = 1.0e-8;
+  double most = 1.0e-6;  // volts; less is what digits leave of a diode between two equal supplies
   for (std::size_t i = 0; i < pulls_.size(); ++i) {
     const double backwards = pulls_[i] != 0 ? spice_.amperes("vdiode" + std::to_string(i) + "h") : 0.0;
     const auto at = [&](const std::string& name) { return nodes_.contains(name) ? spice_.volts(node(name)) : 0.0; };
@@ -274,24 +274,29 @@ std::optional<DeckLevels> BusDeck::levels(const BusReading& reading) {
   DeckLevels levels;
   const std::size_t n = levels.seats = bus_.seats.size();
   levels.driven_high.resize(n * n), levels.driven_low.resize(n * n);
-  std::vector<double> fed;
+  std::vector<char> pulls_when_driven(n, 0);
   write(&reading, false);
   tie_islands();
   if (!spice_.run(lines_)) return std::nullopt;
   for (std::size_t r = 0; r < n; ++r) {
     levels.rest_high.push_back(line(r, true));
     levels.rest_low.push_back(kind_.two_wires ? line(r, false) : 0.0);
-    fed.push_back(nodes_.contains(bus_.seats[r].name + " s") ? across(bus_.seats[r].name + " s", ground(r)) : 0.0);
+    const std::string supply = bus_.seats[r].name + " s";
+    pulls_when_driven[r] = nodes_.contains(supply) && across(supply, "BAT:-") > bus_.loom.system_volts / 2.0 ? 1 : 0;
   }
   write(&reading, false);
   for (std::size_t i = 0; i < n; ++i) {
-    if (bus_.kind == BusKind::kLin && alive(i) && pulls_[i] == 0)  // pulls up while somebody drives
-      volts_behind("pull" + std::to_string(i), pin(i, true), ground(i), fed[i] - 0.7, rest_ohm(i, kind_.high) + 1.0);
+    if (bus_.kind == BusKind::kLin && pulls_when_driven[i] != 0 && pulls_[i] == 0)
+      volts_behind("pull" + std::to_string(i), bus_.seats[i].name + " s", pin(i, true), 0.7,
+                   rest_ohm(i, kind_.high) + 1.0);
     write_drivers(i);
+  }
+  for (std::size_t i = 0; i < n; ++i) {
     const bool two = kind_.two_wires && reading.drives_high && reading.drives_low;
     const std::string from = two ? pin(i, false) : ground(i);
     const std::string into = pin(i, reading.drives_high || !kind_.two_wires);
-    lines_.push_back("itest" + std::to_string(i) + " " + node(from) + " " + node(into) + " 0");
+    const std::string back = island(from) == island(into) ? from : into;  // no current crosses where there is no way
+    lines_.push_back("itest" + std::to_string(i) + " " + node(back) + " " + node(into) + " 0");
   }
   tie_islands();
   const bool done = spice_.load(lines_) && drive(reading, levels) && time_constants(reading, levels);

@@ -60,6 +60,7 @@ class Bus:
         self.dominant = number(table.get("dominant_percent", 12)) / 100
         self.times = volts / 24 if self.kind.scales else 1.0
         self.seats, self.reader = [], None
+        self.half_v, self.reference = volts / 2, None
         self.on_line = set()   # nodes that metal joins to a pin of the bus
         self.metres = 0.0
 

@@ -160,6 +160,7 @@ class Circuit:
         for name, wire in self.wires.items():
             if self.elements[self.wire_number[name]].a in high:
                 bus.metres += number(wire.table.get("length_m", self.loom.defaults["wire_length_m"]))
+        bus.reference = self.frames[0]
         if "reader" in bus.table:
             told = bus.table["reader"]
             ends = [self.at(text) for text in ([told] if isinstance(told, str) else told)]

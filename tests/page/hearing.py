@@ -85,11 +85,12 @@ class Hearing:
         return way
 
     def pull_ups(self, point):
-        """Of LIN seats that are alive, those that are off at rest."""
+        """Of LIN seats that are off at rest, those whose supply stands above half of the vehicle's."""
         elements = point.solver.elements
-        return [Element("source", "pulls up", seat.pins["high"], seat.g, elements[seat.receivers["high"]].R + 1.0,
-                        E=point.between(elements[seat.diode].a, seat.g) - 0.7)
-                for seat in self.bus.seats if seat.diode is not None and point.states.alive[seat.module] and not point.states.diode[seat.diode]]
+        supply = {seat.module: elements[seat.diode].a for seat in self.bus.seats if seat.diode is not None}
+        return [Element("source", "pulls up", seat.pins["high"], supply[seat.module], elements[seat.receivers["high"]].R + 1.0, E=-0.7)
+                for seat in self.bus.seats if seat.diode is not None and not point.states.diode[seat.diode]
+                and point.between(supply[seat.module], self.bus.reference) > self.bus.half_v]
 
     @staticmethod
     def one_ampere(seat, lines):
