@@ -28,6 +28,7 @@ constexpr double kWithoutPause = 3.9;
 // Of the node's own ordinary share:
 constexpr double kLeavesAndComesBack = 0.4;
 constexpr double kTriesAgain = 2.0;
+constexpr double kTalkedOver = 0.7;
 
 // One set of nodes for each node.
 class Sets {
@@ -268,8 +269,9 @@ class Rules {
         return kWithoutPause * senders_;
       case Standing::kDisturbed:
         return kTriesAgain;
-      case Standing::kWorks:
       case Standing::kJammed:
+        return kTalkedOver;
+      case Standing::kWorks:
         return 1.0;
     }
     return 1.0;

@@ -99,6 +99,7 @@ TEST(Traffic, OneThatReadsNobodyJamsAllThatReadIt) {
   EXPECT_EQ(traffic.standing[3], Standing::kJams);  // to be read is enough, to be followed is not needed
   EXPECT_EQ(traffic.standing[4], Standing::kJams);
   EXPECT_EQ(traffic.standing[2], Standing::kJammed);
+  EXPECT_LT(traffic.busy[2], 1.0);
   EXPECT_GT(traffic.busy[3], 10.0);
   expect_all(traffic, {0, 1, 2, 3, 4}, 0.0);
 }

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """What becomes of the messages on one bus: docs/formats/buses.md, "What becomes of the messages"."""
 
-BUSY = {"works": 1.0, "jammed": 1.0, "disturbed": 2.0, "cannot send": 0.4}
+BUSY = {"works": 1.0, "jammed": 0.7, "disturbed": 2.0, "cannot send": 0.4}
 BUSY_TIMES_N = {"alone": 3.3, "jams": 3.3, "unheard": 2.6, "babbles": 3.9}
 
 
