@@ -35,7 +35,15 @@ Json played_json(const Played& p) {
           {"tests_per_vehicle", p.per_vehicle(static_cast<double>(p.tests))},
           {"mean_minutes", p.mean_minutes()},
           {"median_minutes", p.median_minutes()},
-          {"mean_minutes_with_parts", p.mean_paid()}};
+          {"mean_minutes_with_parts", p.mean_paid()},
+          {"spent",
+           {{"setups", p.per_vehicle(p.spent.setups)},
+            {"readings", p.per_vehicle(p.spent.readings)},
+            {"repairs", p.per_vehicle(p.spent.repairs)},
+            {"wrong_repairs", p.per_vehicle(p.spent.wrong_repairs)},
+            {"proofs", p.per_vehicle(p.spent.proofs)},
+            {"leaving", p.per_vehicle(p.spent.leaving)},
+            {"not_mended", p.per_vehicle(p.unmended_minutes)}}}};
 }
 
 Json rules_json(const Quality& q) {
@@ -109,6 +117,22 @@ std::vector<TableRow> rule_rows(const Quality& q) {
                     figure(p.per_vehicle(static_cast<double>(p.tests))), figure(p.mean_minutes()),
                     figure(p.median_minutes()), figure(p.mean_paid()),
                     r == 0 ? "" : figure(ratio(q.by_rule[0].mean_minutes(), p.mean_minutes())) + "x"});
+  }
+  return rows;
+}
+
+// Where the mean minutes go.
+std::vector<TableRow> spent_rows(const Quality& q) {
+  std::vector<TableRow> rows{{"minutes on", "setups", "readings", "right repairs", "wrong repairs", "proofs",
+                              "putting back", "not mended"}};
+  for (std::size_t r = 0; r < kRules; ++r) {
+    const Played& p = q.by_rule[r];
+    if (p.vehicles == 0) continue;
+    TableRow row{std::string(rules()[r].name)};
+    for (const double sum : {p.spent.setups, p.spent.readings, p.spent.repairs, p.spent.wrong_repairs, p.spent.proofs,
+                             p.spent.leaving, p.unmended_minutes})
+      row.push_back(figure(p.per_vehicle(sum)));
+    rows.push_back(std::move(row));
   }
   return rows;
 }
@@ -231,7 +255,7 @@ std::string report_of(const Quality& q, const std::vector<std::pair<std::string,
   if (q.starts.vehicles == 0) return "No vehicle was played to the end.\n";
   std::string text = std::to_string(q.starts.vehicles) + " vehicles, each played by " +
                      (q.by_rule[kHalfSplit].vehicles > 0 ? "every rule. " : "the program alone. ") + unmended_line() +
-                     "\n\n" + table(rule_rows(q)) + "\n";
+                     "\n\n" + table(rule_rows(q)) + "\n" + table(spent_rows(q)) + "\n";
   for (const std::string& line : goal_lines(q)) text += bullet + line + "\n";
   text += "\n" + wrap(starts_line(q.starts), 0) + "\n\n" + table(loom_rows(looms)) + "\n" + table(kind_rows(q)) + "\n" +
           failed_lines(looms, bullet) + weakest_line(q) + "\n";

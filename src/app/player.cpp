@@ -42,6 +42,7 @@ Score Player::play() {
   leave();
   score_.right = vehicle_.whole(session_.repaired);
   score_.first_right = !stops_.empty() && stops_.front().right;
+  score_.minutes = score_.spent.minutes();
   score_.paid_minutes += score_.minutes;
   return score_;
 }
@@ -97,7 +98,6 @@ void Player::do_steps(const Advice& advice) {
     say("  First    " + padded(step.act, 44) + " " + minutes_text(step.minutes));
     if (!step.caution.empty()) say(wrap("           ! " + step.caution, 13));
   }
-  score_.minutes += advice.setup_minutes + advice.minutes;
 }
 
 void Player::one_step(const Advice& advice) {
@@ -106,6 +106,8 @@ void Player::one_step(const Advice& advice) {
       ++score_.tests;
       say("Test " + std::to_string(score_.tests));
       do_steps(advice);
+      score_.spent.setups += advice.setup_minutes;
+      score_.spent.readings += advice.minutes;
       for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
       see(*advice.test, vehicle_.see(in_state(*advice.test), session_.repaired), "  Read     ");
       say_standing();
@@ -148,6 +150,8 @@ void Player::repair(const Advice& advice) {
   stops_.push_back({std::min(1.0, advice.repair_probability), right});
   say("Stop testing: " + advice.repair + "  (right with " + percent(advice.repair_probability) + ")");
   do_steps(advice);
+  const bool needed = std::any_of(advice.repairs.begin(), advice.repairs.end(), [&](fault::RepairId r) { return needs(r); });
+  (needed ? score_.spent.repairs : score_.spent.wrong_repairs) += advice.setup_minutes + advice.minutes;
   for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
   for (const fault::RepairId id : advice.repairs) {
     const fault::Repair& record = session_.loom().universe.repairs[id.index()];
@@ -170,7 +174,7 @@ void Player::prove() {
   }
   put_back();
   constexpr int kMostLooks = 3;  // at what does not fit though the repair is very likely right
-  score_.minutes += 2.0;
+  score_.spent.proofs += 2.0;
   ++looks_;
   const circuit::Configuration work = candidates::at_work(session_.drawing());
   const Proof before = make_proof(context_, session_);
@@ -192,7 +196,7 @@ void Player::put_back() {
     const double minutes = make ? record.do_minutes : record.undo_minutes;
     enter("did", words, "");
     say("  First    " + padded(words, 44) + " " + minutes_text(minutes));
-    score_.minutes += minutes;
+    score_.spent.proofs += minutes;
   };
   std::vector<candidates::Act> acts = candidates::acts_of(session_.state);
   std::reverse(acts.begin(), acts.end());
@@ -208,7 +212,7 @@ void Player::put_back() {
 void Player::leave() {
   for (const LeftBehind& item : left_behind(session_)) {
     say("  Put back " + padded(item.undo_name, 44) + " " + minutes_text(item.minutes));
-    score_.minutes += item.minutes;
+    score_.spent.leaving += item.minutes;
   }
 }
 

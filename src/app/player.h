@@ -15,6 +15,25 @@
 
 namespace halfsplit::app {
 
+// Where a job's minutes go. Sum: all of them.
+struct Spent {
+  double setups = 0.0;         // before readings
+  double readings = 0.0;
+  double repairs = 0.0;        // of what was truly wrong, with their setups
+  double wrong_repairs = 0.0;  // of anything else, with theirs
+  double proofs = 0.0;         // two minutes for each look, and back to work before it
+  double leaving = 0.0;        // putting back at the end
+  [[nodiscard]] double minutes() const { return setups + readings + repairs + wrong_repairs + proofs + leaving; }
+  void add(const Spent& other) {
+    setups += other.setups;
+    readings += other.readings;
+    repairs += other.repairs;
+    wrong_repairs += other.wrong_repairs;
+    proofs += other.proofs;
+    leaving += other.leaving;
+  }
+};
+
 struct Score {
   std::string fault;
   std::string kind;          // of the fault
@@ -25,6 +44,7 @@ struct Score {
   int repairs = 0;
   int wrong_parts = 0;
   double minutes = 0.0;
+  Spent spent;
   double paid_minutes = 0.0;  // with parts bought as minutes of pay: what the plan's minutes are to be held against
   // Of the first thing advised: what it said the job would take, parts paid; what no plan undercuts; whether they meet.
   double expected_minutes = 0.0;

@@ -26,6 +26,7 @@ void Played::add(const Score& score) {
   wrong_parts += static_cast<std::size_t>(score.wrong_parts);
   tests += static_cast<std::size_t>(score.tests);
   minutes.push_back(score.minutes + more);
+  spent.add(score.spent);
   paid_minutes += score.paid_minutes + more;
   unmended_minutes += more;
 }
@@ -38,6 +39,7 @@ void Played::add(const Played& other) {
   wrong_parts += other.wrong_parts;
   tests += other.tests;
   minutes.insert(minutes.end(), other.minutes.begin(), other.minutes.end());
+  spent.add(other.spent);
   paid_minutes += other.paid_minutes;
   unmended_minutes += other.unmended_minutes;
 }

@@ -32,6 +32,7 @@ inline constexpr double kUnmendedMinutes = 60.0;
 struct Played {
   std::size_t vehicles = 0, mended = 0, first_right = 0, gave_up = 0, wrong_parts = 0, tests = 0;
   std::vector<double> minutes;    // of each vehicle, kUnmendedMinutes added where it is not mended
+  Spent spent;                    // sum
   double paid_minutes = 0.0;      // sum; with parts bought as minutes of pay
   double unmended_minutes = 0.0;  // of `minutes`, what was added
 
