@@ -177,8 +177,9 @@ Reply tell_test(const Session& session, const Advice& advice) {
   if (!advice.read_before.empty()) reply.result["read_before"] = advice.read_before;
   tell_steps(advice, reply);
   if (!advice.test->red.is_none()) {
-    reply.text += "  Red      " + point_text(loom, advice.test->red) + "\n";
-    reply.text += "  Black    " + point_text(loom, advice.test->black) + "\n";
+    reply.text +=
+        (advice.test->black.is_none() ? "  At       " : "  Red      ") + point_text(loom, advice.test->red) + "\n";
+    if (!advice.test->black.is_none()) reply.text += "  Black    " + point_text(loom, advice.test->black) + "\n";
   }
   reply.text += "  With     " + instrument_text(*advice.test, session.engine->meter()) +
                 range_text(advice, session.engine->meter()) + (advice.long_lead ? ", long lead" : "") + "\n";

@@ -30,7 +30,7 @@ base::Result<Asked> read_asked(Context& context, const Arguments& arguments) {
   asked.what = *what;
   std::vector<base::Diagnostic> problems;
   do_first(asked.session, arguments, problems);
-  asked.what.configuration = candidates::electrical_part(loom.loom, asked.session.state);
+  candidates::place_in(loom.loom, loom.netlist, asked.session.state, asked.what);
   asked.supposed = suppose(loom, arguments, problems);
   if (!problems.empty()) return problems;
   return asked;
@@ -137,7 +137,8 @@ Reply op_expect(Context& context, const Arguments& arguments) {
                configuration_text(loom, asked.what.configuration) + "\n";
   if (!asked.what.red.is_none())
     reply.text +=
-        "  red      " + point_text(loom, asked.what.red) + "\n  black    " + point_text(loom, asked.what.black) + "\n";
+        (asked.what.black.is_none() ? "  at       " : "  red      ") + point_text(loom, asked.what.red) + "\n";
+  if (!asked.what.black.is_none()) reply.text += "  black    " + point_text(loom, asked.what.black) + "\n";
   reply.text += "  healthy  " + wrap(healthy.text, 11) + "\n";
   Json list = Json::array();
   if (!asked.supposed.empty()) {

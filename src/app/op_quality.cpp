@@ -123,8 +123,8 @@ std::vector<TableRow> rule_rows(const Quality& q) {
 
 // Where the mean minutes go.
 std::vector<TableRow> spent_rows(const Quality& q) {
-  std::vector<TableRow> rows{{"minutes on", "setups", "readings", "right repairs", "wrong repairs", "proofs",
-                              "putting back", "not mended"}};
+  std::vector<TableRow> rows{
+      {"minutes on", "setups", "readings", "right repairs", "wrong repairs", "proofs", "putting back", "not mended"}};
   for (std::size_t r = 0; r < kRules; ++r) {
     const Played& p = q.by_rule[r];
     if (p.vehicles == 0) continue;

@@ -83,7 +83,7 @@ base::Result<Spoken> answer_asked(Context& context, Session& session, const std:
 
 bool same_state(const Session& session, const evidence::Observable& what, const Evidence& earlier) {
   evidence::Observable now = what;
-  now.configuration = candidates::electrical_part(session.drawing(), session.state);
+  candidates::place_in(session.drawing(), session.loom().netlist, session.state, now);
   return earlier.observation.what == now;
 }
 
@@ -204,7 +204,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, spoken.shows);
   if (!seen) return fail(seen.diagnostics());
   evidence::Observable placed = *what;
-  placed.configuration = candidates::electrical_part(loom.loom, session.state);
+  candidates::place_in(loom.loom, loom.netlist, session.state, placed);
   const candidates::Roll roll = roll_of(session.job.kit);
   Belief none;
   none.fault_weight.assign(loom.universe.faults.size(), 0.0);

@@ -128,7 +128,7 @@ void Player::one_step(const Advice& advice) {
 
 // The state as the entries made it, not as the advice meant it: a step left out would show.
 evidence::Observable Player::in_state(evidence::Observable what) const {
-  what.configuration = candidates::electrical_part(session_.drawing(), session_.state);
+  candidates::place_in(session_.drawing(), session_.loom().netlist, session_.state, what);
   return what;
 }
 
@@ -150,7 +150,8 @@ void Player::repair(const Advice& advice) {
   stops_.push_back({std::min(1.0, advice.repair_probability), right});
   say("Stop testing: " + advice.repair + "  (right with " + percent(advice.repair_probability) + ")");
   do_steps(advice);
-  const bool needed = std::any_of(advice.repairs.begin(), advice.repairs.end(), [&](fault::RepairId r) { return needs(r); });
+  const bool needed =
+      std::any_of(advice.repairs.begin(), advice.repairs.end(), [&](fault::RepairId r) { return needs(r); });
   (needed ? score_.spent.repairs : score_.spent.wrong_repairs) += advice.setup_minutes + advice.minutes;
   for (const std::string& caution : advice.cautions) say(wrap("  Caution  ! " + caution, 13));
   for (const fault::RepairId id : advice.repairs) {

@@ -59,6 +59,7 @@ std::string instrument_of(Kind kind) {
     case Kind::kCool:
       return "cold spray";
     case Kind::kLook:
+    case Kind::kInspect:
     case Kind::kWiggle:
       return "";
     case Kind::kVolts:

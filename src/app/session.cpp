@@ -75,7 +75,7 @@ void add_evidence(Session& session, int entry, const evidence::Observation& seen
   evidence.what = what;
   evidence.shows = shows;
   evidence.observation = seen;
-  evidence.observation.what.configuration = candidates::electrical_part(session.drawing(), session.state);
+  candidates::place_in(session.drawing(), session.loom().netlist, session.state, evidence.observation.what);
   evidence.repaired = session.repaired;
   std::sort(evidence.repaired.begin(), evidence.repaired.end());
   session.evidence.push_back(std::move(evidence));
@@ -238,6 +238,7 @@ std::vector<evidence::Observation> worth_a_second_look(const Session& session, c
                     [&](const infer::Doubt& doubt) { return doubt.column == i; });
     if (session.evidence[i].repaired.size() != session.repaired.size() || (loose < kWorth && !doubtful)) continue;
     if (evidence::provokes(read.what.kind) || evidence::is_recorded(read.what.kind)) continue;
+    if (evidence::is_by_eye(read.what.kind)) continue;
     std::erase_if(again, [&](const evidence::Observation& other) { return other.what == read.what; });
     again.push_back(read);
   }

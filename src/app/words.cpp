@@ -375,6 +375,8 @@ std::string instrument_text(const evidence::Observable& what, const meters::Mete
       return "a recording of the bus, a minute or more";
     case Kind::kLook:
       return "look";
+    case Kind::kInspect:
+      return "your eyes, a lamp, a thumb: green, burnt, wet, bent, pushed back or loose is marked";
     case Kind::kWiggle:
       return "move it by hand and watch the symptom";
     case Kind::kHeat:

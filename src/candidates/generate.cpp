@@ -11,6 +11,7 @@
 
 #include "circuit/metal.h"
 #include "circuit/part_kinds.h"
+#include "fault/at_point.h"
 
 namespace halfsplit::candidates {
 
@@ -28,6 +29,7 @@ using evidence::Observable;
 constexpr double kRelevant = 0.002;  // faults less probable than this are not followed up
 constexpr double kWorthBypass = 0.01;
 constexpr double kWorthProvoking = 0.01;
+constexpr double kWorthLookingAt = 0.02;
 constexpr double kLongLeadMinutes = 1.0;
 constexpr std::size_t kMostWithinPlug = 8;
 constexpr double kTerminatorOhm = 120.0;  // ISO 11898-2
@@ -62,6 +64,7 @@ class Generator {
     swaps(work);
     wiggles(work);
     heat_and_cold(work);
+    inspections();
     clamps(work);
     buses(work);
     for (const evidence::Observation& read : in_.again) offer(read.what);
@@ -464,6 +467,27 @@ class Generator {
     }
   }
 
+  // Contacts, lugs, studs and splices where something suspected would show; of a contact the side first drawn. What is
+  // known to be marked or clean stays so.
+  void inspections() {
+    for (const PointId p : points_) {
+      const circuit::Point& at = point(p);
+      const bool plug = !at.connector.is_none();
+      if (at.hazard == circuit::Hazard::kAirbag || at.hazard == circuit::Hazard::kHighVoltage) continue;
+      if (plug && (at.side != 0 || !plug_matters(at.connector))) continue;
+      double worth = 0.0;
+      for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
+        if (in_.fault_weight[i] >= kRelevant && fault::sits_at_point(in_.netlist, p, in_.universe.faults[i]))
+          worth += in_.fault_weight[i];
+      if (worth < kWorthLookingAt) continue;
+      Observable what;
+      what.kind = Kind::kInspect;
+      what.red = p;
+      place_in(in_.loom, in_.netlist, {}, what);
+      offer(std::move(what));
+    }
+  }
+
   // Parts and modules that may come and go inside. A part that senses heat answers to it in order as well.
   void heat_and_cold(const Configuration& work) {
     const auto both = [&](const Observable& what) {
@@ -597,6 +621,7 @@ double reading_minutes(Kind kind) {
     case Kind::kAnswers:
       return 0.6;
     case Kind::kLook:
+    case Kind::kInspect:
       return 0.4;
     case Kind::kHeat:
       return 3.0;

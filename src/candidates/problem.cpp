@@ -125,7 +125,8 @@ class Maker {
     plan::Test test;
     test.name = std::to_string(t);
     test.minutes = candidate.minutes;
-    test.conditions = conditions(candidate.needs, !evidence::provokes(candidate.what.kind));
+    const evidence::Kind kind = candidate.what.kind;
+    test.conditions = conditions(candidate.needs, !evidence::provokes(kind) && !evidence::is_by_eye(kind));
     if (!possible(test.conditions)) return;
     for (const Outcome& outcome : from.outcomes) test.outcomes.push_back(outcome.name);
     test.table = from.chance;

@@ -275,4 +275,15 @@ Configuration electrical_part(const Loom& loom, const Configuration& configurati
   return part;
 }
 
+void place_in(const Loom& loom, const circuit::Netlist& netlist, const circuit::Configuration& state,
+              evidence::Observable& what) {
+  if (!evidence::is_by_eye(what.kind)) {
+    what.configuration = electrical_part(loom, state);
+    return;
+  }
+  what.configuration = {};
+  const circuit::ConnectorId plug = netlist.points.at(what.red.index()).connector;
+  if (!plug.is_none() && loom.connectors.at(plug.index()).pluggable) what.configuration.unplugged.insert(plug);
+}
+
 }  // namespace halfsplit::candidates

@@ -11,6 +11,7 @@
 
 #include "circuit/configuration.h"
 #include "circuit/netlist.h"
+#include "evidence/observable.h"
 
 namespace halfsplit::candidates {
 
@@ -58,6 +59,10 @@ void apply(circuit::Configuration& configuration, const Act& act, bool make);
 // The part of a configuration that decides readings: access setups taken out.
 [[nodiscard]] circuit::Configuration electrical_part(const circuit::Loom& loom,
                                                      const circuit::Configuration& configuration);
+
+// A test taken in this state: the electrical part of it; of what is looked at, the plug that has to be apart for it.
+void place_in(const circuit::Loom& loom, const circuit::Netlist& netlist, const circuit::Configuration& state,
+              evidence::Observable& what);
 
 // Setups a place needs, those needed by them included, in an order in which they can be made.
 [[nodiscard]] std::vector<circuit::SetupId> access(const circuit::Loom& loom, circuit::PlaceId place);

@@ -73,9 +73,10 @@ class Loop {
   }
 
   void learn_names(const app::Reply& status) {
-    names_ = {"saw",   "did",  "undo", "skip",   "why",  "suspects", "expect", "status", "proof",    "sheet", "close",
-              "next",  "help", "quit", "unplug", "plug", "fit",      "remove", "swap",   "repaired", "volts", "ohms",
-              "clamp", "lamp", "look", "code",   "list", "live",     "wiggle", "module", "heat",     "cool"};
+    names_ = {"saw",   "did",      "undo",   "skip", "why",   "suspects", "expect", "status", "proof",
+              "sheet", "close",    "next",   "help", "quit",  "unplug",   "plug",   "fit",    "remove",
+              "swap",  "repaired", "volts",  "ohms", "clamp", "lamp",     "look",   "code",   "list",
+              "live",  "wiggle",   "module", "heat", "cool",  "inspect"};
     (void)status;
     const app::Reply faults = call("faults", {});
     if (faults.exit_code == 0)

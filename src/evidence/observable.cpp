@@ -30,6 +30,7 @@ const std::vector<KindRecord>& records() {
       {Kind::kHeard, "heard", {"yes", "never"}},
       {Kind::kQuiet, "quiet", {"restarts", "returns", "no"}},
       {Kind::kHears, "hears", {"yes", "no"}},
+      {Kind::kInspect, "inspect", {"marked", "clean"}},
   };
   return table;
 }
@@ -45,6 +46,8 @@ bool is_volts(Kind kind) { return kind == Kind::kVolts || kind == Kind::kHighest
 bool provokes(Kind kind) { return kind == Kind::kWiggle || kind == Kind::kHeat || kind == Kind::kCool; }
 
 bool is_recorded(Kind kind) { return kind == Kind::kHeard || kind == Kind::kQuiet || kind == Kind::kHears; }
+
+bool is_by_eye(Kind kind) { return kind == Kind::kInspect; }
 
 std::optional<Kind> find_kind(std::string_view word) {
   for (const KindRecord& entry : records())

@@ -29,6 +29,17 @@ base::Diagnostic unknown(const std::string& what, const std::string& name, const
                     near.empty() ? "names are those of the loom; `halfsplit check` lists them" : near);
 }
 
+namespace {
+
+base::Diagnostic unknown_point(const Netlist& netlist, const std::string& name) {
+  const std::string near = base::did_you_mean(name, point_names(netlist, name));
+  return make_error(
+      "test.unknown-point", "there is no point named \"" + name + "\" in this loom",
+      near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
+}
+
+}  // namespace
+
 // Names may hold blanks: every way to cut the text in two is tried.
 base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::string& text, Observable& observable) {
   std::string red_only;
@@ -50,11 +61,14 @@ base::Result<base::Done> parse_two_points(const Netlist& netlist, const std::str
   if (text.find(' ') == std::string::npos)
     return make_error("test.two-points", "this test needs two points, red first: \"" + text + "\" is one",
                       "for example: volts " + text + " chassis");
-  const std::string wrong = red_only.empty() ? text.substr(0, text.find(' ')) : red_only;
-  const std::string near = base::did_you_mean(wrong, point_names(netlist, wrong));
-  return make_error(
-      "test.unknown-point", "there is no point named \"" + wrong + "\" in this loom",
-      near.empty() ? "a point is CONNECTOR:CAVITY@SIDE, PART:TERMINAL, a splice, a stud or a frame" : near);
+  return unknown_point(netlist, red_only.empty() ? text.substr(0, text.find(' ')) : red_only);
+}
+
+base::Result<base::Done> parse_point(const Netlist& netlist, const std::string& text, circuit::PointId& point) {
+  const auto found = circuit::find_point(netlist, text);
+  if (!found) return unknown_point(netlist, text);
+  point = *found;
+  return base::Done{};
 }
 
 }  // namespace halfsplit::evidence

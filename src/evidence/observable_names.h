@@ -33,6 +33,9 @@ std::size_t index_of(const std::vector<Thing>& things, const std::string& name) 
 [[nodiscard]] base::Diagnostic unknown(const std::string& what, const std::string& name,
                                        const std::vector<std::string>& names);
 
+// Into `point`. Error: test.unknown-point.
+[[nodiscard]] base::Result<base::Done> parse_point(const circuit::Netlist& netlist, const std::string& text,
+                                                   circuit::PointId& point);
 // Into `red` and `black`. Errors: test.two-points, test.unknown-point.
 [[nodiscard]] base::Result<base::Done> parse_two_points(const circuit::Netlist& netlist, const std::string& text,
                                                         Observable& observable);

@@ -64,6 +64,8 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kQuiet:
     case Kind::kHears:
       return parse_recorded(loom, netlist, rest, o);
+    case Kind::kInspect:
+      return parse_point(netlist, rest, o.red);
     default:
       return parse_two_points(netlist, rest, o);
   }
@@ -106,7 +108,11 @@ int find_category(Kind kind, std::string word) {
       {Kind::kHeat, "no", 1},        {Kind::kHeat, "yes", 0},       {Kind::kCool, "no", 1},
       {Kind::kCool, "yes", 0},       {Kind::kHeard, "heard", 0},    {Kind::kHeard, "no", 1},
       {Kind::kQuiet, "restart", 0},  {Kind::kQuiet, "yes", 1},      {Kind::kQuiet, "return", 1},
-      {Kind::kQuiet, "never", 2},    {Kind::kHears, "answers", 0},  {Kind::kHears, "silent", 1}};
+      {Kind::kQuiet, "never", 2},    {Kind::kHears, "answers", 0},  {Kind::kHears, "silent", 1},
+      {Kind::kInspect, "yes", 0},    {Kind::kInspect, "no", 1},     {Kind::kInspect, "corroded", 0},
+      {Kind::kInspect, "green", 0},  {Kind::kInspect, "burnt", 0},  {Kind::kInspect, "wet", 0},
+      {Kind::kInspect, "loose", 0},  {Kind::kInspect, "bent", 0},   {Kind::kInspect, "ok", 1},
+      {Kind::kInspect, "fine", 1},   {Kind::kInspect, "dry", 1}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -144,6 +150,8 @@ std::string format_observable(const Loom& loom, const Netlist& netlist, const Ob
     case Kind::kQuiet:
     case Kind::kHears:
       return format_recorded(loom, netlist, o);
+    case Kind::kInspect:
+      return "inspect " + point(o.red);
     default:
       return std::string(kind_word(o.kind)) + " " + point(o.red) + " " + point(o.black);
   }
@@ -160,12 +168,12 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   if (!kind) {
     const std::vector<std::string> verbs{"volts",   "ohms",   "continuity", "lamp",   "clamp", "code",
                                          "live",    "look",   "module",     "wiggle", "heat",  "cool",
-                                         "highest", "lowest", "heard",      "quiet",  "hears"};
+                                         "highest", "lowest", "heard",      "quiet",  "hears", "inspect"};
     const std::string near = base::did_you_mean(verb, verbs);
     return make_error("test.unknown-verb", "\"" + verb + "\" is not a test",
                       (near.empty() ? std::string() : near + " ") +
                           "tests: volts highest lowest ohms continuity lamp clamp code live look module wiggle heat "
-                          "cool heard quiet hears");
+                          "cool inspect heard quiet hears");
   }
   if (rest.empty())
     return make_error("test.empty", "\"" + whole + "\" does not say what to look at",

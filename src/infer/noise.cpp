@@ -160,6 +160,8 @@ std::array<double, 3> broad_categories(Kind kind, const Noise& noise) {
       return {0.85, 0.15, 0.0};
     case Kind::kQuiet:  // one group of many that might have been
       return {0.01, 0.01, 0.98};
+    case Kind::kInspect:
+      return {0.15, 0.85, 0.0};
     default:  // kWiggle, kHeat, kCool
       return {0.1, 0.9, 0.0};
   }

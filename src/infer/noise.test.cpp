@@ -15,9 +15,9 @@ namespace {
 
 using evidence::Kind;
 constexpr Kind kNumeric[] = {Kind::kVolts, Kind::kOhms, Kind::kClamp, Kind::kLive};
-constexpr Kind kWords[] = {Kind::kContinuity, Kind::kTestLamp, Kind::kCode, Kind::kLook,
-                           Kind::kAnswers,    Kind::kWiggle,   Kind::kHeat, Kind::kCool,
-                           Kind::kHeard,      Kind::kQuiet,    Kind::kHears};
+constexpr Kind kWords[] = {Kind::kContinuity, Kind::kTestLamp, Kind::kCode,  Kind::kLook,
+                           Kind::kAnswers,    Kind::kWiggle,   Kind::kHeat,  Kind::kCool,
+                           Kind::kHeard,      Kind::kQuiet,    Kind::kHears, Kind::kInspect};
 
 // Over the whole line: x = sinh(t) / 1000 reaches from a thousandth to 1e10 in even steps.
 template <class Density>

@@ -9,6 +9,7 @@
 #include "circuit/part_kinds.h"
 #include "predict/bus.h"
 #include "predict/normal.h"
+#include "predict/inspect.h"
 #include "predict/provoke.h"
 #include "predict/recorded.h"
 
@@ -336,6 +337,10 @@ Prediction observe_as_it_is(const Scene& scene, Views views, const evidence::Obs
     case Kind::kCool: {
       const double changes = chance_to_provoke(scene, observable, faults);
       return categories(changes, 1.0 - changes);
+    }
+    case Kind::kInspect: {
+      const double marked = chance_to_be_marked(scene, observable.red, faults);
+      return categories(marked, 1.0 - marked);
     }
     case Kind::kHeard:
     case Kind::kQuiet:

@@ -137,6 +137,43 @@ TEST_F(Candidates, HeatAndColdForWhatMayComeAndGoInside) {
   EXPECT_TRUE(candidates::refusal(input(), test_of("cool HCU")).empty());
 }
 
+// With its plug apart and nothing else asked of the state; whatever state the vehicle is in when it is entered.
+TEST_F(Candidates, ACavityIsInspectedWithItsPlugApartAndALugAsItIs) {
+  const candidates::GenerateInput in = input();
+  const std::vector<Candidate> all = candidates::generate(in);
+  const auto offered = [&](const std::string& words) {
+    return std::find_if(all.begin(), all.end(), [&](const Candidate& c) {
+      return evidence::format_observable(e_.loom, e_.netlist, c.what) == words;
+    });
+  };
+  const auto cavity = offered("inspect J5:2@chassis");
+  ASSERT_NE(cavity, all.end());
+  EXPECT_EQ(cavity->what.configuration.unplugged.size(), 1U);
+  EXPECT_TRUE(cavity->what.configuration.made.empty());
+  const auto lug = offered("inspect BAT:+@battery.1");
+  ASSERT_NE(lug, all.end());
+  EXPECT_EQ(lug->what.configuration, circuit::Configuration{});
+  Observable entered = test_of("inspect J5:2@chassis");
+  candidates::place_in(e_.loom, e_.netlist, candidates::at_work(e_.loom), entered);
+  EXPECT_EQ(entered, cavity->what);
+}
+
+TEST_F(Candidates, NoAirbagPlugIsTakenApartToBeInspected) {
+  for (circuit::Point& point : e_.netlist.points)
+    if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kAirbag;
+  const candidates::GenerateInput in = input();
+  std::size_t inspected = 0;
+  for (const Candidate& c : candidates::generate(in)) {
+    if (c.what.kind != Kind::kInspect) continue;
+    ++inspected;
+    EXPECT_NE(e_.netlist.points[c.what.red.index()].hazard, circuit::Hazard::kAirbag);
+  }
+  EXPECT_GT(inspected, 3U);
+  for (circuit::Point& point : e_.netlist.points)
+    if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kHighVoltage;
+  EXPECT_FALSE(candidates::refusal(input(), test_of("inspect J5:2@body")).empty());
+}
+
 TEST_F(Candidates, AnAirbagCircuitNeverSeesAnOhmmeterNorALead) {
   for (circuit::Point& point : e_.netlist.points)
     if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kAirbag;

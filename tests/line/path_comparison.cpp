@@ -285,9 +285,10 @@ circuit::PartId TestsNearby::load_near(base::Rng& rng, const std::vector<fault::
 
 Observable TestsNearby::one(base::Rng& rng, const std::vector<fault::FaultId>& near) const {
   using evidence::Kind;
-  constexpr Kind kKinds[] = {Kind::kVolts, Kind::kVolts,   Kind::kVolts,    Kind::kVolts,      Kind::kOhms, Kind::kOhms,
-                             Kind::kClamp, Kind::kCode,    Kind::kTestLamp, Kind::kContinuity, Kind::kLive, Kind::kLook,
-                             Kind::kLook,  Kind::kAnswers, Kind::kCode,     Kind::kWiggle};
+  constexpr Kind kKinds[] = {Kind::kVolts,  Kind::kVolts,  Kind::kVolts, Kind::kVolts,    Kind::kOhms,
+                             Kind::kOhms,   Kind::kClamp,  Kind::kCode,  Kind::kTestLamp, Kind::kContinuity,
+                             Kind::kLive,   Kind::kLook,   Kind::kLook,  Kind::kAnswers,  Kind::kCode,
+                             Kind::kWiggle, Kind::kInspect};
   const circuit::Loom& loom = loom_.loom;
   Observable what;
   what.kind = kKinds[rng.below(std::size(kKinds))];
@@ -303,6 +304,9 @@ Observable TestsNearby::one(base::Rng& rng, const std::vector<fault::FaultId>& n
     case Kind::kTestLamp:
       what.red = point_near(rng, near);
       what.black = rng.chance(0.6) ? point_near(rng, near) : nearest_point_[loom_.netlist.reference.index()];
+      break;
+    case Kind::kInspect:
+      what.red = point_near(rng, near);
       break;
     case Kind::kClamp:
     case Kind::kWiggle:

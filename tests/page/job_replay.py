@@ -31,6 +31,7 @@ OTHER_WORDS = {
     "wiggle": {"yes": "changes", "no": "steady"},
     "heat": {"yes": "changes", "no": "steady"},
     "cool": {"yes": "changes", "no": "steady"},
+    "inspect": {word: "marked" for word in ("yes", "corroded", "green", "burnt", "wet", "loose", "bent")} | {word: "clean" for word in ("no", "ok", "fine", "dry")},
 }
 UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 OVER = {"ol", "0l", ".ol", "o.l", "ol.", "over"}
@@ -149,6 +150,10 @@ class Reader:
         kind, rest = {"answers": "module"}.get(kind, kind), rest.strip(" ")
         if kind in TWO_POINTS:
             return kind, self.two_points(rest)
+        if kind == "inspect":
+            if self.point(rest) is None:
+                raise SetAside()
+            return kind, self.point(rest)
         lists = {"clamp": self.v.circuit.wire_number, "look": self.tables["parts"], "code": self.tables["codes"], "live": self.tables["live"],
                  "module": self.tables["modules"], "wiggle": {**self.v.loom.plugs, **self.v.circuit.wire_number, **self.tables["parts"], **self.tables["modules"]}}
         warmed = {**lists["wiggle"], **lists["module"]}
@@ -260,7 +265,7 @@ def proof(vehicle, now):
     for seen in now.seen:
         sign = seen.test[0] in SIGNS
         state = State(vehicle.in_use) if sign else seen.state
-        if seen.test[0] in ("wiggle", "heat", "cool") or seen.state.apart or seen.state.fitted or seen.state.swapped:
+        if seen.test[0] in ("wiggle", "heat", "cool", "inspect") or seen.state.apart or seen.state.fitted or seen.state.swapped:
             continue
         row = next((r for r in rows if r.test == seen.test and r.state.key() == state.key()), None)
         if row is None:

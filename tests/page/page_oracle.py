@@ -89,7 +89,7 @@ class Draw:
     def test(self, fault, kind=None):
         """((kind, subject), words)"""
         rng, tables = self.rng, self.tables
-        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["highest", "lowest", "continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle", "heat", "cool"])
+        kind = kind or rng.choice(["volts"] * 6 + ["ohms"] * 6 + ["clamp"] * 2 + ["highest", "lowest", "continuity", "lamp", "code", "code", "live", "live", "look", "module", "wiggle", "heat", "cool", "inspect", "inspect"])
         if kind in ("volts", "highest", "lowest", "ohms", "continuity", "lamp"):
             subject = tuple(self.two_points(fault))
             return (kind, subject), f"{kind} {subject[0]} {subject[1]}"
@@ -97,6 +97,8 @@ class Draw:
                  "look": [n for n, p in tables["parts"].items() if p["kind"] in ("lamp", "motor", "solenoid", "heater", "relay")],
                  "module": list(tables["modules"]), "wiggle": list(self.v.loom.plugs) + list(self.v.circuit.wire_number) + list(tables["parts"]) + list(tables["modules"])}
         lists["heat"] = lists["cool"] = lists["wiggle"]
+        at_fault = [p for p in self.points if p.partition(":")[0] in fault.name]
+        lists["inspect"] = at_fault if at_fault and rng.random() < 0.7 else self.points
         if not lists[kind]:
             return self.test(fault)
         subject = rng.choice(lists[kind])

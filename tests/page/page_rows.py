@@ -24,7 +24,7 @@ METERS = ("volts", "highest", "lowest", "ohms", "continuity", "lamp", "clamp")
 SHOWN = """volts value · highest value · lowest value · ohms value · ohms over · clamp value · continuity beep · continuity silent · lamp bright · lamp dim · lamp dark
 code above_v active · code below_v active · code supply_above_v active · code supply_below_v active · code over_a active · code open_below_a active
 code lost active · code past · code absent · code module dead · live value · live low end · live high end · live none · look bright · look dim · look dark
-look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · heat · cool · refused · no rest · comes and goes"""
+look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · heat · cool · inspect marked · inspect clean · refused · no rest · comes and goes"""
 
 
 def rows_of_page():
@@ -82,10 +82,12 @@ class Sweep:
         kind, subject = test
         if not told["settled"]:
             row = "no rest"
-        elif any(f.comes_and_goes for f, _ in case) and kind not in ("wiggle", "heat", "cool", "look", "module"):
+        elif any(f.comes_and_goes for f, _ in case) and kind not in ("wiggle", "heat", "cool", "look", "module", "inspect"):
             row = "comes and goes"
         elif kind in ("heat", "cool"):
             row = kind
+        elif kind == "inspect":
+            row = f"inspect {'marked' if told['chances']['marked'] > 0.1 else 'clean'}"
         elif kind == "wiggle":
             row = "wiggle " + ("plug" if subject in self.v.loom.plugs else "wire" if subject in self.v.circuit.wire_number else "part")
         elif "chances" in told:
@@ -156,7 +158,8 @@ class Sweep:
         looks = [n for n, p in tables["parts"].items() if p["kind"] in ("lamp", "motor", "solenoid", "heater", "relay")]
         bare = [n for n in tables["parts"] if n not in self.v.loom.plugs]
         things = [("code", tables["codes"]), ("live", tables["live"]), ("module", tables["modules"]), ("look", looks),
-                  ("wiggle", list(self.v.loom.plugs)[:2] + list(self.v.circuit.wire_number)[:2] + bare[:2])]
+                  ("wiggle", list(self.v.loom.plugs)[:2] + list(self.v.circuit.wire_number)[:2] + bare[:2]),
+                  ("inspect", list(self.v.circuit.points)[:8])]
         others = [s for s in tables["setups"] if s not in at_work]
         for made in [at_work, []] + ([at_work + [s] for s in others] if self.every else [at_work + others]):
             for kind, names in things:

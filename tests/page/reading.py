@@ -14,10 +14,11 @@ from ways import below, ways
 
 LEAD = 0.05
 HELD = ("coil", "module", "ratio", "follows", "limit", "fuse")  # by ways.py: the last word of such a change
-UNTOUCHED = ("wiggle", "heat", "cool")  # by states
+SHOWS = {"water": 0.7, "high resistance": 0.6, "open": 0.5, "swapped": 0.5, "touches": 0.4, "comes and goes": 0.35}
+UNTOUCHED = ("wiggle", "heat", "cool", "inspect")  # by states
 WORDS = {"continuity": ["beep", "silent"], "lamp": ["bright", "dim", "dark"], "code": ["active", "past", "absent"],
          "look": ["works", "weak", "dead"], "module": ["yes", "no"], "wiggle": ["changes", "steady"],
-         "heat": ["changes", "steady"], "cool": ["changes", "steady"]}
+         "heat": ["changes", "steady"], "cool": ["changes", "steady"], "inspect": ["marked", "clean"]}
 
 
 def above(x, threshold, sigma):
@@ -368,6 +369,18 @@ class Vehicle:
         order = [("part", tables["parts"]), ("module", tables["modules"]), ("plug", self.loom.plugs), ("wire", self.circuit.wire_number)]
         return next((kind, name) for kind, names in order if name in names)
 
+    def see_inspect(self, state, changes, name, cases, **_):
+        node, marked = self.node(name), 0.06
+        there = [(k, e) for k, e in enumerate(self.circuit.elements) if e.kind in ("contact", "joint") and node in (e.a, e.b)]
+        for fault, _ in cases:
+            done = fault.changes(fault.high) if fault.changes else []
+            at_joint = any(change[0] in ("open", "add") and change[1] == k for change in done for k, _ in there)
+            between = [change for change in done if change[0] == "between"] if fault.item[0] in ("plug", "splice") else []
+            near = {node} | {e.a for _, e in there if e.kind == "contact"}
+            if at_joint or any(near & set(change[1:3]) for change in between):
+                marked = max(marked, SHOWS.get(fault.kind, 0.06))
+        return {"marked": marked, "clean": 1 - marked}
+
     def provoked(self, thing, cases, column):
         chance = 0.02
         for fault, _ in cases:
@@ -400,6 +413,8 @@ class Vehicle:
             table = self.loom.tables[what + "s"][name] if what in ("part", "module") else None
             hazard = table.get("hazard") if table is not None else self.loom.plugs[name].hazard if what == "plug" else self.circuit.wires[name].table.get("hazard")
             return hazard in ("airbag", "high-voltage") or kind == "heat" and hazard == "dangerous-goods"
+        if kind == "inspect":
+            return self.hazard(subject) == "high-voltage"
         points = list(subject) if kind in ("volts", "highest", "lowest", "ohms", "continuity", "lamp") else []
         hazards = [self.hazard(p) for p in points]
         if "high-voltage" in hazards or self.reaches(state, points, "high-voltage"):

@@ -221,7 +221,7 @@ class Names:
 
 
 WORDS = {"code": ["active", "past", "absent"], "look": ["bright", "dim", "dark"], "module": ["answers", "silent"], "wiggle": ["changes", "steady"],
-         "heat": ["changes", "steady"], "cool": ["changes", "steady"],
+         "heat": ["changes", "steady"], "cool": ["changes", "steady"], "inspect": ["marked", "clean"],
          "continuity": ["beep", "silent"], "lamp": ["bright", "dim", "dark"]}
 NONSENSE = ["OL", "0", "-3", "1e9", "4k7", "0R3", "23.8V", "5 furlongs", "", "---", "dim", "active", "nan", "1e999", "121.7", "12.2 V", "350mA"]
 
@@ -254,6 +254,7 @@ class Person:
         n, dice = self.names, self.dice
         ways = [lambda: "volts " + self.two_points(), lambda: "volts " + self.two_points(), lambda: "ohms " + self.two_points(), lambda: "continuity " + self.two_points(),
                 lambda: "lamp " + self.two_points(), lambda: "clamp " + dice.choice(n.wires), lambda: "look " + dice.choice(n.parts),
+                lambda: "inspect " + dice.choice(n.points),
                 lambda: dice.choice(["wiggle ", "heat ", "cool "]) + dice.choice(n.wires + n.parts + list(n.by_connector))]
         if n.codes:
             ways += [lambda: "code " + dice.choice(n.codes)] * 2

@@ -14,6 +14,7 @@ const byInstrument: Record<string, AnswerShape> = {
   lamp: { kind: 'words', words: ['bright', 'dim', 'dark'] },
   code: { kind: 'words', words: ['active', 'past', 'absent'] },
   module: { kind: 'words', words: ['answers', 'silent'] },
+  inspect: { kind: 'words', words: ['marked', 'clean'] },
   wiggle: { kind: 'words', words: ['changes', 'steady'] },
   heat: { kind: 'words', words: ['changes', 'steady'] },
   cool: { kind: 'words', words: ['changes', 'steady'] },

@@ -237,7 +237,7 @@ function titleOf(test: Test): string {
   const name = test.code ?? test.live ?? test.module ?? test.part ?? test.connector ?? test.wire ?? '';
   const key = `title.${test.instrument}` as MessageKey & 'title.code';
   const points = test.red && test.black ? `${test.red.point} – ${test.black.point}` : '';
-  return t(key, { name: name || points });
+  return t(key, { name: name || points || (test.red?.point ?? '') });
 }
 
 function withText(test: Test, next: Next): string {

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fault/at_point.h"
+
+#include <algorithm>
+
+namespace halfsplit::fault {
+
+bool sits_at_point(const circuit::Netlist& netlist, circuit::PointId point, const Fault& fault) {
+  using circuit::Element;
+  const circuit::NodeId node = netlist.points.at(point.index()).node;
+  const auto ends_there = [&](const Element& e) {
+    const bool joins = e.kind == circuit::ElementKind::kContact || e.kind == circuit::ElementKind::kJoint;
+    return joins && (e.a == node || e.b == node);
+  };
+  for (const circuit::ElementId id : {fault.element, fault.other})
+    if (!id.is_none() && ends_there(netlist.elements.at(id.index()))) return true;
+  const bool between = fault.element.is_none() && (fault.item.kind == circuit::Item::Kind::kConnector ||
+                                                   fault.item.kind == circuit::Item::Kind::kSplice);
+  if (!between) return false;
+  if (fault.a == node || fault.b == node) return true;
+  return std::any_of(netlist.elements.begin(), netlist.elements.end(), [&](const Element& e) {
+    return e.kind == circuit::ElementKind::kContact && ends_there(e) && (e.a == fault.a || e.a == fault.b);
+  });
+}
+
+}  // namespace halfsplit::fault

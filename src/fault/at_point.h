@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: Apache-2.0
+// Which faults sit where hands and eyes get to.
+#pragma once
+
+#include "fault/fault.h"
+
+namespace halfsplit::fault {
+
+// Does it sit in a contact or joint that ends at this point, or between that contact and its neighbour in the plug?
+[[nodiscard]] bool sits_at_point(const circuit::Netlist& netlist, circuit::PointId point, const Fault& fault);
+
+}  // namespace halfsplit::fault

@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: Apache-2.0
+// Looking at a contact, a lug, a stud or a splice with one's own eyes: green, burnt, wet, pushed back, loose in the
+// hand. Most that is corroded shows, some that comes and goes does, and old plugs are marked everywhere. Chances are
+// ours, by judgement (docs/formats/loom.md, "What readers, gauges and eyes show").
+#pragma once
+
+#include <vector>
+
+#include "evidence/observable.h"
+#include "fault/fault.h"
+#include "predict/observe.h"
+
+namespace halfsplit::predict {
+
+// Chance that something is marked there, with these faults present.
+[[nodiscard]] double chance_to_be_marked(const Scene& scene, circuit::PointId point,
+                                         const std::vector<fault::FaultId>& faults);
+
+}  // namespace halfsplit::predict
