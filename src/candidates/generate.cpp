@@ -473,6 +473,8 @@ class Generator {
     for (const PointId p : points_) {
       const circuit::Point& at = point(p);
       const bool plug = !at.connector.is_none();
+      const bool frame = std::find(frames_.begin(), frames_.end(), p) != frames_.end();
+      if (frame) continue;  // what is bolted to it has points of its own
       if (at.hazard == circuit::Hazard::kAirbag || at.hazard == circuit::Hazard::kHighVoltage) continue;
       if (plug && (at.side != 0 || !plug_matters(at.connector))) continue;
       double worth = 0.0;

@@ -37,6 +37,20 @@ base::Result<base::Done> parse_provoked(const Loom& loom, const std::string& nam
   return unknown("connector, wire, part or module", name, names);
 }
 
+// Both halves of a cavity are looked at in one go: the point of the first side stands for them.
+base::Result<base::Done> parse_looked_at(const Netlist& netlist, const std::string& name, circuit::PointId& point) {
+  base::Result<base::Done> done = parse_point(netlist, name, point);
+  if (!done) return done;
+  const circuit::Point& named = netlist.points.at(point.index());
+  if (named.connector.is_none() || named.side == 0) return done;
+  for (std::size_t i = 0; i < netlist.points.size(); ++i) {
+    const circuit::Point& other = netlist.points[i];
+    if (other.connector == named.connector && other.cavity == named.cavity && other.side == 0)
+      point = circuit::PointId(i);
+  }
+  return done;
+}
+
 base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest,
                                        Observable& o) {
   const auto pick = [&](const auto& things, const std::string& what, auto& id) -> base::Result<base::Done> {
@@ -65,7 +79,7 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kHears:
       return parse_recorded(loom, netlist, rest, o);
     case Kind::kInspect:
-      return parse_point(netlist, rest, o.red);
+      return parse_looked_at(netlist, rest, o.red);
     default:
       return parse_two_points(netlist, rest, o);
   }
@@ -111,7 +125,8 @@ int find_category(Kind kind, std::string word) {
       {Kind::kQuiet, "never", 2},    {Kind::kHears, "answers", 0},  {Kind::kHears, "silent", 1},
       {Kind::kInspect, "yes", 0},    {Kind::kInspect, "no", 1},     {Kind::kInspect, "corroded", 0},
       {Kind::kInspect, "green", 0},  {Kind::kInspect, "burnt", 0},  {Kind::kInspect, "wet", 0},
-      {Kind::kInspect, "loose", 0},  {Kind::kInspect, "bent", 0},   {Kind::kInspect, "ok", 1},
+      {Kind::kInspect, "loose", 0},  {Kind::kInspect, "bent", 0},   {Kind::kInspect, "rusty", 0},
+      {Kind::kInspect, "dirty", 0},  {Kind::kInspect, "broken", 0}, {Kind::kInspect, "ok", 1},
       {Kind::kInspect, "fine", 1},   {Kind::kInspect, "dry", 1}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)

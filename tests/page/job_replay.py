@@ -31,7 +31,7 @@ OTHER_WORDS = {
     "wiggle": {"yes": "changes", "no": "steady"},
     "heat": {"yes": "changes", "no": "steady"},
     "cool": {"yes": "changes", "no": "steady"},
-    "inspect": {word: "marked" for word in ("yes", "corroded", "green", "burnt", "wet", "loose", "bent")} | {word: "clean" for word in ("no", "ok", "fine", "dry")},
+    "inspect": {word: "marked" for word in ("yes", "corroded", "green", "burnt", "wet", "loose", "bent", "rusty", "dirty", "broken")} | {word: "clean" for word in ("no", "ok", "fine", "dry")},
 }
 UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 OVER = {"ol", "0l", ".ol", "o.l", "ol.", "over"}
@@ -153,7 +153,7 @@ class Reader:
         if kind == "inspect":
             if self.point(rest) is None:
                 raise SetAside()
-            return kind, self.point(rest)
+            return kind, self.first_side(self.point(rest))
         lists = {"clamp": self.v.circuit.wire_number, "look": self.tables["parts"], "code": self.tables["codes"], "live": self.tables["live"],
                  "module": self.tables["modules"], "wiggle": {**self.v.loom.plugs, **self.v.circuit.wire_number, **self.tables["parts"], **self.tables["modules"]}}
         warmed = {**lists["wiggle"], **lists["module"]}
@@ -163,6 +163,14 @@ class Reader:
         if kind == "code" and rest and rest not in lists["code"]:
             return "other code", rest  # kept, weighed with nothing
         return kind, self.one_of(rest, lists[kind])
+
+    def first_side(self, point):
+        """Both halves of a cavity are looked at in one go."""
+        head, _, side = point.partition("@")
+        plug = self.v.loom.plugs.get(head.partition(":")[0])
+        if plug is None or not side:
+            return point
+        return head + ("" if plug.owner else "@" + plug.sides[0]) if side in list(plug.sides) + ["unit"] else point
 
     def two_points(self, text):
         """The first blank at which both sides are points."""
