@@ -8,8 +8,8 @@
 #include "base/check.h"
 #include "circuit/part_kinds.h"
 #include "predict/bus.h"
-#include "predict/normal.h"
 #include "predict/inspect.h"
+#include "predict/normal.h"
 #include "predict/provoke.h"
 #include "predict/recorded.h"
 
