@@ -171,7 +171,7 @@ Reply tell_test(const Session& session, const Advice& advice) {
   const LoadedLoom& loom = session.loom();
   reply.result["kind"] = "test";
   reply.result["test"] = observable_json(loom, *advice.test);
-  if (!advice.test->red.is_none() || advice.test->kind == evidence::Kind::kClamp)
+  if (!advice.test->black.is_none() || advice.test->kind == evidence::Kind::kClamp)
     reply.result["meter"] = meter_json(session.engine->meter());
   reply.text = "Next: " + advice.what + (advice.read_before.empty() ? "" : ", once more") + "\n";
   if (!advice.read_before.empty()) reply.result["read_before"] = advice.read_before;

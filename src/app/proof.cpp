@@ -51,7 +51,7 @@ Proof make_proof(Context& context, Session& session) {
     evidence::Observable what = e.observation.what;
     // What was seen with something apart or fitted proves nothing about the vehicle as it leaves, and a code that a
     // stand-in sets is no sign of the trouble.
-    if (is_altered(what.configuration) || evidence::provokes(what.kind) || evidence::is_by_eye(what.kind)) continue;
+    if (is_altered(what.configuration) || !evidence::asks_the_circuit(what.kind)) continue;
     if (is_symptom_kind(what.kind)) what.configuration = work;
     const bool after = e.repaired.size() == session.repaired.size() && proof.repaired;
     auto row = std::find_if(proof.rows.begin(), proof.rows.end(), [&](const ProofRow& r) { return r.what == what; });

@@ -237,8 +237,7 @@ std::vector<evidence::Observation> worth_a_second_look(const Session& session, c
         std::any_of(belief.explanations.worth_repeating.begin(), belief.explanations.worth_repeating.end(),
                     [&](const infer::Doubt& doubt) { return doubt.column == i; });
     if (session.evidence[i].repaired.size() != session.repaired.size() || (loose < kWorth && !doubtful)) continue;
-    if (evidence::provokes(read.what.kind) || evidence::is_recorded(read.what.kind)) continue;
-    if (evidence::is_by_eye(read.what.kind)) continue;
+    if (!evidence::asks_the_circuit(read.what.kind) || evidence::is_recorded(read.what.kind)) continue;
     std::erase_if(again, [&](const evidence::Observation& other) { return other.what == read.what; });
     again.push_back(read);
   }

@@ -158,7 +158,7 @@ std::vector<OtherRest> find_other_readings(BeliefEngine& engine, const predict::
                                            const evidence::Observable& what, const evidence::Prediction& shown) {
   std::vector<OtherRest> found;
   const LoadedLoom& loom = engine.loom();
-  if (evidence::provokes(what.kind) || evidence::is_by_eye(what.kind)) return found;
+  if (!evidence::asks_the_circuit(what.kind)) return found;
   if (!engine.campaign().may_rest_otherwise(which, what.configuration)) return found;
   const std::vector<fault::Change> changes = engine.campaign().changes_of(which);
   const Model model = model_of(loom, what.configuration, changes);

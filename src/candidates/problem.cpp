@@ -125,8 +125,7 @@ class Maker {
     plan::Test test;
     test.name = std::to_string(t);
     test.minutes = candidate.minutes;
-    const evidence::Kind kind = candidate.what.kind;
-    test.conditions = conditions(candidate.needs, !evidence::provokes(kind) && !evidence::is_by_eye(kind));
+    test.conditions = conditions(candidate.needs, evidence::asks_the_circuit(candidate.what.kind));
     if (!possible(test.conditions)) return;
     for (const Outcome& outcome : from.outcomes) test.outcomes.push_back(outcome.name);
     test.table = from.chance;

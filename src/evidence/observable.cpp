@@ -48,6 +48,7 @@ bool provokes(Kind kind) { return kind == Kind::kWiggle || kind == Kind::kHeat |
 bool is_recorded(Kind kind) { return kind == Kind::kHeard || kind == Kind::kQuiet || kind == Kind::kHears; }
 
 bool is_by_eye(Kind kind) { return kind == Kind::kInspect; }
+bool asks_the_circuit(Kind kind) { return !provokes(kind) && !is_by_eye(kind); }
 
 std::optional<Kind> find_kind(std::string_view word) {
   for (const KindRecord& entry : records())

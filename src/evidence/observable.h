@@ -46,8 +46,10 @@ enum class Kind : std::uint8_t {
 [[nodiscard]] bool provokes(Kind kind);
 // Told by a recording of a bus, which spans many moments of a fault that comes and goes.
 [[nodiscard]] bool is_recorded(Kind kind);
-// Metal looked at with one's own eyes: what the circuit does there does not matter.
+// Metal looked at with one's own eyes, whatever the state of the vehicle.
 [[nodiscard]] bool is_by_eye(Kind kind);
+// Does what it shows hang on how the circuit rests? Not what hands bring about and eyes find.
+[[nodiscard]] bool asks_the_circuit(Kind kind);
 
 struct Observable {
   Kind kind = Kind::kVolts;

@@ -98,7 +98,7 @@ std::optional<Steadiness> steadiness_of(const Scene& scene, CircuitView& rest, B
   const Heard heard = heard_of(scene, bus, levels, reading);
   if (!one_way_reads_all(heard)) return std::nullopt;
   Steadiness steady;
-  steady.ends = ends_of(lines);
+  for (const Line& line : lines.all) steady.ends.push_back(line.ends);
   const electrical::Transfers transfers = rest.transfers(steady.ends, steady.ends);
   const double ohm = largest(transfers.ohm);
   const double ampere = std::max(largest(levels.ampere_high), largest(levels.ampere_low));

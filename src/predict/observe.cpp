@@ -391,10 +391,7 @@ std::vector<Prediction> observe_all(const Scene& scene, Views views,
   for (const evidence::Observable* observable : observables) all.push_back(look(*observable));
   const Ways& ways = views.now.ways();
   if (ways.others.empty()) return all;
-  // What hands and eyes find does not hang on how the circuit rests.
-  const auto hangs_on_states = [&](std::size_t i) {
-    return !evidence::provokes(observables[i]->kind) && !evidence::is_by_eye(observables[i]->kind);
-  };
+  const auto hangs_on_states = [&](std::size_t i) { return evidence::asks_the_circuit(observables[i]->kind); };
   for (std::size_t i = 0; i < all.size(); ++i)
     for (Component& component : all[i].components) component.weight *= hangs_on_states(i) ? ways.as_it_is : 1.0;
   for (const Way& way : ways.others) {

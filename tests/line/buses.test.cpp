@@ -154,6 +154,20 @@ TEST(BusesOfManySegments, MostOfThemStayAsTheyAre) {
   EXPECT_GT(kept.kept, kept.looked_at / 2);
 }
 
+// Where a line can be let go of, what it rests through stands behind the lines' ends.
+TEST(BusesReadInSeveralWays, WhatAFaultLeavesAsItIsIsDrawnTheSameAnew) {
+  for (const char* name : {"fault-tolerant", "trailer-link"}) {
+    SCOPED_TRACE(name);
+    ExampleLoom e;
+    e.loom = formats::read_loom(std::string("./tests/page/looms/") + name + ".loom.toml", test::read_file).value();
+    e.netlist = circuit::build_netlist(e.loom);
+    e.universe = fault::make_universe(e.loom, e.netlist);
+    const Kept kept = compare_kept(e);
+    EXPECT_GT(kept.kept, 20U);
+    EXPECT_GT(kept.bounds, 20U);
+  }
+}
+
 TEST_P(Buses, FastAndSlowSayTheSameUnderEveryFault) {
   std::size_t compared = 0;
   for (std::size_t f = 0; f < e_.universe.faults.size(); ++f) {

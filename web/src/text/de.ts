@@ -227,6 +227,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'card.red': 'Rot',
   'card.black': 'Schwarz',
   'card.around': 'Um',
+  'card.at': 'An',
   'card.with': 'Mit',
   'card.state': 'Zustand',
   'card.undo-time': '+ {time} zum Zurückbauen',

@@ -232,6 +232,7 @@ export const en = {
   'card.red': 'Red',
   'card.black': 'Black',
   'card.around': 'Around',
+  'card.at': 'At',
   'card.with': 'With',
   'card.state': 'State',
   'card.undo-time': '+ {time} to put back',

@@ -182,7 +182,7 @@ function Probes({ board, next, test }: { board: Board; next: Next; test: Test })
   return (
     <div class="where">
       <dl class="facts">
-        {test.red ? <Probe letter="R" name="red" label={t('card.red')} point={test.red} /> : null}
+        {test.red ? <Probe letter="R" name="red" label={test.black ? t('card.red') : t('card.at')} point={test.red} /> : null}
         {test.black ? <Probe letter="B" name="black" label={t('card.black')} point={test.black} /> : null}
         {test.wire ? <Fact label={t('card.around')} text={test.wire} /> : null}
         <Fact label={t('card.with')} text={withText(test, next)} />
