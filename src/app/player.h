@@ -17,7 +17,7 @@ namespace halfsplit::app {
 
 // Where a job's minutes go. Sum: all of them.
 struct Spent {
-  double setups = 0.0;         // before readings
+  double setups = 0.0;  // before readings
   double readings = 0.0;
   double repairs = 0.0;        // of what was truly wrong, with their setups
   double wrong_repairs = 0.0;  // of anything else, with theirs

@@ -26,9 +26,9 @@ struct Branch {
 };
 
 struct Lines {
-  std::vector<Line> all;                // seat by seat: high, then low
-  std::vector<Branch> pull_ups;         // LIN's whose diode blocks at rest and conducts as soon as the wire is pulled down
-  std::vector<Branch> rests;            // what each line rests through, if there are ways of reading that let go of it
+  std::vector<Line> all;         // seat by seat: high, then low
+  std::vector<Branch> pull_ups;  // LIN's whose diode blocks at rest and conducts as soon as the wire is pulled down
+  std::vector<Branch> rests;     // what each line rests through, if there are ways of reading that let go of it
   std::size_t per_seat = 2, seats = 0;  // seats with the reader
   [[nodiscard]] std::size_t high(std::size_t seat) const { return seat * per_seat; }
   [[nodiscard]] std::size_t low(std::size_t seat) const { return seat * per_seat + 1; }
