@@ -220,7 +220,7 @@ class Forecaster {
                   [&](const Candidate& c) { return candidates::rough_minutes(input_, c) > within_minutes_; });
     std::vector<Test> tests = predict_tests(outlook_.rough);
     outlook_.alike = find_alike(outlook_.suspects, outlook_.rough);
-    outlook_.tests = candidates::choose_tests(std::move(tests), kMostTests);
+    outlook_.tests = candidates::choose_tests(std::move(tests), outlook_.suspects, kMostTests);
     const job::Kit& kit = session_.job.kit;
     outlook_.built = candidates::build_problem({input_, outlook_.candidates, outlook_.tests, outlook_.suspects,
                                                 kit.money_per_hour, kit.fetch_minutes, return_minutes(kit)});
@@ -247,7 +247,8 @@ class Forecaster {
       if (!suspect.rows.empty()) suspect.rows = {{suspect.rows.front().first, 1.0}};
     roughly = predict_tests(all, likeliest);
     std::vector<std::size_t> telling;
-    for (const Test& test : candidates::choose_tests(roughly, kMostLookedAt)) telling.push_back(test.candidate);
+    for (const Test& test : candidates::choose_tests(roughly, likeliest, kMostLookedAt))
+      telling.push_back(test.candidate);
     std::sort(telling.begin(), telling.end());
     return predict_tests(telling, outlook_.suspects);
   }

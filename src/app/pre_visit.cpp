@@ -179,7 +179,7 @@ class Gatherer {
                                             [&](const auto& act) { return candidates::is_done(session_.state, act); });
       return test.bits < kLeastBits || !as_it_stands || !a_driver_sees(session_.drawing(), candidate.what);
     });
-    for (const candidates::Test& test : candidates::choose_tests(askable, kMostQuestions)) {
+    for (const candidates::Test& test : candidates::choose_tests(askable, s_.outlook.suspects, kMostQuestions)) {
       const evidence::Observable& what = s_.outlook.candidates[test.candidate].what;
       Question question;
       question.asks = question_text(session_.drawing(), what);

@@ -376,7 +376,8 @@ std::string instrument_text(const evidence::Observable& what, const meters::Mete
     case Kind::kLook:
       return "look";
     case Kind::kInspect:
-      return "your eyes, a lamp, a thumb: green, burnt, wet, bent, pushed back or loose is marked";
+      return what.wire.is_none() ? "your eyes, a lamp, a thumb: green, burnt, wet, bent, pushed back or loose is marked"
+                                 : "your eyes, a lamp, along its run: rubbed, pinched, melted or stretched is marked";
     case Kind::kWiggle:
       return "move it by hand and watch the symptom";
     case Kind::kHeat:

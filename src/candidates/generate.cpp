@@ -31,6 +31,7 @@ constexpr double kWorthBypass = 0.01;
 constexpr double kWorthProvoking = 0.01;
 constexpr double kWorthLookingAt = 0.02;
 constexpr double kLongLeadMinutes = 1.0;
+constexpr double kFollowMinutes = 0.4;  // for each metre of a run followed by eye; ours
 constexpr std::size_t kMostWithinPlug = 8;
 constexpr double kTerminatorOhm = 120.0;  // ISO 11898-2
 
@@ -65,6 +66,7 @@ class Generator {
     wiggles(work);
     heat_and_cold(work);
     inspections();
+    runs_followed();
     clamps(work);
     buses(work);
     for (const evidence::Observation& read : in_.again) offer(read.what);
@@ -490,6 +492,23 @@ class Generator {
     }
   }
 
+  // Wires on whose run something suspected would show.
+  void runs_followed() {
+    for (std::size_t w = 0; w < in_.loom.wires.size(); ++w) {
+      const circuit::WireId id(w);
+      if (!harmless(hazard_of(in_.loom, circuit::Item{circuit::Item::Kind::kWire, id.value, ""}))) continue;
+      double worth = 0.0;
+      for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
+        if (in_.fault_weight[i] >= kRelevant && fault::sits_on_wire(in_.netlist, id, in_.universe.faults[i]))
+          worth += in_.fault_weight[i];
+      if (worth < kWorthLookingAt) continue;
+      Observable what;
+      what.kind = Kind::kInspect;
+      what.wire = id;
+      offer(std::move(what));
+    }
+  }
+
   // Parts and modules that may come and go inside. A part that senses heat answers to it in order as well.
   void heat_and_cold(const Configuration& work) {
     const auto both = [&](const Observable& what) {
@@ -661,6 +680,9 @@ Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netl
   if (!what.connector.is_none())
     add_place(loom, loom.connectors.at(what.connector.index()).place[0], candidate, places);
   if (!what.wire.is_none()) add_place(loom, place_of_wire(loom, netlist, what.wire), candidate, places);
+  if (what.kind == Kind::kInspect && !what.wire.is_none())
+    candidate.minutes +=
+        kFollowMinutes * loom.wires.at(what.wire.index()).length_m.value_or(loom.defaults.wire_length_m);
   if (evidence::provokes(what.kind) && !what.part.is_none())
     add_place(loom, loom.parts.at(what.part.index()).place, candidate, places);
   if (evidence::provokes(what.kind) && !what.module.is_none())

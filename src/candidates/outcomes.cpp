@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-// Cuts are put into the widest gaps between neighbouring predictions, measured in their own spreads and weighed by how
-// much belief lies on either side; a range of severities without gaps stays one outcome.
+// What a test may show, cut into outcomes (cuts.h), and the chance of each under every suspect.
 #include <algorithm>
 #include <cmath>
 #include <map>
 
 #include "base/number.h"
+#include "candidates/cuts.h"
 #include "candidates/problem.h"
 #include "infer/read_again.h"
 
@@ -15,18 +15,6 @@ namespace {
 
 using evidence::Component;
 using evidence::Kind;
-
-constexpr std::size_t kMostCuts = 5;
-constexpr double kLeastGap = 2.0;  // in spreads
-
-struct Lump {
-  double mean, sigma, weight;
-};
-
-double below(double cut, double mean, double sigma) {
-  if (std::isinf(cut)) return cut > 0.0 ? 1.0 : 0.0;
-  return 0.5 * std::erfc((mean - cut) / (std::max(sigma, 1.0e-12) * std::sqrt(2.0)));
-}
 
 // One way a suspect's reading can come out, with its share of the suspect.
 struct Part {
@@ -96,38 +84,19 @@ std::vector<Part> parts_of(const evidence::ResponseTable& table, std::size_t col
 std::vector<Lump> lumps_of(const evidence::ResponseTable& table, std::size_t column,
                            const std::vector<SuspectRows>& suspects, const Again& again, bool& over_range) {
   std::vector<Lump> lumps;
-  for (const SuspectRows& suspect : suspects)
+  std::map<std::pair<bool, std::vector<fault::RepairId>>, std::size_t> repairs;
+  for (const SuspectRows& suspect : suspects) {
+    const std::size_t repair = repairs.try_emplace({suspect.mended, suspect.repairs}, repairs.size()).first->second;
     for (const Part& part : parts_of(table, column, suspect, again)) {
       const double mass = suspect.probability * part.share;
       if (part.component.over_range)
         over_range = over_range || mass > 1.0e-6;
       else if (mass > 1.0e-7)
-        lumps.push_back({part.component.mean, part.component.sigma, mass});
+        lumps.push_back({part.component.mean, part.component.sigma, mass, repair});
     }
+  }
   std::sort(lumps.begin(), lumps.end(), [](const Lump& a, const Lump& b) { return a.mean < b.mean; });
   return lumps;
-}
-
-std::vector<double> find_cuts(const std::vector<Lump>& lumps) {
-  double total = 0.0;
-  for (const Lump& lump : lumps) total += lump.weight;
-  std::vector<std::pair<double, double>> cuts;  // score, place
-  double left = 0.0;
-  for (std::size_t i = 0; i + 1 < lumps.size(); ++i) {
-    left += lumps[i].weight;
-    const double spread = lumps[i].sigma + lumps[i + 1].sigma;
-    const double gap = (lumps[i + 1].mean - lumps[i].mean) / std::max(spread, 1.0e-12);
-    if (gap < kLeastGap) continue;
-    const double share = std::min(left, total - left) / total;
-    const double at = lumps[i].mean + (lumps[i + 1].mean - lumps[i].mean) * lumps[i].sigma / std::max(spread, 1.0e-12);
-    cuts.emplace_back(share * std::min(1.0, gap / 6.0), at);
-  }
-  std::stable_sort(cuts.begin(), cuts.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-  if (cuts.size() > kMostCuts) cuts.resize(kMostCuts);
-  std::vector<double> places;
-  for (const auto& cut : cuts) places.push_back(cut.second);
-  std::sort(places.begin(), places.end());
-  return places;
 }
 
 base::Unit unit_of(Kind kind) {
@@ -137,7 +106,9 @@ base::Unit unit_of(Kind kind) {
                                   : base::Unit::kNone;
 }
 
-void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, Kind kind, const std::string& unit) {
+// By what is predicted within; where predictions run over its edge, by the edge.
+void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, bool from_gap, bool to_gap, Kind kind,
+                  const std::string& unit) {
   double weight = 0.0;
   double sum = 0.0;
   double low = 0.0;
@@ -154,6 +125,13 @@ void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, Kind kind, c
     if (kind == Kind::kLive) return base::format_significant(v, 3) + (unit.empty() ? "" : " " + unit);
     return base::format_quantity(std::abs(v) < 1.0e-4 ? 0.0 : v, unit_of(kind));
   };
+  if (!from_gap || !to_gap) {
+    outcome.name = from_gap && std::isinf(outcome.low) ? "below " + text(outcome.high)
+                   : to_gap && std::isinf(outcome.high)
+                       ? "above " + text(outcome.low)
+                       : text(from_gap ? low : outcome.low) + " to " + text(to_gap ? high : outcome.high);
+    return;
+  }
   const bool wide = high - low > 0.15 * std::max(std::abs(high), std::abs(low)) && high - low > 0.05;
   outcome.name = wide ? text(low) + " to " + text(high) : "about " + text(outcome.middle);
 }
@@ -168,7 +146,7 @@ void add_component(const Component& c, double weight, const std::vector<Outcome>
     else if (outcome.over_range || c.over_range)
       p = outcome.over_range && c.over_range ? 1.0 : 0.0;
     else
-      p = below(outcome.high, c.mean, c.sigma) - below(outcome.low, c.mean, c.sigma);
+      p = share_below(outcome.high, c.mean, c.sigma) - share_below(outcome.low, c.mean, c.sigma);
     chance[o] += weight * p;
   }
 }
@@ -191,16 +169,18 @@ std::vector<Outcome> make_outcomes(const circuit::Loom& loom, const evidence::Ob
   bool over_range = false;
   const std::vector<Lump> lumps = lumps_of(table, column, suspects, again, over_range);
   double low = -std::numeric_limits<double>::infinity();
-  std::vector<double> cuts = find_cuts(lumps);
-  cuts.push_back(std::numeric_limits<double>::infinity());
+  bool from_gap = true;
+  std::vector<Cut> cuts = find_cuts(lumps);
+  cuts.push_back({std::numeric_limits<double>::infinity(), true});
   const std::string unit = what.kind == Kind::kLive ? loom.lives.at(what.live.index()).unit : "";
-  for (const double cut : cuts) {
+  for (const Cut& cut : cuts) {
     Outcome outcome;
     outcome.low = low;
-    outcome.high = cut;
-    name_outcome(outcome, lumps, what.kind, unit);
+    outcome.high = cut.at;
+    name_outcome(outcome, lumps, from_gap, cut.in_gap, what.kind, unit);
     if (!lumps.empty()) outcomes.push_back(outcome);
-    low = cut;
+    low = cut.at;
+    from_gap = cut.in_gap;
   }
   if (over_range || outcomes.empty()) {
     Outcome outcome;

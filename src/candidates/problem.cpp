@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <set>
 
 namespace halfsplit::candidates {
@@ -14,6 +15,8 @@ constexpr double kProofMinutes = 2.0;
 constexpr double kBeyondMinutes = 60.0;  // widening the drawing: ours
 constexpr double kAlongShare = 0.25;     // of an hour: what costs less lies in the van (terminals, wire, fuses); ours
 constexpr double kLeastBits = 1.0e-3;
+constexpr std::size_t kMostParted = 24;   // suspects looked at by pairs
+constexpr float kLeastParting = 1.0e-4F;  // belief in a pair, set apart
 
 bool electrical(const circuit::Loom& loom, const Act& act) {
   return act.kind != Act::Kind::kSetup || is_electrical(loom, act.setup);
@@ -218,6 +221,59 @@ class Maker {
   std::map<Act, plan::SetupId> index_;
 };
 
+// How far apart a test sets each pair of the leading suspects that different repairs mend: 0 alike, 1 never the same
+// (Hellinger's distance, squared), times the belief in both.
+std::vector<float> partings(const Test& test, const std::vector<SuspectRows>& suspects,
+                            const std::vector<std::size_t>& leading) {
+  const std::size_t count = test.outcomes.size();
+  std::vector<double> root(leading.size() * count);
+  for (std::size_t i = 0; i < leading.size(); ++i)
+    for (std::size_t o = 0; o < count; ++o) root[i * count + o] = std::sqrt(test.chance[leading[i] * count + o]);
+  std::vector<float> apart;
+  for (std::size_t i = 0; i < leading.size(); ++i)
+    for (std::size_t j = i + 1; j < leading.size(); ++j) {
+      const SuspectRows& a = suspects[leading[i]];
+      const SuspectRows& b = suspects[leading[j]];
+      double alike = 0.0;
+      for (std::size_t o = 0; o < count; ++o) alike += root[i * count + o] * root[j * count + o];
+      const bool same = a.repairs == b.repairs && a.mended == b.mended;
+      apart.push_back(same ? 0.0F : static_cast<float>(a.probability * b.probability * (1.0 - std::min(1.0, alike))));
+    }
+  return apart;
+}
+
+// Moves to the front, one after the other, the test that parts most for its minutes of what those before it leave
+// together; at most `most`, and only as long as one parts anything. How many.
+std::size_t put_parting_first(std::vector<Test>& tests, const std::vector<SuspectRows>& suspects, std::size_t most) {
+  std::vector<std::size_t> leading(suspects.size());
+  std::iota(leading.begin(), leading.end(), std::size_t{0});
+  std::stable_sort(leading.begin(), leading.end(),
+                   [&](std::size_t a, std::size_t b) { return suspects[a].probability > suspects[b].probability; });
+  if (leading.size() > kMostParted) leading.resize(kMostParted);
+  std::vector<std::vector<float>> apart;
+  for (const Test& test : tests) apart.push_back(partings(test, suspects, leading));
+  std::vector<float> best(apart.front().size(), 0.0F);
+  std::size_t chosen = 0;
+  for (; chosen < most && chosen < tests.size(); ++chosen) {
+    std::size_t next = tests.size();
+    double highest = 0.0;
+    for (std::size_t t = chosen; t < tests.size(); ++t) {
+      float more = 0.0F;
+      for (std::size_t i = 0; i < best.size(); ++i) more += std::max(0.0F, apart[t][i] - best[i]);
+      if (more < kLeastParting) continue;
+      const double rate = static_cast<double>(more) / tests[t].rough_minutes;
+      if (rate <= highest) continue;
+      highest = rate;
+      next = t;
+    }
+    if (next == tests.size()) break;
+    for (std::size_t i = 0; i < best.size(); ++i) best[i] = std::max(best[i], apart[next][i]);
+    std::swap(tests[chosen], tests[next]);
+    std::swap(apart[chosen], apart[next]);
+  }
+  return chosen;
+}
+
 }  // namespace
 
 double rough_minutes(const GenerateInput& input, const Candidate& candidate) {
@@ -235,7 +291,7 @@ double rough_minutes(const GenerateInput& input, const Candidate& candidate) {
   return minutes;
 }
 
-std::vector<Test> choose_tests(std::vector<Test> tests, std::size_t most) {
+std::vector<Test> choose_tests(std::vector<Test> tests, const std::vector<SuspectRows>& suspects, std::size_t most) {
   std::erase_if(tests, [](const Test& test) { return test.bits < kLeastBits; });
   std::stable_sort(tests.begin(), tests.end(),
                    [](const Test& a, const Test& b) { return a.rough_minutes < b.rough_minutes; });
@@ -244,8 +300,11 @@ std::vector<Test> choose_tests(std::vector<Test> tests, std::size_t most) {
   const auto rate = [](const Test& test) { return test.bits / test.rough_minutes; };
   std::stable_sort(tests.begin(), tests.end(), [&](const Test& a, const Test& b) { return rate(a) > rate(b); });
   if (tests.size() <= most) return tests;
-  // Three quarters by bits per minute, the rest by bits alone.
-  const auto middle = tests.begin() + static_cast<std::ptrdiff_t>(most * 3 / 4);
+  // What parts suspects that none before it parts comes first; then the rest by bits per minute, then by bits alone.
+  const std::size_t parting = put_parting_first(tests, suspects, most / 2);
+  const auto rest = tests.begin() + static_cast<std::ptrdiff_t>(parting);
+  std::stable_sort(rest, tests.end(), [&](const Test& a, const Test& b) { return rate(a) > rate(b); });
+  const auto middle = tests.begin() + static_cast<std::ptrdiff_t>(std::max(parting, most * 3 / 4));
   std::stable_sort(middle, tests.end(), [](const Test& a, const Test& b) { return a.bits > b.bits; });
   tests.resize(most);
   return tests;

@@ -74,8 +74,10 @@ struct BuiltProblem {
   double shift_minutes = 0.0;
 };
 
-// The most telling tests for their minutes, those that tell the same kept once (the cheapest). At most `most`.
-[[nodiscard]] std::vector<Test> choose_tests(std::vector<Test> tests, std::size_t most);
+// At most `most`: first those that part suspects no other parts, for their minutes; then the most telling for their
+// minutes. Those that tell the same are kept once (the cheapest).
+[[nodiscard]] std::vector<Test> choose_tests(std::vector<Test> tests, const std::vector<SuspectRows>& suspects,
+                                             std::size_t most);
 [[nodiscard]] BuiltProblem build_problem(const ProblemInput& input);
 
 // Minutes of a test from the present state, everything it asks for made and undone again.

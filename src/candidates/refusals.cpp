@@ -78,7 +78,10 @@ std::string refusal(const GenerateInput& input, const Observable& what) {
       if (!p.is_none() && input.netlist.points.at(p.index()).hazard == wanted) return true;
     return false;
   };
-  if (hazard(circuit::Hazard::kHighVoltage)) return "High voltage: stop. Qualified people only; no test here.";
+  const bool run = what.kind == Kind::kInspect && !what.wire.is_none();
+  const circuit::Item wire{circuit::Item::Kind::kWire, what.wire.value, ""};
+  if (hazard(circuit::Hazard::kHighVoltage) || (run && hazard_of(input.loom, wire) == circuit::Hazard::kHighVoltage))
+    return "High voltage: stop. Qualified people only; no test here.";
   const bool ohms = what.kind == Kind::kOhms || what.kind == Kind::kContinuity;
   if (ohms && hazard(circuit::Hazard::kAirbag)) return "Airbag or pretensioner circuit: never an ohmmeter.";
   if (what.kind == Kind::kTestLamp) {

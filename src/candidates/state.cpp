@@ -282,6 +282,7 @@ void place_in(const Loom& loom, const circuit::Netlist& netlist, const circuit::
     return;
   }
   what.configuration = {};
+  if (what.red.is_none()) return;
   const circuit::ConnectorId plug = netlist.points.at(what.red.index()).connector;
   if (!plug.is_none() && loom.connectors.at(plug.index()).pluggable) what.configuration.unplugged.insert(plug);
 }

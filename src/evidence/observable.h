@@ -32,7 +32,7 @@ enum class Kind : std::uint8_t {
   kHeard,       // in a recording of a bus: the module's messages are in it, or never
   kQuiet,       // ... a group of modules went quiet together while others were heard: and restarts, or goes on
   kHears,       // ... a module answers what another one asks
-  kInspect,     // a contact, lug, stud or splice looked at: something is marked there, or it is clean
+  kInspect,  // a contact, lug, stud, splice or the run of a wire looked at: something is marked there, or it is clean
 };
 
 // Categories are indices into the words of the kind.
@@ -46,15 +46,15 @@ enum class Kind : std::uint8_t {
 [[nodiscard]] bool provokes(Kind kind);
 // Told by a recording of a bus, which spans many moments of a fault that comes and goes.
 [[nodiscard]] bool is_recorded(Kind kind);
-// Metal looked at with one's own eyes, whatever the state of the vehicle.
+// Metal or a wire looked at with one's own eyes, whatever the state of the vehicle.
 [[nodiscard]] bool is_by_eye(Kind kind);
 // Does what it shows hang on how the circuit rests? Not what hands bring about and eyes find.
 [[nodiscard]] bool asks_the_circuit(Kind kind);
 
 struct Observable {
   Kind kind = Kind::kVolts;
-  circuit::PointId red, black;  // meters; inspect: red alone
-  circuit::WireId wire;         // clamp; wiggle, heat, cool
+  circuit::PointId red, black;  // meters; inspect: red alone, or the wire
+  circuit::WireId wire;         // clamp; wiggle, heat, cool; inspect
   circuit::CodeId code;
   circuit::LiveId live;
   circuit::PartId part;            // look; wiggle, heat, cool

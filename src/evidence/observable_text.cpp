@@ -37,8 +37,16 @@ base::Result<base::Done> parse_provoked(const Loom& loom, const std::string& nam
   return unknown("connector, wire, part or module", name, names);
 }
 
-// Both halves of a cavity are looked at in one go: the point of the first side stands for them.
-base::Result<base::Done> parse_looked_at(const Netlist& netlist, const std::string& name, circuit::PointId& point) {
+// A point, or else a wire. Both halves of a cavity are looked at in one go: the point of the first side stands for
+// them.
+base::Result<base::Done> parse_looked_at(const Loom& loom, const Netlist& netlist, const std::string& name,
+                                         Observable& observable) {
+  circuit::PointId& point = observable.red;
+  const std::size_t wire = index_of(loom.wires, name);
+  if (wire < loom.wires.size() && !netlist.point_by_name.contains(name)) {
+    observable.wire = circuit::WireId(wire);
+    return base::Done{};
+  }
   base::Result<base::Done> done = parse_point(netlist, name, point);
   if (!done) return done;
   const circuit::Point& named = netlist.points.at(point.index());
@@ -79,7 +87,7 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kHears:
       return parse_recorded(loom, netlist, rest, o);
     case Kind::kInspect:
-      return parse_looked_at(netlist, rest, o.red);
+      return parse_looked_at(loom, netlist, rest, o);
     default:
       return parse_two_points(netlist, rest, o);
   }
@@ -126,8 +134,9 @@ int find_category(Kind kind, std::string word) {
       {Kind::kInspect, "yes", 0},    {Kind::kInspect, "no", 1},     {Kind::kInspect, "corroded", 0},
       {Kind::kInspect, "green", 0},  {Kind::kInspect, "burnt", 0},  {Kind::kInspect, "wet", 0},
       {Kind::kInspect, "loose", 0},  {Kind::kInspect, "bent", 0},   {Kind::kInspect, "rusty", 0},
-      {Kind::kInspect, "dirty", 0},  {Kind::kInspect, "broken", 0}, {Kind::kInspect, "ok", 1},
-      {Kind::kInspect, "fine", 1},   {Kind::kInspect, "dry", 1}};
+      {Kind::kInspect, "dirty", 0},  {Kind::kInspect, "broken", 0}, {Kind::kInspect, "rubbed", 0},
+      {Kind::kInspect, "melted", 0}, {Kind::kInspect, "ok", 1},     {Kind::kInspect, "fine", 1},
+      {Kind::kInspect, "dry", 1}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -166,7 +175,7 @@ std::string format_observable(const Loom& loom, const Netlist& netlist, const Ob
     case Kind::kHears:
       return format_recorded(loom, netlist, o);
     case Kind::kInspect:
-      return "inspect " + point(o.red);
+      return "inspect " + (o.wire.is_none() ? point(o.red) : loom.wires.at(o.wire.index()).name);
     default:
       return std::string(kind_word(o.kind)) + " " + point(o.red) + " " + point(o.black);
   }

@@ -23,4 +23,12 @@ bool sits_at_point(const circuit::Netlist& netlist, circuit::PointId point, cons
   });
 }
 
+// Wires that touch do so between their own ends: the second wire is known by its own.
+bool sits_on_wire(const circuit::Netlist& netlist, circuit::WireId wire, const Fault& fault) {
+  if (fault.item.kind != circuit::Item::Kind::kWire) return false;
+  if (fault.item.index == wire.value) return true;
+  const circuit::NodeId end = netlist.elements.at(netlist.wire_elements.at(wire.index()).index()).b;
+  return fault.kind == FaultKind::kTouches && (fault.a == end || fault.b == end);
+}
+
 }  // namespace halfsplit::fault

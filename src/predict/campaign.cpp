@@ -30,6 +30,14 @@ bool comes_and_goes(const Scene& scene, const Case& which) {
   });
 }
 
+// Fuses that melted, those left out that are among `known`.
+void add_missing(const std::vector<fault::Change>& fuses, const std::vector<fault::Change>& known,
+                 std::vector<fault::Change>& into) {
+  for (const fault::Change& fuse : fuses)
+    if (std::none_of(known.begin(), known.end(), [&](const auto& other) { return other.element == fuse.element; }))
+      into.push_back(fuse);
+}
+
 void add(electrical::BenchCounts& sum, const electrical::BenchCounts& more) {
   sum.solves += more.solves;
   sum.factors += more.factors;
@@ -131,13 +139,31 @@ const Campaign::Whole& Campaign::whole(const Case& which, bool intermittents_ope
   const auto found = changes_.find(key);
   if (found != changes_.end()) return found->second;
   if (changes_.size() >= kMostChanges) changes_.clear();
+  if (!comes_and_goes(scene_, which)) return changes_.emplace(key, moment_alone(which, true)).first->second;
+  // What one moment melts is blown in the other as well: it has come at least once.
+  Whole shown = moment_alone(which, true);
+  Whole gone = moment_alone(which, false);
+  const std::size_t shown_raw = raw_changes(which, true).size();
+  const std::size_t gone_raw = raw_changes(which, false).size();
+  const auto melted = [](const Whole& from, std::size_t raw) {
+    return std::vector<fault::Change>(from.changes.begin() + static_cast<std::ptrdiff_t>(raw), from.changes.end());
+  };
+  const std::vector<fault::Change> by_shown = melted(shown, shown_raw);
+  const std::vector<fault::Change> by_gone = melted(gone, gone_raw);
+  add_missing(by_gone, by_shown, shown.changes);
+  add_missing(by_shown, by_gone, gone.changes);
+  changes_.emplace(std::make_pair(which, !intermittents_open), intermittents_open ? std::move(gone) : std::move(shown));
+  return changes_.emplace(key, intermittents_open ? std::move(shown) : std::move(gone)).first->second;
+}
+
+// A moment as if there were no other.
+Campaign::Whole Campaign::moment_alone(const Case& which, bool intermittents_open) {
   Whole made{raw_changes(which, intermittents_open), 0};
-  if (!made.changes.empty() && !scene_.loom.in_use.empty()) {
-    FastView view(setting(in_use({})).bench, made.changes, tolerance_);
-    made.states = view.print();
-    add_melted_fuses(scene_, view, made.changes);
-  }
-  return changes_.emplace(key, std::move(made)).first->second;
+  if (made.changes.empty() || scene_.loom.in_use.empty()) return made;
+  FastView view(setting(in_use({})).bench, made.changes, tolerance_);
+  made.states = view.print();
+  add_melted_fuses(scene_, view, made.changes);
+  return made;
 }
 
 const std::vector<fault::Change>& Campaign::changes_of(const Case& which) { return whole_changes(which, true); }

@@ -89,6 +89,7 @@ class Campaign {
     std::vector<fault::Change> changes;
     std::uint32_t states = 0;
   };
+  [[nodiscard]] Whole moment_alone(const Case& which, bool intermittents_open);
   [[nodiscard]] const Whole& whole(const Case& which, bool intermittents_open);
   [[nodiscard]] const std::vector<fault::Change>& whole_changes(const Case& which, bool intermittents_open) {
     return whole(which, intermittents_open).changes;

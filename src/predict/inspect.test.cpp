@@ -21,6 +21,7 @@ class Inspect : public ::testing::Test {
     m.wire(m.at(plug, 1, "1"), m.at(stud));
     m.wire(m.at(plug, 1, "2"), m.at(m.splice("S2")));
     m.wire(m.at(plug, 1, "3"), m.at(m.splice("S3")));
+    for (const std::size_t wire : {2U, 3U}) m.loom.wires[wire].bundle = "rail";
     netlist = circuit::build_netlist(m.loom);
     universe = fault::make_universe(m.loom, netlist);
   }
@@ -32,7 +33,7 @@ class Inspect : public ::testing::Test {
       faults.push_back(universe.find(name));
       EXPECT_FALSE(faults.back().is_none()) << name;
     }
-    return chance_to_be_marked({m.loom, netlist, universe}, what->red, faults);
+    return chance_to_be_marked({m.loom, netlist, universe}, *what, faults);
   }
   LoomMaker m;
   circuit::Netlist netlist;
@@ -65,6 +66,21 @@ TEST_F(Inspect, AStudShowsWhatItsLugsHaveAndAWireShowsNothing) {
   EXPECT_DOUBLE_EQ(marked("S1", {"S1 to w0 high"}), 0.6);
   EXPECT_DOUBLE_EQ(marked("S1", {"w0 open"}), 0.06) << "a wire breaks out of sight";
   EXPECT_DOUBLE_EQ(marked("S2", {"S2 water"}), 0.7);
+}
+
+TEST_F(Inspect, AWireShowsWhereItChafesAndHardlyWhereItBreaks) {
+  EXPECT_DOUBLE_EQ(marked("w2", {"w2 to ground"}), 0.6);
+  EXPECT_DOUBLE_EQ(marked("w2", {"w2 to ground now and then"}), 0.6);
+  EXPECT_DOUBLE_EQ(marked("w2", {"w2 open"}), 0.35);
+  EXPECT_DOUBLE_EQ(marked("w2", {"w2 high"}), 0.25);
+  EXPECT_DOUBLE_EQ(marked("w2", {"w2 comes and goes"}), 0.25);
+  EXPECT_DOUBLE_EQ(marked("w2", {"w3 to ground", "S2 to w2 high"}), 0.08) << "another wire, and a lug on its end";
+  EXPECT_DOUBLE_EQ(marked("S2", {"w2 to ground"}), 0.06) << "a splice does not show what the wire has";
+}
+
+TEST_F(Inspect, WiresThatTouchShowOnBoth) {
+  for (const char* wire : {"w2", "w3"}) EXPECT_DOUBLE_EQ(marked(wire, {"w2+w3 touch"}), 0.5) << wire;
+  EXPECT_DOUBLE_EQ(marked("w1", {"w2+w3 touch"}), 0.08);
 }
 
 TEST_F(Inspect, OfSeveralFaultsTheOneThatShowsMost) {

@@ -339,7 +339,7 @@ Prediction observe_as_it_is(const Scene& scene, Views views, const evidence::Obs
       return categories(changes, 1.0 - changes);
     }
     case Kind::kInspect: {
-      const double marked = chance_to_be_marked(scene, observable.red, faults);
+      const double marked = chance_to_be_marked(scene, observable, faults);
       return categories(marked, 1.0 - marked);
     }
     case Kind::kHeard:

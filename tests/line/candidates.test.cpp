@@ -158,13 +158,34 @@ TEST_F(Candidates, ACavityIsInspectedWithItsPlugApartAndALugAsItIs) {
   EXPECT_EQ(entered, cavity->what);
 }
 
+// By the metre, behind what opens the place; never on airbag wires, refused on high voltage.
+TEST_F(Candidates, ARunIsFollowedByEyeAsItIs) {
+  const auto offered = [&](const std::string& words) -> std::optional<Candidate> {
+    for (const Candidate& c : candidates::generate(input()))
+      if (evidence::format_observable(e_.loom, e_.netlist, c.what) == words) return c;
+    return std::nullopt;
+  };
+  const std::optional<Candidate> short_run = offered("inspect oil-temp.3");
+  const std::optional<Candidate> long_run = offered("inspect oil-temp.2");
+  ASSERT_TRUE(short_run && long_run);
+  EXPECT_EQ(short_run->what.configuration, circuit::Configuration{});
+  EXPECT_FALSE(short_run->needs.empty()) << "the hinge lies under the body";
+  EXPECT_GE(long_run->minutes, 0.4 + 0.4 * 5.0);
+  const circuit::WireId wire = short_run->what.wire;
+  e_.loom.wires[wire.index()].hazard = circuit::Hazard::kAirbag;
+  EXPECT_FALSE(offered("inspect oil-temp.3"));
+  e_.loom.wires[wire.index()].hazard = circuit::Hazard::kHighVoltage;
+  EXPECT_FALSE(offered("inspect oil-temp.3"));
+  EXPECT_FALSE(candidates::refusal(input(), test_of("inspect oil-temp.3")).empty());
+}
+
 TEST_F(Candidates, NoAirbagPlugIsTakenApartToBeInspected) {
   for (circuit::Point& point : e_.netlist.points)
     if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kAirbag;
   const candidates::GenerateInput in = input();
   std::size_t inspected = 0;
   for (const Candidate& c : candidates::generate(in)) {
-    if (c.what.kind != Kind::kInspect) continue;
+    if (c.what.kind != Kind::kInspect || c.what.red.is_none()) continue;
     ++inspected;
     EXPECT_NE(e_.netlist.points[c.what.red.index()].hazard, circuit::Hazard::kAirbag);
   }
@@ -259,6 +280,33 @@ TEST_F(Candidates, OutcomesOfATestAddUpToOneUnderEverySuspect) {
     }
     EXPECT_GE(t.bits, -1e-9);
   }
+}
+
+// Many ways to part A from the others, none alike to the last digit, and one dearer test that parts B from C.
+TEST_F(Candidates, ATestThatPartsWhatNoOtherPartsIsKept) {
+  std::vector<candidates::SuspectRows> suspects;
+  for (std::size_t r = 0; r < 3; ++r) {
+    candidates::SuspectRows s;
+    s.probability = r == 0 ? 0.6 : 0.2;
+    s.repairs = {fault::RepairId(r)};
+    suspects.push_back(s);
+  }
+  const auto test = [](std::size_t index, double minutes, double bits, const std::vector<double>& first) {
+    candidates::Test t;
+    t.candidate = index;
+    t.outcomes.resize(2);
+    for (const double p : first) t.chance.insert(t.chance.end(), {p, 1.0 - p});
+    t.rough_minutes = minutes;
+    t.bits = bits;
+    return t;
+  };
+  std::vector<candidates::Test> tests;
+  for (std::size_t i = 0; i < 30; ++i)
+    tests.push_back(test(i, 1.0, 0.9, {0.98, 0.02 + 0.004 * static_cast<double>(i), 0.02}));
+  tests.push_back(test(30, 9.0, 0.35, {0.5, 0.98, 0.02}));
+  const std::vector<candidates::Test> chosen = candidates::choose_tests(tests, suspects, 4);
+  ASSERT_EQ(chosen.size(), 4U);
+  EXPECT_TRUE(std::any_of(chosen.begin(), chosen.end(), [](const candidates::Test& t) { return t.candidate == 30; }));
 }
 
 // Two suspects that stay as they are, their figures a tolerance apart, and one that comes and goes.

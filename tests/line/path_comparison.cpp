@@ -98,16 +98,35 @@ std::vector<PathComparison::Moment> PathComparison::moments_of(const predict::Ca
       for (const fault::Change& c : fault::changes_of(loom_.netlist, fault, fault::severity_at(fault, quantile)))
         made.changes.push_back(c);
     }
-    if (made.changes.empty() || loom_.loom.in_use.empty()) return made;
-    predict::SlowView work = view_of(made, candidates::at_work(loom_.loom));
-    predict::add_melted_fuses(scene_, work, made.changes);
     return made;
+  };
+  const auto melts = [&](const Moment& made) {
+    std::vector<fault::Change> fuses;
+    if (made.changes.empty() || loom_.loom.in_use.empty()) return fuses;
+    predict::SlowView work = view_of(made, candidates::at_work(loom_.loom));
+    predict::add_melted_fuses(scene_, work, fuses);
+    return fuses;
+  };
+  const auto blow = [](Moment& made, const std::vector<fault::Change>& fuses) {
+    made.changes.insert(made.changes.end(), fuses.begin(), fuses.end());
   };
   const bool comes_and_goes = std::any_of(which.faults.begin(), which.faults.end(), [&](const auto& f) {
     return loom_.universe.faults[f.first.index()].kind == fault::FaultKind::kIntermittent;
   });
-  if (!comes_and_goes) return {moment(true, 1.0)};
-  return {moment(true, predict::kIntermittentPresent), moment(false, 1.0 - predict::kIntermittentPresent)};
+  if (!comes_and_goes) {
+    Moment always = moment(true, 1.0);
+    blow(always, melts(always));
+    return {always};
+  }
+  Moment shown = moment(true, predict::kIntermittentPresent);
+  Moment gone = moment(false, 1.0 - predict::kIntermittentPresent);
+  const std::vector<fault::Change> by_shown = melts(shown);
+  const std::vector<fault::Change> by_gone = melts(gone);
+  for (Moment* one : {&shown, &gone}) {
+    blow(*one, by_shown);
+    blow(*one, by_gone);
+  }
+  return {shown, gone};
 }
 
 predict::SlowView PathComparison::view_of(const Moment& moment, const Configuration& configuration) const {

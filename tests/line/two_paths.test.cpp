@@ -175,5 +175,30 @@ TEST(MeltedFuse, StaysOpenWithTheKeyOff) {
   EXPECT_TRUE(melted.components.at(0).over_range || melted.components.at(0).mean > 10.0);
 }
 
+// A wire that touches ground now and then has blown its fuse when somebody is called: in a good moment too there is
+// nothing behind it, until a new one is in; then it is as the moment is.
+TEST(MeltedFuse, StaysBlownWhileWhatBlewItIsGone) {
+  const ExampleLoom e = test::load_example(".", "tipper-trailer");
+  predict::Campaign campaign(e.loom, e.netlist, e.universe);
+  Observable what;
+  what.kind = evidence::Kind::kVolts;
+  what.red = *circuit::find_point(e.netlist, "F10:2");
+  what.black = e.netlist.point_by_name.at("tractor");
+  for (std::size_t s = 0; s < e.loom.setups.size(); ++s)
+    if (e.loom.setups[s].name == "lights-on" || e.loom.setups[s].name == "work-lamps-on")
+      what.configuration.made.insert(circuit::SetupId(s));
+  const predict::Case now_and_then{{{e.universe.find("work.1 to ground now and then"), 0.5}}};
+  const auto share_of_supply = [&] {
+    double share = 0.0;
+    for (const evidence::Component& c : campaign.predict_one(now_and_then, what).components)
+      share += !c.over_range && c.mean > 20.0 ? c.weight : 0.0;
+    return share;
+  };
+  EXPECT_DOUBLE_EQ(share_of_supply(), 0.0);
+  for (std::size_t i = 0; i < e.loom.parts.size(); ++i)
+    if (e.loom.parts[i].name == "F10") what.configuration.swapped_parts.insert(circuit::PartId(i));
+  EXPECT_NEAR(share_of_supply(), predict::kIntermittentPresent, 1e-9);
+}
+
 }  // namespace
 }  // namespace halfsplit

@@ -31,7 +31,7 @@ OTHER_WORDS = {
     "wiggle": {"yes": "changes", "no": "steady"},
     "heat": {"yes": "changes", "no": "steady"},
     "cool": {"yes": "changes", "no": "steady"},
-    "inspect": {word: "marked" for word in ("yes", "corroded", "green", "burnt", "wet", "loose", "bent", "rusty", "dirty", "broken")} | {word: "clean" for word in ("no", "ok", "fine", "dry")},
+    "inspect": {word: "marked" for word in ("yes", "corroded", "green", "burnt", "wet", "loose", "bent", "rusty", "dirty", "broken", "rubbed", "melted")} | {word: "clean" for word in ("no", "ok", "fine", "dry")},
 }
 UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 OVER = {"ol", "0l", ".ol", "o.l", "ol.", "over"}
@@ -151,6 +151,8 @@ class Reader:
         if kind in TWO_POINTS:
             return kind, self.two_points(rest)
         if kind == "inspect":
+            if rest in self.v.circuit.wire_number and rest not in self.v.circuit.points:
+                return kind, rest
             if self.point(rest) is None:
                 raise SetAside()
             return kind, self.first_side(self.point(rest))

@@ -99,6 +99,9 @@ class Draw:
         lists["heat"] = lists["cool"] = lists["wiggle"]
         at_fault = [p for p in self.points if p.partition(":")[0] in fault.name]
         lists["inspect"] = at_fault if at_fault and rng.random() < 0.7 else self.points
+        if rng.random() < 0.4:
+            runs = [w for w in self.v.circuit.wire_number if w in fault.name]
+            lists["inspect"] = runs if runs and rng.random() < 0.7 else list(self.v.circuit.wire_number) or lists["inspect"]
         if not lists[kind]:
             return self.test(fault)
         subject = rng.choice(lists[kind])

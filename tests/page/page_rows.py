@@ -24,7 +24,7 @@ METERS = ("volts", "highest", "lowest", "ohms", "continuity", "lamp", "clamp")
 SHOWN = """volts value · highest value · lowest value · ohms value · ohms over · clamp value · continuity beep · continuity silent · lamp bright · lamp dim · lamp dark
 code above_v active · code below_v active · code supply_above_v active · code supply_below_v active · code over_a active · code open_below_a active
 code lost active · code past · code absent · code module dead · live value · live low end · live high end · live none · look bright · look dim · look dark
-look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · heat · cool · inspect marked · inspect clean · refused · no rest · comes and goes"""
+look works · look weak · look dead · module yes · module no · wiggle plug · wiggle wire · wiggle part · heat · cool · inspect marked · inspect clean · inspect run marked · inspect run clean · refused · no rest · comes and goes"""
 
 
 def rows_of_page():
@@ -87,7 +87,8 @@ class Sweep:
         elif kind in ("heat", "cool"):
             row = kind
         elif kind == "inspect":
-            row = f"inspect {'marked' if told['chances']['marked'] > 0.1 else 'clean'}"
+            run = "run " if subject in self.v.circuit.wire_number and subject not in self.v.circuit.points else ""
+            row = f"inspect {run}{'marked' if told['chances']['marked'] > 0.1 else 'clean'}"
         elif kind == "wiggle":
             row = "wiggle " + ("plug" if subject in self.v.loom.plugs else "wire" if subject in self.v.circuit.wire_number else "part")
         elif "chances" in told:
@@ -159,7 +160,7 @@ class Sweep:
         bare = [n for n in tables["parts"] if n not in self.v.loom.plugs]
         things = [("code", tables["codes"]), ("live", tables["live"]), ("module", tables["modules"]), ("look", looks),
                   ("wiggle", list(self.v.loom.plugs)[:2] + list(self.v.circuit.wire_number)[:2] + bare[:2]),
-                  ("inspect", list(self.v.circuit.points)[:8])]
+                  ("inspect", list(self.v.circuit.points)[:8] + list(self.v.circuit.wire_number)[:4])]
         others = [s for s in tables["setups"] if s not in at_work]
         for made in [at_work, []] + ([at_work + [s] for s in others] if self.every else [at_work + others]):
             for kind, names in things:

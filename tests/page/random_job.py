@@ -104,7 +104,7 @@ def fits(kind, word):
     """Synonyms that this kind of test has."""
     own = {"code": ("present", "Active", "stored", "previous", "inactive", "none", "gone"), "look": ("ok", "OK", "bright", "dim", "slow", "off", "dark"),
            "lamp": ("on", "off"), "continuity": ("yes", "no", "OL"), "module": ("answers", "silent"), "wiggle": ("yes", "no"),
-           "heat": ("yes", "no"), "cool": ("yes", "no"), "inspect": ("yes", "no", "green", "wet", "ok")}
+           "heat": ("yes", "no"), "cool": ("yes", "no"), "inspect": ("yes", "no", "green", "wet", "rubbed", "ok")}
     return word in own[kind]
 
 

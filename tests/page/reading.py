@@ -15,6 +15,7 @@ from ways import below, ways
 LEAD = 0.05
 HELD = ("coil", "module", "ratio", "follows", "limit", "fuse")  # by ways.py: the last word of such a change
 SHOWS = {"water": 0.7, "high resistance": 0.6, "open": 0.5, "swapped": 0.5, "touches": 0.4, "comes and goes": 0.35}
+SHOWS_ON_RUN = {"to ground": 0.6, "to supply": 0.6, "touches": 0.5, "open": 0.35, "high resistance": 0.25, "comes and goes": 0.25}
 UNTOUCHED = ("wiggle", "heat", "cool", "inspect")  # by states
 WORDS = {"continuity": ["beep", "silent"], "lamp": ["bright", "dim", "dark"], "code": ["active", "past", "absent"],
          "look": ["works", "weak", "dead"], "module": ["yes", "no"], "wiggle": ["changes", "steady"],
@@ -91,15 +92,17 @@ class Vehicle:
         """Of [(fault, quantile)], with the fuses that melt at work; closed: what comes and goes is whole just now."""
         key = (tuple((f.name, u) for f, u in cases), closed, self.as_it_stands)
         if key not in self.melted:
-            changes = [c for f, u in cases if not (closed and f.comes_and_goes) for c in f.changes(f.severity(u))]
-            if changes and self.in_use:
-                point = self.rest(State(self.in_use), changes)
-                if point is not None:
-                    for k, e in enumerate(self.circuit.elements):
-                        if e.kind == "fuse" and not point.states.on[k]:
-                            changes = changes + [("open", k)]
-            self.melted[key] = changes
+            moments = (False, True) if any(f.comes_and_goes for f, _ in cases) else (False,)
+            its = {one: [c for f, u in cases if not (one and f.comes_and_goes) for c in f.changes(f.severity(u))] for one in moments}
+            blown = sorted({k for one in moments for k in self.melts(its[one])})
+            self.melted[key] = its[closed if True in its else False] + [("open", k) for k in blown]
         return self.melted[key]
+
+    def melts(self, changes):
+        point = self.rest(State(self.in_use), changes) if changes and self.in_use else None
+        if point is None:
+            return []
+        return [k for k, e in enumerate(self.circuit.elements) if e.kind == "fuse" and not point.states.on[k]]
 
     def rest(self, state, changes, meter=None):
         """The circuit at rest, or None."""
@@ -370,6 +373,8 @@ class Vehicle:
         return next((kind, name) for kind, names in order if name in names)
 
     def see_inspect(self, state, changes, name, cases, **_):
+        if name in self.circuit.wire_number and name not in self.circuit.points:
+            return self.see_run(name, cases)
         node, marked = self.node(name), 0.06
         there = [(k, e) for k, e in enumerate(self.circuit.elements) if e.kind in ("contact", "joint") and node in (e.a, e.b)]
         for fault, _ in cases:
@@ -379,6 +384,16 @@ class Vehicle:
             near = {node} | {e.a for _, e in there if e.kind == "contact"}
             if at_joint or any(near & set(change[1:3]) for change in between):
                 marked = max(marked, SHOWS.get(fault.kind, 0.06))
+        return {"marked": marked, "clean": 1 - marked}
+
+    def see_run(self, wire, cases):
+        end, marked = self.circuit.elements[self.circuit.wire_number[wire]].b, 0.08
+        for fault, _ in cases:
+            if fault.item[0] != "wire":
+                continue
+            touches = fault.kind == "touches" and any(end in change[1:3] for change in fault.changes(fault.high) if change[0] == "between")
+            if fault.item[1] == wire or touches:
+                marked = max(marked, 0.6 if fault.row == "wire, now and then" else SHOWS_ON_RUN.get(fault.kind, 0.08))
         return {"marked": marked, "clean": 1 - marked}
 
     def provoked(self, thing, cases, column):

@@ -254,7 +254,7 @@ class Person:
         n, dice = self.names, self.dice
         ways = [lambda: "volts " + self.two_points(), lambda: "volts " + self.two_points(), lambda: "ohms " + self.two_points(), lambda: "continuity " + self.two_points(),
                 lambda: "lamp " + self.two_points(), lambda: "clamp " + dice.choice(n.wires), lambda: "look " + dice.choice(n.parts),
-                lambda: "inspect " + dice.choice(n.points),
+                lambda: "inspect " + dice.choice(n.points + n.wires),
                 lambda: dice.choice(["wiggle ", "heat ", "cool "]) + dice.choice(n.wires + n.parts + list(n.by_connector))]
         if n.codes:
             ways += [lambda: "code " + dice.choice(n.codes)] * 2

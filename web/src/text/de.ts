@@ -289,6 +289,7 @@ export const de: Record<keyof Catalogue, Message> = {
   'with.live': 'Lesegerät, laufender Wert',
   'with.look': 'Augen',
   'with.inspect': 'Augen: grün, verbrannt, nass, verbogen, lose?',
+  'with.inspect-run': 'Augen, den Lauf entlang: gescheuert, gequetscht, geschmolzen?',
   'with.module': 'Lesegerät',
   'with.wiggle': 'von Hand',
   'with.heat': 'Heißluft',

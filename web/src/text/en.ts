@@ -294,6 +294,7 @@ export const en = {
   'with.live': 'code reader, live value',
   'with.look': 'your eyes',
   'with.inspect': 'your eyes: green, burnt, wet, bent, loose?',
+  'with.inspect-run': 'your eyes, along its run: rubbed, pinched, melted?',
   'with.module': 'code reader',
   'with.wiggle': 'by hand',
   'with.heat': 'hot air',

@@ -242,7 +242,8 @@ function titleOf(test: Test): string {
 
 function withText(test: Test, next: Next): string {
   const range = rangeOf(test, next.meter, next.outcomes ?? []);
-  const parts = [t(`with.${test.instrument}` as MessageKey & 'with.code')];
+  const run = test.instrument === 'inspect' && test.wire ? '-run' : '';
+  const parts = [t(`with.${test.instrument}${run}` as MessageKey & 'with.code')];
   if (range) parts.push(t('with.range', { range }));
   if (next.long_lead) parts.push(t('with.long-lead'));
   return parts.join(', ');

@@ -408,12 +408,13 @@ function Moved({ board }: { board: Board }): JSX.Element {
   const what = draft(`${jobName.value}:other:moved`, '');
   const how = draft<'wiggle' | 'heat' | 'cool' | 'inspect'>(`${jobName.value}:other:how`, 'wiggle');
   const eyes = how.value === 'inspect';
-  const names = [...new Set([...board.choices.plugs.map((one) => one.name), ...board.drawing.wires.map((one) => one.name), ...board.drawing.boxes.map((one) => one.name)])].filter(Boolean);
+  const wires = board.drawing.wires.map((one) => one.name);
+  const names = [...new Set([...board.choices.plugs.map((one) => one.name), ...wires, ...board.drawing.boxes.map((one) => one.name)])].filter(Boolean);
   return (
     <li class="column">
       <Choice label={t('other.moved')} options={(['wiggle', 'heat', 'cool', 'inspect'] as const).map((value) => ({ value, text: t(`with.${value}`) }))} value={how.value} choose={(value) => (how.value = value)} />
       <div class="row end">
-        <Field id="moved" label={t('other.moved')} value={what.value} change={(text) => (what.value = text)} list={eyes ? board.choices.points : names} />
+        <Field id="moved" label={t('other.moved')} value={what.value} change={(text) => (what.value = text)} list={eyes ? [...board.choices.points, ...wires] : names} />
         <Words what={`${how.value} ${what.value}`} words={eyes ? ['marked', 'clean'] : ['changes', 'steady']} now={undefined} name={t('other.moved')} />
       </div>
     </li>
