@@ -20,7 +20,8 @@ constexpr double kFar = 6.0;             // in spreads: nothing to speak of beyo
 constexpr double kLeastSpread = 1.0e-12;
 
 double place_between(const Lump& a, const Lump& b) {
-  return a.mean + (b.mean - a.mean) * a.sigma / std::max(a.sigma + b.sigma, kLeastSpread);
+  const double own = std::max(a.sigma, kLeastSpread);
+  return a.mean + (b.mean - a.mean) * own / (own + std::max(b.sigma, kLeastSpread));
 }
 
 std::vector<Cut> cuts_in_gaps(const std::vector<Lump>& lumps, double total) {

@@ -100,6 +100,13 @@ TEST(Cuts, LieInGapsWhereThereAreAny) {
   EXPECT_NEAR(cuts[1].at, 18.0, 1e-9);
 }
 
+TEST(Cuts, LieBesideWhatHasNoSpread) {
+  for (const double sigma : {0.0, 0.1}) {
+    const std::vector<Lump> lumps{{0.0, 0.0, 0.5, 0}, {1.0, sigma, 0.5, 1}};
+    EXPECT_NEAR(bits_of_cuts(lumps, find_cuts(lumps)), 1.0, 1e-6) << sigma;
+  }
+}
+
 TEST(Cuts, OfNothingOrOfWhatIsAlikeThereAreNone) {
   EXPECT_TRUE(find_cuts({}).empty());
   EXPECT_TRUE(find_cuts({{1.0, 0.1, 1.0, 0}}).empty());
