@@ -469,6 +469,15 @@ class Generator {
     }
   }
 
+  // Is it probable enough that something sits there?
+  template <class SitsThere>
+  bool worth_looking(SitsThere sits_there) const {
+    double worth = 0.0;
+    for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
+      if (in_.fault_weight[i] >= kRelevant && sits_there(in_.universe.faults[i])) worth += in_.fault_weight[i];
+    return worth >= kWorthLookingAt;
+  }
+
   // Contacts, lugs, studs and splices where something suspected would show; of a contact the side first drawn. What is
   // known to be marked or clean stays so.
   void inspections() {
@@ -479,11 +488,7 @@ class Generator {
       if (frame) continue;  // what is bolted to it has points of its own
       if (at.hazard == circuit::Hazard::kAirbag || at.hazard == circuit::Hazard::kHighVoltage) continue;
       if (plug && (at.side != 0 || !plug_matters(at.connector))) continue;
-      double worth = 0.0;
-      for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
-        if (in_.fault_weight[i] >= kRelevant && fault::sits_at_point(in_.netlist, p, in_.universe.faults[i]))
-          worth += in_.fault_weight[i];
-      if (worth < kWorthLookingAt) continue;
+      if (!worth_looking([&](const fault::Fault& f) { return fault::sits_at_point(in_.netlist, p, f); })) continue;
       Observable what;
       what.kind = Kind::kInspect;
       what.red = p;
@@ -497,11 +502,7 @@ class Generator {
     for (std::size_t w = 0; w < in_.loom.wires.size(); ++w) {
       const circuit::WireId id(w);
       if (!harmless(hazard_of(in_.loom, circuit::Item{circuit::Item::Kind::kWire, id.value, ""}))) continue;
-      double worth = 0.0;
-      for (std::size_t i = 0; i < in_.universe.faults.size(); ++i)
-        if (in_.fault_weight[i] >= kRelevant && fault::sits_on_wire(in_.netlist, id, in_.universe.faults[i]))
-          worth += in_.fault_weight[i];
-      if (worth < kWorthLookingAt) continue;
+      if (!worth_looking([&](const fault::Fault& f) { return fault::sits_on_wire(in_.netlist, id, f); })) continue;
       Observable what;
       what.kind = Kind::kInspect;
       what.wire = id;

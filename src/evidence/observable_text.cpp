@@ -48,6 +48,8 @@ base::Result<base::Done> parse_looked_at(const Loom& loom, const Netlist& netlis
     return base::Done{};
   }
   base::Result<base::Done> done = parse_point(netlist, name, point);
+  if (!done && !base::did_you_mean(name, names_of(loom.wires)).empty())
+    return unknown("point or wire", name, names_of(loom.wires));
   if (!done) return done;
   const circuit::Point& named = netlist.points.at(point.index());
   if (named.connector.is_none() || named.side == 0) return done;

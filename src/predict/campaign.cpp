@@ -143,13 +143,8 @@ const Campaign::Whole& Campaign::whole(const Case& which, bool intermittents_ope
   // What one moment melts is blown in the other as well: it has come at least once.
   Whole shown = moment_alone(which, true);
   Whole gone = moment_alone(which, false);
-  const std::size_t shown_raw = raw_changes(which, true).size();
-  const std::size_t gone_raw = raw_changes(which, false).size();
-  const auto melted = [](const Whole& from, std::size_t raw) {
-    return std::vector<fault::Change>(from.changes.begin() + static_cast<std::ptrdiff_t>(raw), from.changes.end());
-  };
-  const std::vector<fault::Change> by_shown = melted(shown, shown_raw);
-  const std::vector<fault::Change> by_gone = melted(gone, gone_raw);
+  const std::vector<fault::Change> by_shown = shown.melted();
+  const std::vector<fault::Change> by_gone = gone.melted();
   add_missing(by_gone, by_shown, shown.changes);
   add_missing(by_shown, by_gone, gone.changes);
   changes_.emplace(std::make_pair(which, !intermittents_open), intermittents_open ? std::move(gone) : std::move(shown));
@@ -158,7 +153,8 @@ const Campaign::Whole& Campaign::whole(const Case& which, bool intermittents_ope
 
 // A moment as if there were no other.
 Campaign::Whole Campaign::moment_alone(const Case& which, bool intermittents_open) {
-  Whole made{raw_changes(which, intermittents_open), 0};
+  Whole made{raw_changes(which, intermittents_open), 0, 0};
+  made.own = made.changes.size();
   if (made.changes.empty() || scene_.loom.in_use.empty()) return made;
   FastView view(setting(in_use({})).bench, made.changes, tolerance_);
   made.states = view.print();

@@ -88,6 +88,10 @@ class Campaign {
   struct Whole {  // fuses that melt at work included
     std::vector<fault::Change> changes;
     std::uint32_t states = 0;
+    std::size_t own = 0;  // of the changes, those of the faults themselves; behind them the fuses
+    [[nodiscard]] std::vector<fault::Change> melted() const {
+      return {changes.begin() + static_cast<std::ptrdiff_t>(own), changes.end()};
+    }
   };
   [[nodiscard]] Whole moment_alone(const Case& which, bool intermittents_open);
   [[nodiscard]] const Whole& whole(const Case& which, bool intermittents_open);
