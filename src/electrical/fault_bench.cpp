@@ -338,7 +338,7 @@ bool FaultBench::settle_surely() { return settle() && !held_up(); }
 
 // A relay may hold its own coil through its own contact (also by way of the module that it feeds), a module its own
 // supply through its own driver, a sensor itself by the current it gives: in use it stays, from power-up it never
-// comes. So does a coil between its drop-out and its pull-in volts. Each that may is let go on trial; true where one
+// comes. So does a coil between its drop-out and its pull-in volts. Those that may are let go on trial; true where one
 // would not come again.
 bool FaultBench::held_up() {
   // What a fault joins, or breaks in the nets that everything shares, may hold what the drawing does not.
@@ -357,16 +357,29 @@ bool FaultBench::held_up() {
     if (states_.alive[m.index()] != 0 && model_.dead[m.index()] != kHeldAlive && drives(m.index()) &&
         (anew || (latches_.module_may_hold(m.index(), fault_joins_) && bears_on(m.index()))))
       trials_.push_back({m.index(), true});
-  if (trials_.empty()) return false;
-  const std::vector<std::pair<std::size_t, bool>> trials = trials_;
-  for (const auto& [index, module] : trials) {
-    std::vector<std::pair<std::size_t, char>> before;
-    release(index, module, before);
-    if (!solve_updates() || !comes_again(index, module)) return true;
-    for (const auto& [i, on] : before) states_.on[i] = on;
-    if (module) states_.alive[index] = 1;
+  return !trials_.empty() && !come_again();
+}
+
+// All of them are let go together, and come as their volts do: one that does not was held by itself or by the others.
+bool FaultBench::come_again() {
+  std::vector<std::pair<std::size_t, bool>> off = trials_;
+  std::vector<std::vector<std::pair<std::size_t, char>>> before(off.size());
+  for (std::size_t t = 0; t < off.size(); ++t) release(off[t].first, off[t].second, before[t]);
+  while (!off.empty()) {
+    if (!solve_updates()) return false;
+    std::vector<std::size_t> come;
+    for (std::size_t t = 0; t < off.size(); ++t)
+      if (comes_again(off[t].first, off[t].second)) come.push_back(t);
+    if (come.empty()) return false;
+    for (; !come.empty(); come.pop_back()) {
+      const std::size_t t = come.back();
+      for (const auto& [i, on] : before[t]) states_.on[i] = on;
+      if (off[t].second) states_.alive[off[t].first] = 1;
+      off.erase(off.begin() + static_cast<std::ptrdiff_t>(t));
+      before.erase(before.begin() + static_cast<std::ptrdiff_t>(t));
+    }
   }
-  return !solve_updates();
+  return solve_updates();
 }
 
 // On the way to rest a coil stands between its drop-out and its pull-in volts: whether it is in hangs on the way.

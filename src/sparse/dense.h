@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// The small systems of low-rank updates: a few by a few, in extended precision. Gaussian elimination with complete
-// pivoting on rows and columns scaled to one (Golub and Van Loan, "Matrix Computations", 3.4).
+// The small systems of low-rank updates: a few by a few, to extended precision. Gaussian elimination in ordinary
+// precision with complete pivoting on rows and columns scaled to one, then refinement by residuals in extended
+// precision (Golub and Van Loan, "Matrix Computations", 3.4 and 3.5.3): what stands above a floor of 1e-7 gains nine
+// digits a step.
 #pragma once
 
 #include <cstddef>
@@ -19,12 +21,15 @@ class SmallFactors {
 
  private:
   [[nodiscard]] bool scale();
-  void pivot(std::size_t k, std::size_t& row, std::size_t& column) const;
+  void solve_roughly(std::vector<double>& x) const;
 
   std::size_t n_ = 0;
-  std::vector<long double> a_;  // L below the diagonal, U on and above it
-  std::vector<long double> row_scale_, column_scale_;
-  std::vector<std::size_t> row_, column_;  // swapped with k at step k
+  std::vector<long double> exact_;                // the matrix as given
+  std::vector<double> a_;                         // L below the diagonal, U on and above it, one over the diagonal's
+  std::vector<double> row_scale_, column_scale_;  // by which rows and columns are multiplied
+  std::vector<std::size_t> row_, column_;         // swapped with k at step k
+  mutable std::vector<double> step_;
+  mutable std::vector<long double> left_;
 };
 
 // Replaces the row-major n x n matrix by its inverse. False as above.

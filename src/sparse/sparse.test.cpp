@@ -156,6 +156,25 @@ TEST(InvertSmall, TimesTheMatrixIsOne) {
   }
 }
 
+// One row is another but for a millionth: elimination in ordinary precision alone would leave nine digits or fewer.
+TEST(SmallFactors, SolvesToExtendedPrecisionWhatIsNearlySingular) {
+  for (const std::size_t n : {2, 3, 7, 40, 150}) {
+    base::Rng rng(n);
+    std::vector<long double> a(n * n), solution(n), rhs(n, 0.0L);
+    for (long double& entry : a) entry = rng.normal();
+    for (std::size_t c = 0; c < n; ++c) a[(n - 1) * n + c] = a[c] + 1.0e-6L * a[(n - 1) * n + c];
+    for (std::size_t c = 0; c < n; ++c) {
+      solution[c] = rng.log_uniform(0.1, 10.0);
+      for (std::size_t r = 0; r < n; ++r) rhs[r] += a[r * n + c] * solution[c];
+    }
+    SmallFactors factors;
+    ASSERT_TRUE(factors.factor(a, n, 1.0e-12L)) << n;
+    factors.solve(rhs);
+    for (std::size_t c = 0; c < n; ++c)
+      EXPECT_LT(std::fabs(static_cast<double>(rhs[c] - solution[c])), 1.0e-10 * static_cast<double>(solution[c])) << n;
+  }
+}
+
 TEST(InvertSmall, RefusesWhatStandsBelowItsFloor) {
   std::vector<long double> singular{1.0L, 2.0L, 2.0L, 4.0L};
   EXPECT_FALSE(invert_small(singular, 2, 1.0e-12L));
