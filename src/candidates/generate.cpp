@@ -9,7 +9,7 @@
 #include <cmath>
 #include <set>
 
-#include "circuit/metal.h"
+#include "circuit/metal_ways.h"
 #include "circuit/part_kinds.h"
 #include "fault/at_point.h"
 
@@ -37,7 +37,8 @@ constexpr double kTerminatorOhm = 120.0;  // ISO 11898-2
 
 class Generator {
  public:
-  explicit Generator(const GenerateInput& input) : in_(input), net_(circuit::label_nets(input.netlist)) {
+  explicit Generator(const GenerateInput& input)
+      : in_(input), net_(circuit::label_nets(input.netlist)), ways_(input.netlist) {
     for (std::size_t i = 0; i < in_.loom.setups.size(); ++i)
       electrical_.push_back(is_electrical(in_.loom, circuit::SetupId(i)) ? 1 : 0);
     find_grounds();
@@ -293,6 +294,26 @@ class Generator {
     each_side(plug, [&](PointId a, PointId b) { offer_dead(c, a, b); });
   }
 
+  // How probable it is that something is wrong on the metal between two points while these plugs are apart; 0 where no
+  // metal leads from one to the other.
+  double suspected_between(PointId a, PointId b, const std::set<ConnectorId>& apart = {}) {
+    if (weight_.empty()) weigh_elements();
+    const auto way = ways_.between(point(a).node, point(b).node, apart);
+    double sum = 0.0;
+    if (way)
+      for (const circuit::ElementId id : *way) sum += weight_[id.index()];
+    return sum;
+  }
+
+  void weigh_elements() {
+    weight_.assign(in_.netlist.elements.size(), 0.0);
+    for (std::size_t i = 0; i < in_.universe.faults.size(); ++i) {
+      const fault::Fault& f = in_.universe.faults[i];
+      for (const circuit::ElementId id : {f.element, f.other})
+        if (!id.is_none()) weight_[id.index()] += in_.fault_weight[i];
+    }
+  }
+
   // One conductor from plug to plug, both apart, with a long lead.
   void end_to_end() {
     for (std::size_t i = 0; i < points_.size(); ++i)
@@ -306,6 +327,7 @@ class Generator {
           continue;
         Configuration c;
         c.unplugged = {a.connector, b.connector};
+        if (suspected_between(points_[i], points_[j], c.unplugged) < kWorthBypass) continue;
         offer_dead(c, points_[i], points_[j]);
       }
   }
@@ -400,7 +422,8 @@ class Generator {
         if (metal(point(p).node) == net && bare(p) && point(p).lug.is_none()) on.push_back(p);
       for (std::size_t i = 0; i < on.size(); ++i)
         for (std::size_t j = i + 1; j < on.size(); ++j)
-          if (pairs.size() < 200) pairs.insert({std::min(on[i], on[j]), std::max(on[i], on[j])});
+          if (pairs.size() < 200 && suspected_between(on[i], on[j]) >= kWorthBypass)
+            pairs.insert({std::min(on[i], on[j]), std::max(on[i], on[j])});
     }
     for (const auto& [a, b] : pairs)
       if (bypass_allowed(a, b)) fit(work, {}, {circuit::Fitted::Kind::kLead, a, b, 0.0});
@@ -594,6 +617,8 @@ class Generator {
   const GenerateInput& in_;
   std::vector<char> electrical_;  // by setup: does it change the circuit?
   std::vector<std::size_t> net_;
+  circuit::MetalWays ways_;
+  std::vector<double> weight_;  // by element: how probable a fault there is
   std::set<std::size_t> grounds_;
   std::set<NodeId> relevant_nodes_;
   std::vector<PointId> points_, frames_, posts_;

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "candidates/problem.h"
+#include "circuit/metal_ways.h"
 #include "evidence/observable_text.h"
 #include "plan/decide.h"
 #include "predict/campaign.h"
@@ -68,6 +69,50 @@ TEST_F(Candidates, OhmsAreOnlyOfferedWhereTheSupplyIsOff) {
       EXPECT_LE(std::abs(campaign_.healthy_volts(c.what.configuration, p, {})), 0.05) << words;
   }
   EXPECT_GT(ohms, 10U);
+}
+
+// With two plugs apart only what lies between them is measured, and something does: in order it is never open.
+TEST_F(Candidates, EndToEndLeadsAlongAConductorThatIsWhole) {
+  std::size_t count = 0;
+  const candidates::GenerateInput in = input();
+  for (const Candidate& c : candidates::generate(in)) {
+    if (c.what.kind != Kind::kOhms || c.what.configuration.unplugged.size() != 2) continue;
+    ++count;
+    const evidence::Prediction healthy = campaign_.predict_one({}, c.what);
+    ASSERT_FALSE(healthy.components.empty());
+    EXPECT_FALSE(healthy.components.front().over_range) << evidence::format_observable(e_.loom, e_.netlist, c.what);
+  }
+  EXPECT_GE(count, 2U);
+}
+
+// One wire is suspected.
+TEST_F(Candidates, LeadsAreLaidAndPlugsTakenApartInPairsForWhatIsSuspectedOnly) {
+  candidates::GenerateInput in = input();
+  in.symptoms = {test_of("live oil-temperature")};
+  const circuit::MetalWays ways(e_.netlist);
+  circuit::ElementId suspected;
+  for (std::size_t i = 0; i < e_.universe.faults.size(); ++i) {
+    in.fault_weight[i] = e_.universe.faults[i].name == "oil-temp.3 open" ? 0.5 : 0.0;
+    if (in.fault_weight[i] > 0.1) suspected = e_.universe.faults[i].element;
+  }
+  ASSERT_FALSE(suspected.is_none());
+  std::size_t leads = 0, in_pairs = 0;
+  for (const Candidate& c : candidates::generate(in)) {
+    const auto& fitted = c.what.configuration.fitted;
+    const bool lead = !fitted.empty() && fitted.begin()->kind == circuit::Fitted::Kind::kLead &&
+                      c.what.configuration.unplugged.empty();
+    const bool pair = c.what.configuration.unplugged.size() == 2;
+    if (!lead && !pair) continue;
+    ++(lead ? leads : in_pairs);
+    const auto node = [&](circuit::PointId p) { return e_.netlist.points[p.index()].node; };
+    const auto way = lead ? ways.between(node(fitted.begin()->a), node(fitted.begin()->b))
+                          : ways.between(node(c.what.red), node(c.what.black), c.what.configuration.unplugged);
+    ASSERT_TRUE(way.has_value());
+    const bool there = std::find(way->begin(), way->end(), suspected) != way->end();
+    EXPECT_TRUE(there) << evidence::format_observable(e_.loom, e_.netlist, c.what);
+  }
+  EXPECT_GE(leads, 1U);
+  EXPECT_GE(in_pairs, 1U);
 }
 
 // Nothing lies between the two, and all of the battery as soon as it opens.
