@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 namespace halfsplit::electrical {
@@ -361,12 +362,13 @@ bool FaultBench::held_up() {
 }
 
 // All of them are let go together, and come as their volts do: one that does not was held by itself or by the others.
+// Diodes follow: one that carried its current must not pass on what others feed.
 bool FaultBench::come_again() {
   std::vector<std::pair<std::size_t, bool>> off = trials_;
   std::vector<std::vector<std::pair<std::size_t, char>>> before(off.size());
   for (std::size_t t = 0; t < off.size(); ++t) release(off[t].first, off[t].second, before[t]);
   while (!off.empty()) {
-    if (!solve_updates()) return false;
+    if (!settle_diodes()) return false;
     std::vector<std::size_t> come;
     for (std::size_t t = 0; t < off.size(); ++t)
       if (comes_again(off[t].first, off[t].second)) come.push_back(t);
@@ -379,7 +381,18 @@ bool FaultBench::come_again() {
       before.erase(before.begin() + static_cast<std::ptrdiff_t>(t));
     }
   }
-  return solve_updates();
+  return settle_diodes();
+}
+
+bool FaultBench::settle_diodes() {
+  for (int round = 0; round < kFastRounds; ++round) {
+    if (!solve_updates()) return false;
+    Stateful diodes;
+    std::copy_if(near_.fast.begin(), near_.fast.end(), std::back_inserter(diodes.fast),
+                 [&](std::size_t i) { return model_.branches[i].kind == ElementKind::kDiode; });
+    if (!move_fast(model_, diodes, View(*this), states_, round > kOneAtATime)) return true;
+  }
+  return false;
 }
 
 // On the way to rest a coil stands between its drop-out and its pull-in volts: whether it is in hangs on the way.

@@ -114,6 +114,7 @@ class FaultBench {
   [[nodiscard]] bool melts_grossly();
   [[nodiscard]] bool held_up();
   [[nodiscard]] bool come_again();
+  [[nodiscard]] bool settle_diodes();
   [[nodiscard]] bool settle_from_off();
   [[nodiscard]] bool rest_comes_from_off();
   void switch_off();

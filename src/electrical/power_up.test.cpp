@@ -157,6 +157,33 @@ TEST(PowerUp, ARelayThatCameByAContactSinceOpened) {
   }
 }
 
+// What it feeds through a diode has a feed of its own: with the relay out that feed must not be seen through the diode.
+TEST(PowerUp, ARelayThatHoldsItselfBesideADiode) {
+  Relays r;
+  const PartId relay = r.relay("K1");
+  const PartId diode = r.made.part(PartKind::kDiode, "D1");
+  const PartId feed = r.made.part(PartKind::kResistor, "R1", {{"ohm", 10.0}});
+  const PartId load = r.made.part(PartKind::kResistor, "R2", {{"ohm", 50.0}});
+  const EndPoint coil = r.made.at(r.made.splice("COIL"));
+  const EndPoint out = r.made.at(r.made.splice("OUT"));
+  const EndPoint fed = r.made.at(r.made.splice("FED"));
+  const WireId start = r.join(r.feed, coil);
+  r.join(coil, r.at(relay, "85"));
+  r.join(r.at(relay, "86"), r.made.chassis());
+  r.join(r.feed, r.at(relay, "30"));
+  r.join(r.at(relay, "87"), out);
+  r.join(out, coil);
+  r.join(out, r.at(diode, "A"));
+  r.join(r.at(diode, "K"), fed);
+  r.join(r.feed, r.at(feed, "1"));
+  r.join(r.at(feed, "2"), fed);
+  r.join(fed, r.at(load, "1"));
+  r.join(r.at(load, "2"), r.made.chassis());
+  Both both(r.made.loom);
+  both.open(start);
+  both.expect_alike();
+}
+
 // The same, but the other relay comes by itself: off alone, the first would never come, so that the way of all is
 // asked.
 TEST(PowerUp, ARelayThatCameBeforeAnotherOpenedItsWay) {
