@@ -229,6 +229,7 @@ void FaultBench::restore() {
   least_volt_ = least_ampere_ = -1.0;
   laid_out_ = {};
   own_.reset();
+  reads_ = 0;
   fault_status_ = rest_.point().status;
 }
 
@@ -501,6 +502,22 @@ bool FaultBench::comes_again(std::size_t index, bool module) const {
 }
 
 void FaultBench::fall_back() {
+  forget_updates();
+  own_ = std::make_unique<FaultBench>(model_, system_volts_);
+  fault_status_ = own_->status();
+}
+
+// Of a fault that is settled: its states go on from where they stand.
+void FaultBench::stand_apart() {
+  Model as_it_stands = model_;
+  as_it_stands.stood = fitted_to(as_it_stands, states_);
+  auto own = std::make_unique<FaultBench>(std::move(as_it_stands), system_volts_);
+  if (own->status() != Status::kSettled) return;
+  forget_updates();
+  own_ = std::move(own);
+}
+
+void FaultBench::forget_updates() {
   ++counts_.refactored;
   updates_.clear();
   coefficients_.clear();
@@ -508,8 +525,6 @@ void FaultBench::fall_back() {
   sum_.clear();
   pieces_.reset();
   parted_.reset();
-  own_ = std::make_unique<FaultBench>(model_, system_volts_);
-  fault_status_ = own_->status();
 }
 
 // ---- settling: the order of states.h

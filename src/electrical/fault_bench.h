@@ -130,6 +130,8 @@ class FaultBench {
   [[nodiscard]] bool comes_again(std::size_t index, bool module) const;
   void make_whole();
   void fall_back();
+  void stand_apart();
+  void forget_updates();
 
   // fault_updates.cpp: the small system
   [[nodiscard]] bool solve_updates();
@@ -274,6 +276,7 @@ class FaultBench {
   double least_volt_ = -1.0, least_ampere_ = -1.0;  // margins of the noted states; below 0: not measured
   Status fault_status_ = Status::kSettled;
   std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
+  std::size_t reads_ = 0;            // of the fault now in it
 
   std::deque<RestTransfers> rest_transfers_;
   std::deque<Envelope> envelopes_;

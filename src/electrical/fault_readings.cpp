@@ -21,6 +21,8 @@ using circuit::ElementKind;
 
 constexpr double kFarAllowedToMeter = 0.25;  // of the margin of states that are not looked at, by the meter alone
 constexpr double kNearAllowed = 0.5;
+constexpr std::size_t kManyUpdates = 64;
+constexpr std::size_t kManyReads = 12;
 constexpr double kFarOver = 2.0;  // of the last range: a spread that far above it is not asked for
 
 }  // namespace
@@ -50,6 +52,9 @@ Predicted FaultBench::evaluate(const Functional& functional, const Tolerances& t
 }
 
 Predicted FaultBench::read(const Probe& probe, const Tolerances& tolerance) {
+  // A fault of many updates that is asked again and again is worth a factorisation of its own.
+  if (!own_ && fault_status_ == Status::kSettled && updates_.size() > kManyUpdates && ++reads_ == kManyReads)
+    stand_apart();
   if (own_) return own_->read(probe, tolerance);
   if (fault_status_ != Status::kSettled) {
     if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp)

@@ -210,5 +210,43 @@ TEST(PowerUp, ARelayThatCameBeforeAnotherOpenedItsWay) {
   EXPECT_GT(both.refactored(), 0U);
 }
 
+// A feed gone high moves every filament on it: asked often, such a fault gets a factorisation of its own, and the meter
+// shows the same before and after.
+TEST(ManyUpdates, ReadTheSameOnceTheyHaveAFactorisationOfTheirOwn) {
+  Relays r;
+  const EndPoint common = r.made.at(r.made.splice("COMMON"));
+  const WireId feed = r.join(r.feed, common);
+  for (int i = 0; i < 100; ++i) {
+    const PartId lamp = r.made.part(PartKind::kLamp, "L" + std::to_string(i), {{"watt", 5.0}}, false);
+    r.join(common, r.at(lamp, "1"));
+    r.join(r.at(lamp, "2"), r.made.chassis());
+  }
+  Both both(r.made.loom);
+  both.resist(feed, 1.0);
+  both.bench.put_fault(both.changes);
+  ASSERT_EQ(both.bench.fault_status(), Status::kSettled);
+  ASSERT_EQ(both.refactored(), 0U);
+  const meters::MeterProfile meter = meters::default_meter();
+  const auto node = [&](const char* name) {
+    return both.netlist.points[both.netlist.point_by_name.at(name).index()].node;
+  };
+  std::vector<double> tolerances(both.netlist.elements.size(), 0.05);
+  const Tolerances tolerance(tolerances);
+  const Probe probe{Instrument::kVolts, node("COMMON"), node("chassis"), 0, &meter};
+  const std::uint32_t print = both.bench.print();
+  const Predicted first = both.bench.read(probe, tolerance);
+  EXPECT_GT(first.measured.value, 1.0);
+  EXPECT_GT(first.sigma, 0.0);
+  for (int i = 0; i < 40; ++i) {
+    const Predicted again = both.bench.read(probe, tolerance);
+    ASSERT_NEAR(again.measured.value, first.measured.value, 1.0e-4) << i;
+    ASSERT_NEAR(again.sigma, first.sigma, 1.0e-3 * first.sigma) << i;
+  }
+  EXPECT_EQ(both.refactored(), 1U);
+  EXPECT_EQ(both.bench.print(), print);
+  both.bench.clear();
+  EXPECT_GT(both.bench.volts(node("COMMON")) - both.bench.volts(node("chassis")), first.measured.value + 1.0);
+}
+
 }  // namespace
 }  // namespace halfsplit::electrical
