@@ -19,11 +19,9 @@ constexpr int kFastRounds = 60;
 constexpr int kOneAtATime = 10;
 constexpr int kMiddleRounds = 30;
 constexpr int kLastRounds = 20;
+constexpr std::size_t kManyTrials = 24;
+constexpr double kNeverComesIn = 1.0e9;  // V
 constexpr int kMostSetsOff = 6;  // as more and more states are found to move
-// Of the rated volts: a filament at work then has its current wrong by 1e-6 of itself, a cold one by less than a meter
-// shows.
-constexpr double kStillLamp = 3.0e-3;
-constexpr double kStillColdLamp = 1.0e-6;
 constexpr double kSensorOutputA = 0.01;
 constexpr double kGross = 10.0;           // times the current that melts a fuse: it will, whatever else moves
 constexpr std::size_t kManyStates = 100;  // with fewer, nothing is gained by not following them down
@@ -63,6 +61,7 @@ FaultBench::FaultBench(Model model, double system_volts)
       states_(rest_.point().states),
       sum_(0),
       work_(0),
+      carried_sum_(0),
       rough_rest_(0),
       rough_reach_(0),
       rough_flow_(0),
@@ -77,6 +76,7 @@ void FaultBench::prepare() {
   rest_.prepare(model_, stateful_);
   sum_ = sparse::Spread(rest_.point().layout.size());
   work_ = sparse::Spread(rest_.point().layout.size());
+  carried_sum_ = sparse::Spread(rest_.point().layout.size());
   for (sparse::RoughSpread* spread : {&rough_rest_, &rough_reach_, &rough_flow_, &rough_meter_})
     *spread = sparse::RoughSpread(rest_.point().layout.size());
   hangs_on_module_.resize(model_.dead.size());
@@ -166,28 +166,6 @@ void FaultBench::note_all() {
   for (std::uint32_t w = 0; w < watch_noted_.size(); ++w) note_watch(w);
 }
 
-bool FaultBench::is_lamp(std::uint32_t watch) const {
-  const Watch& w = rest_.watches()[watch];
-  return w.kind == Watch::Kind::kFast && model_.branches[w.index].kind == ElementKind::kLamp;
-}
-
-double FaultBench::still_volts(std::uint32_t lamp) const {
-  const std::size_t i = rest_.watches()[lamp].index;
-  const double rated = model_.branches[i].volt;
-  return (std::abs(states_.lamp_v[i]) > 0.05 * rated ? kStillLamp : kStillColdLamp) * rated;
-}
-
-// A filament that hardly moves keeps its tangent.
-void FaultBench::wake_lamps() {
-  std::erase_if(still_lamps_, [&](std::uint32_t w) {
-    const std::size_t i = rest_.watches()[w].index;
-    const bool patched = std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return entry.first == i; });
-    if (!patched && std::abs(rest_.watches().shift(w, sum_)) <= still_volts(w)) return false;
-    near_.fast.push_back(i);
-    return true;
-  });
-}
-
 // ---- putting a fault in
 // ------------------------------------------------------------------------------------------------------
 
@@ -215,6 +193,8 @@ void FaultBench::restore() {
   noted_branches_.clear();
   noted_watches_.clear();
   still_lamps_.clear();
+  carried_.clear();
+  carried_sum_.clear();
   near_ = {};
   all_noted_ = false;
   updates_.clear();
@@ -265,7 +245,12 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   }
   for (const std::size_t m : saved_dead_) note_watch(module_watch_[m]);
   make_whole();
-  if (settle_surely() || settle_from_off()) return;
+  may_carry_ = true;
+  const bool surely = settle_surely();
+  may_carry_ = false;
+  if (surely && (carried_.empty() || set_down() || stand_apart())) return;
+  hand_over_carried();
+  if (settle_from_off()) return;
   fall_back();
 }
 
@@ -365,6 +350,7 @@ bool FaultBench::held_up() {
 // All of them are let go together, and come as their volts do: one that does not was held by itself or by the others.
 // Diodes follow: one that carried its current must not pass on what others feed.
 bool FaultBench::come_again() {
+  if (trials_.size() > kManyTrials && all_come_at_once()) return true;
   std::vector<std::pair<std::size_t, bool>> off = trials_;
   std::vector<std::vector<std::pair<std::size_t, char>>> before(off.size());
   for (std::size_t t = 0; t < off.size(); ++t) release(off[t].first, off[t].second, before[t]);
@@ -372,7 +358,7 @@ bool FaultBench::come_again() {
     if (!settle_diodes()) return false;
     std::vector<std::size_t> come;
     for (std::size_t t = 0; t < off.size(); ++t)
-      if (comes_again(off[t].first, off[t].second)) come.push_back(t);
+      if (comes_again(off[t].first, off[t].second, *this)) come.push_back(t);
     if (come.empty()) return false;
     for (; !come.empty(); come.pop_back()) {
       const std::size_t t = come.back();
@@ -487,10 +473,9 @@ void FaultBench::release(std::size_t index, bool module, std::vector<std::pair<s
   states_.alive[index] = 0;
 }
 
-bool FaultBench::comes_again(std::size_t index, bool module) const {
-  const View view(*this);
+bool FaultBench::comes_again(std::size_t index, bool module, const FaultBench& in) const {
   const auto reaches = [&](NodeId a, NodeId b, double volt) {
-    return view.together(a, b) && std::abs(view.volts(a) - view.volts(b)) >= volt;
+    return in.together(a, b) && std::abs(in.volts(a) - in.volts(b)) >= volt;
   };
   if (module) {
     const circuit::ModuleWiring& wiring = (*model_.modules)[index];
@@ -501,6 +486,72 @@ bool FaultBench::comes_again(std::size_t index, bool module) const {
   return reaches(b.a, b.b, b.volt);
 }
 
+// Of many that would be a large system of updates: the same fault put into the circuit in which all is off that may
+// hold itself at rest. Where each of these has its volts there, they come whoever is first. What else is on trial and
+// does not come there - a coil whose volts lie below its pull-in - stays off, and the states go on from that. No: they
+// may come one after the other.
+bool FaultBench::all_come_at_once() {
+  if (holders_.empty() || !rests_with_holders_off()) return false;
+  std::vector<fault::Change> changes = changes_;
+  for (const std::size_t i : noted_branches_)
+    if (model_.branches[i].kind == ElementKind::kFuse && states_.on[i] == 0 && rest_.point().states.on[i] != 0)
+      changes.push_back({fault::Change::Kind::kOhm, ElementId(i), {}, {}, {}, fault::kOpenOhm, 0.0});
+  holders_off_->put_fault(changes);
+  bool all_come = holders_off_->fault_status() == Status::kSettled;
+  std::vector<std::pair<std::size_t, bool>> stay;
+  for (const auto& [index, module] : trials_) {
+    if (!all_come) break;
+    if (is_holder(index, module)) {
+      all_come = comes_again(index, module, *holders_off_);
+    } else {
+      const States& there = holders_off_->states();
+      if ((module ? there.alive[index] : there.on[index]) == 0) stay.emplace_back(index, module);
+    }
+  }
+  holders_off_->clear();
+  return all_come && (stay.empty() || settle_without(stay));
+}
+
+bool FaultBench::is_holder(std::size_t index, bool module) const {
+  return std::any_of(holders_.begin(), holders_.end(), [&](std::uint32_t w) {
+    const Watch& watch = rest_.watches()[w];
+    return watch.index == index && (watch.kind == Watch::Kind::kModule) == module;
+  });
+}
+
+bool FaultBench::settle_without(const std::vector<std::pair<std::size_t, bool>>& off) {
+  States before = states_;
+  std::vector<std::pair<std::size_t, char>> released;
+  for (const auto& [index, module] : off) release(index, module, released);
+  goes_on_ = true;
+  const bool settled = settle();
+  goes_on_ = false;
+  const bool stay = std::none_of(off.begin(), off.end(), [&](const auto& entry) {
+    return (entry.second ? states_.alive[entry.first] : states_.on[entry.first]) != 0;
+  });
+  if (settled && stay) return true;
+  states_ = std::move(before);
+  return false;
+}
+
+bool FaultBench::rests_with_holders_off() {
+  if (!holders_off_) {
+    Model off = model_;
+    off.branches.resize(base_branches_);
+    for (auto entry = saved_.rbegin(); entry != saved_.rend(); ++entry) off.branches[entry->first] = entry->second;
+    for (const std::size_t m : saved_dead_) off.dead[m] = 0;
+    for (const std::uint32_t w : holders_) {
+      const Watch& watch = rest_.watches()[w];
+      if (watch.kind == Watch::Kind::kModule)
+        off.dead[watch.index] = 1;
+      else
+        off.branches[watch.index].volt = off.branches[watch.index].drop_out_v = kNeverComesIn;  // it draws its current
+    }
+    holders_off_ = std::make_unique<FaultBench>(std::move(off), system_volts_);
+  }
+  return holders_off_->status() == Status::kSettled;
+}
+
 void FaultBench::fall_back() {
   forget_updates();
   own_ = std::make_unique<FaultBench>(model_, system_volts_);
@@ -508,13 +559,14 @@ void FaultBench::fall_back() {
 }
 
 // Of a fault that is settled: its states go on from where they stand.
-void FaultBench::stand_apart() {
+bool FaultBench::stand_apart() {
   Model as_it_stands = model_;
   as_it_stands.stood = fitted_to(as_it_stands, states_);
   auto own = std::make_unique<FaultBench>(std::move(as_it_stands), system_volts_);
-  if (own->status() != Status::kSettled) return;
+  if (own->status() != Status::kSettled) return false;
   forget_updates();
   own_ = std::move(own);
+  return true;
 }
 
 void FaultBench::forget_updates() {

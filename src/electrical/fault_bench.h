@@ -106,7 +106,6 @@ class FaultBench {
   void note_all();
   [[nodiscard]] bool is_lamp(std::uint32_t watch) const;
   [[nodiscard]] double still_volts(std::uint32_t lamp) const;  // by which it may move and keep its tangent
-  void wake_lamps();
   [[nodiscard]] bool settle_surely();
   [[nodiscard]] bool settle();
   [[nodiscard]] bool settle_middle();
@@ -114,6 +113,10 @@ class FaultBench {
   [[nodiscard]] bool melts_grossly();
   [[nodiscard]] bool held_up();
   [[nodiscard]] bool come_again();
+  [[nodiscard]] bool all_come_at_once();
+  [[nodiscard]] bool is_holder(std::size_t index, bool module) const;
+  [[nodiscard]] bool settle_without(const std::vector<std::pair<std::size_t, bool>>& off);
+  [[nodiscard]] bool rests_with_holders_off();
   [[nodiscard]] bool settle_diodes();
   [[nodiscard]] bool settle_from_off();
   [[nodiscard]] bool rest_comes_from_off();
@@ -127,11 +130,27 @@ class FaultBench {
   [[nodiscard]] bool may_be_held(std::size_t branch, bool anew);
   [[nodiscard]] bool drives(std::size_t module) const;
   void release(std::size_t index, bool module, std::vector<std::pair<std::size_t, char>>& before);
-  [[nodiscard]] bool comes_again(std::size_t index, bool module) const;
+  // Are its volts there, in a bench of this circuit?
+  [[nodiscard]] bool comes_again(std::size_t index, bool module, const FaultBench& in) const;
   void make_whole();
   void fall_back();
-  void stand_apart();
+  [[nodiscard]] bool stand_apart();
   void forget_updates();
+
+  // fault_filaments.cpp: filaments that move together
+  struct Carried {
+    std::uint32_t watch = 0;
+    std::size_t branch = 0;
+    double volts = 0.0;   // where it stood when last looked at
+    double source = 0.0;  // A, put to the right of its law at rest
+  };
+  [[nodiscard]] bool wake_lamps();
+  [[nodiscard]] bool follow_carried();
+  bool let_dim_go();
+  [[nodiscard]] double volts_across(std::size_t branch) const;
+  void lay_out_carried();
+  [[nodiscard]] bool set_down();
+  void hand_over_carried();
 
   // fault_updates.cpp: the small system
   [[nodiscard]] bool solve_updates();
@@ -141,7 +160,8 @@ class FaultBench {
   void part_anew();
   void note_parted();
   void add_update(Update::Kind kind, std::size_t index, const Law& law);
-  [[nodiscard]] bool update_coefficients();
+  [[nodiscard]] bool factor_updates();
+  [[nodiscard]] bool solve_coefficients();
   [[nodiscard]] const std::vector<long double>& inverse();
   void sum_up();
   template <class See>
@@ -255,6 +275,8 @@ class FaultBench {
   std::vector<char> watch_noted_, branch_noted_;
   std::vector<std::uint32_t> noted_watches_, moved_;
   std::vector<std::uint32_t> still_lamps_;  // noted, but hardly moved so far
+  std::vector<Carried> carried_;
+  bool may_carry_ = false;
   std::vector<std::size_t> noted_branches_;
   Stateful near_;
   std::vector<std::pair<std::size_t, bool>> trials_;  // branch, or module (true)
@@ -266,6 +288,7 @@ class FaultBench {
   std::vector<long double> inverse_;  // empty: not asked for
   Vector coefficients_;               // as the small system gives them; sum_ holds them to extended precision
   sparse::Spread sum_, work_;         // all updates together; one at a time
+  sparse::Spread carried_sum_;        // what the carried filaments' sources do
   sparse::RoughSpread rough_rest_, rough_reach_, rough_flow_, rough_meter_;  // for spreads
   std::vector<std::size_t> opened_, opened_before_;
   std::vector<std::pair<NodeId, NodeId>> joined_, joined_before_;
@@ -276,6 +299,7 @@ class FaultBench {
   double least_volt_ = -1.0, least_ampere_ = -1.0;  // margins of the noted states; below 0: not measured
   Status fault_status_ = Status::kSettled;
   std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
+  std::unique_ptr<FaultBench> holders_off_;  // the circuit with all that may hold itself let go
   std::size_t reads_ = 0;            // of the fault now in it
 
   std::deque<RestTransfers> rest_transfers_;

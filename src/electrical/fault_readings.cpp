@@ -54,7 +54,7 @@ Predicted FaultBench::evaluate(const Functional& functional, const Tolerances& t
 Predicted FaultBench::read(const Probe& probe, const Tolerances& tolerance) {
   // A fault of many updates that is asked again and again is worth a factorisation of its own.
   if (!own_ && fault_status_ == Status::kSettled && updates_.size() > kManyUpdates && ++reads_ == kManyReads)
-    stand_apart();
+    static_cast<void>(stand_apart());
   if (own_) return own_->read(probe, tolerance);
   if (fault_status_ != Status::kSettled) {
     if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp)

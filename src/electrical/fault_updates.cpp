@@ -16,7 +16,7 @@ namespace halfsplit::electrical {
 
 namespace {
 
-constexpr std::size_t kMostUpdates = 192;
+constexpr std::size_t kMostUpdates = 320;
 // On the way up from off, and with a meter in, whose spread is asked as well: a factorisation is cheaper there.
 constexpr std::size_t kMostGoingOn = 96;
 // Measured (tests/oracle/accuracy.test.cpp, pairs of faults, 7.5e5 values): 1e-10 lets 5.6e-6 V through, 1e-8 4e-7 V,
@@ -32,18 +32,20 @@ bool FaultBench::solve_updates() {
   // Asked again with nothing moved: as it is.
   if (updates_ != solved_ || updates_.empty()) {
     solved_.clear();
-    if (updates_.size() > (goes_on_ ? kMostGoingOn : kMostUpdates) || !update_coefficients()) return false;
+    if (updates_.size() > (goes_on_ ? kMostGoingOn : kMostUpdates) || !factor_updates() || !solve_coefficients())
+      return false;
     sum_up();
     solved_ = updates_;
   }
   least_volt_ = least_ampere_ = -1.0;
   if (only_nearby_) return true;
-  if (!all_noted_) {
+  do {
+    if (!follow_carried()) return false;
+    if (all_noted_) continue;
     moved_.clear();
     rest_.watches().move(sum_, watch_noted_, kFarAllowed, moved_);
     for (const std::uint32_t w : moved_) note_watch(w);
-  }
-  wake_lamps();
+  } while (wake_lamps());
   return true;
 }
 
@@ -244,10 +246,9 @@ void FaultBench::remember_seen() {
   seen_ = {updates_, std::move(seen)};
 }
 
-bool FaultBench::update_coefficients() {
+bool FaultBench::factor_updates() {
   const std::size_t k = updates_.size();
   ++counts_.updates;
-  coefficients_.assign(k, 0.0);
   inverse_.clear();
   if (k == 0) return true;
   std::vector<long double> laws(k * k);
@@ -259,10 +260,18 @@ bool FaultBench::update_coefficients() {
     if (updates_[j].kind == Update::Kind::kInjection) laws[j * k + j] -= updates_[j].law.beta;
   }
   work_.clear();
-  if (!small_.factor(std::move(laws), k, kPivotFloor)) return false;
+  return small_.factor(std::move(laws), k, kPivotFloor);
+}
+
+bool FaultBench::solve_coefficients() {
+  const std::size_t k = updates_.size();
+  coefficients_.assign(k, 0.0);
+  if (k == 0) return true;
   std::vector<long double> rest(k);
-  for (std::size_t j = 0; j < k; ++j)
+  for (std::size_t j = 0; j < k; ++j) {
     rest[j] = static_cast<long double>(updates_[j].law.gamma) - law_at_rest(updates_[j]);
+    if (!carried_.empty()) rest[j] -= law_on(updates_[j], carried_sum_);
+  }
   small_.solve(rest);
   for (std::size_t i = 0; i < k; ++i) coefficients_[i] = static_cast<double>(rest[i]);
   return std::all_of(coefficients_.begin(), coefficients_.end(), [](double c) { return std::isfinite(c); });
@@ -276,6 +285,7 @@ const std::vector<long double>& FaultBench::inverse() {
 
 void FaultBench::sum_up() {
   sum_.clear();
+  for (const Carried& c : carried_) sum_.add(rest_.row(c.branch).left, c.source);
   for (std::size_t j = 0; j < updates_.size(); ++j) sum_.add(updates_[j].port->left, coefficients_[j]);
 }
 

@@ -3,8 +3,7 @@
 // factorising the vehicle anew for it.
 #include <gtest/gtest.h>
 
-#include "circuit/test_loom.h"
-#include "electrical/fault_bench.h"
+#include "electrical/both_paths.h"
 
 namespace halfsplit::electrical {
 namespace {
@@ -13,66 +12,8 @@ using circuit::EndPoint;
 using circuit::PartId;
 using circuit::PartKind;
 using circuit::WireId;
-using circuit::test::LoomMaker;
-
-struct Relays {
-  Relays() {
-    const PartId battery = made.part(PartKind::kBattery, "BATT");
-    feed = made.at(made.splice("FEED"));
-    made.wire(made.at(battery, "-"), made.chassis());
-    made.wire(made.at(battery, "+"), feed);
-  }
-  PartId relay(const std::string& name) { return made.part(PartKind::kRelay, name, {{"coil_ohm", 200.0}}, false); }
-  WireId join(const EndPoint& from, const EndPoint& to) { return made.wire(from, to); }
-  EndPoint at(PartId part, const char* terminal) const { return made.at(part, terminal); }
-
-  LoomMaker made;
-  EndPoint feed;
-};
-
-// The same faults on both paths.
-struct Both {
-  explicit Both(const circuit::Loom& loom)
-      : netlist(circuit::build_netlist(loom)), model(make_model(loom, netlist, {})), bench(model, 24.0) {}
-  void open(WireId wire) {
-    fault::Change change;
-    change.element = netlist.wire_elements.at(wire.index());
-    change.value = fault::kOpenOhm;
-    changes.push_back(change);
-  }
-  void resist(WireId wire, double ohm) {
-    open(wire);
-    changes.back().value = ohm;
-  }
-  void touch(WireId one, WireId other) {
-    fault::Change change;
-    change.kind = fault::Change::Kind::kBranch;
-    change.a = model.branches.at(netlist.wire_elements.at(one.index()).index()).b;
-    change.b = model.branches.at(netlist.wire_elements.at(other.index()).index()).b;
-    change.value = 0.1;
-    changes.push_back(change);
-  }
-  void expect_alike() {
-    bench.put_fault(changes);
-    apply_changes(model, changes);
-    const OperatingPoint slow = solve_operating_point(model);
-    ASSERT_EQ(bench.fault_status(), slow.status);
-    if (slow.status != Status::kSettled) return;
-    EXPECT_EQ(std::vector<char>(bench.states().on.begin(), bench.states().on.begin() + count()),
-              std::vector<char>(slow.states.on.begin(), slow.states.on.begin() + count()));
-    double worst = 0.0;
-    for (std::size_t i = 0; i < netlist.elements.size(); ++i)
-      worst = std::max(worst, std::abs(bench.evaluate({{}, {}, i, true}, {}).measured.value - slow.amperes(i)));
-    EXPECT_LT(worst, 1.0e-9);
-  }
-  [[nodiscard]] std::ptrdiff_t count() const { return static_cast<std::ptrdiff_t>(netlist.elements.size()); }
-  [[nodiscard]] std::size_t refactored() const { return bench.counts().refactored; }
-
-  circuit::Netlist netlist;
-  Model model;
-  FaultBench bench;
-  std::vector<fault::Change> changes;
-};
+using test::Both;
+using Relays = test::FedLoom;
 
 // Its trigger is broken, and its output chafes through to its coil: once in it would stay in, but it never comes.
 TEST(PowerUp, AShortThatWouldHoldARelay) {
@@ -208,6 +149,76 @@ TEST(PowerUp, ARelayThatCameBeforeAnotherOpenedItsWay) {
   both.resist(worn, 5.0);
   both.expect_alike();
   EXPECT_GT(both.refactored(), 0U);
+}
+
+// A hundred relays that hold themselves, all started by one key line; one more hangs on it by itself.
+struct HeldByTheKey : Relays {
+  HeldByTheKey() {
+    const EndPoint line = made.at(made.splice("KEY"));
+    key = join(feed, line);
+    for (int i = 0; i < 100; ++i) {
+      const PartId one = relay("K" + std::to_string(i));
+      const PartId starter = made.part(PartKind::kDiode, "D" + std::to_string(i), {}, false);
+      const EndPoint coil = made.at(made.splice("S" + std::to_string(i)));
+      join(line, at(starter, "A"));
+      join(at(starter, "K"), coil);
+      join(coil, at(one, "85"));
+      join(at(one, "86"), made.chassis());
+      join(feed, at(one, "30"));
+      join(at(one, "87"), coil);
+    }
+    const PartId last = relay("K100");
+    const PartId load = made.part(PartKind::kResistor, "R1", {{"ohm", 50.0}}, false);
+    own = join(line, at(last, "85"));
+    join(at(last, "86"), made.chassis());
+    join(feed, at(last, "30"));
+    join(at(last, "87"), at(load, "1"));
+    join(at(load, "2"), made.chassis());
+  }
+  WireId key, own;
+};
+
+std::size_t coils_in(const Both& both) {
+  std::size_t in = 0;
+  for (std::size_t i = 0; i < both.netlist.elements.size(); ++i)
+    if (both.netlist.elements[i].kind == circuit::ElementKind::kRelayCoil && both.bench.states().on[i] != 0) ++in;
+  return in;
+}
+
+// All of them are let go to see whether they come again: not as a hundred updates, nor by factorising anew.
+TEST(PowerUp, ManyThatHoldThemselvesComeAgainBehindAWornKeyLine) {
+  HeldByTheKey r;
+  Both both(r.made.loom);
+  both.resist(r.key, 0.5);
+  both.expect_alike();
+  EXPECT_EQ(both.refactored(), 0U);
+}
+
+// Their coils draw the line below what pulls them in, but not below what would hold them.
+TEST(PowerUp, ManyThatHoldThemselvesNeverComeBehindAKeyLineThatIsTooWorn) {
+  HeldByTheKey r;
+  Both both(r.made.loom);
+  both.resist(r.key, 1.0);
+  both.expect_alike();
+  EXPECT_EQ(coils_in(both), 1U) << "the one with no diode before it";
+}
+
+TEST(PowerUp, ManyThatHoldThemselvesNeverComeBehindABrokenKeyLine) {
+  HeldByTheKey r;
+  Both both(r.made.loom);
+  ASSERT_EQ(coils_in(both), 101U);
+  both.open(r.key);
+  both.expect_alike();
+  EXPECT_EQ(coils_in(both), 0U);
+}
+
+TEST(PowerUp, OneBelowItsPullInStaysOffWhileTheOthersCome) {
+  HeldByTheKey r;
+  Both both(r.made.loom);
+  both.resist(r.key, 0.1);
+  both.resist(r.own, 150.0);
+  both.expect_alike();
+  EXPECT_EQ(both.refactored(), 0U);
 }
 
 // A feed gone high moves every filament on it: asked often, such a fault gets a factorisation of its own, and the meter

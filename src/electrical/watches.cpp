@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 
 namespace halfsplit::electrical {
@@ -165,16 +166,19 @@ void Watches::move(const sparse::Spread& change, const std::vector<char>& noted,
                    std::vector<std::uint32_t>& moved) const {
   std::size_t hubs = 0;
   for (const std::uint32_t place : change.touched()) hubs += hub_start_[place + 1] > hub_start_[place] ? 1U : 0U;
-  const std::size_t first = moved.size();
+  std::vector<std::uint32_t> asked;
   for (const std::uint32_t place : change.touched()) {
     const double here = std::abs(static_cast<double>(change[place])) * static_cast<double>(hubs);
     for (std::uint32_t k = hub_start_[place]; k < hub_start_[place + 1] && here * at_hub_[k].share > share; ++k) {
       const std::uint32_t w = at_hub_[k].watch;
-      if (noted[w] == 0 && std::abs(shift(w, change)) > share * all_[w].margin) moved.push_back(w);
+      if (noted[w] == 0) asked.push_back(w);
     }
   }
-  std::sort(moved.begin() + static_cast<std::ptrdiff_t>(first), moved.end());
-  moved.erase(std::unique(moved.begin() + static_cast<std::ptrdiff_t>(first), moved.end()), moved.end());
+  // Most stand at many hubs at once.
+  std::sort(asked.begin(), asked.end());
+  asked.erase(std::unique(asked.begin(), asked.end()), asked.end());
+  std::copy_if(asked.begin(), asked.end(), std::back_inserter(moved),
+               [&](std::uint32_t w) { return std::abs(shift(w, change)) > share * all_[w].margin; });
 }
 
 }  // namespace halfsplit::electrical
