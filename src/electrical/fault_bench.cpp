@@ -20,8 +20,10 @@ constexpr int kOneAtATime = 10;
 constexpr int kMiddleRounds = 30;
 constexpr int kLastRounds = 20;
 constexpr std::size_t kManyTrials = 24;
-constexpr double kNeverComesIn = 1.0e9;  // V
-constexpr int kMostSetsOff = 6;  // as more and more states are found to move
+constexpr std::size_t kMostKeptEntries = 4'000'000;  // of halves: 110 MB
+constexpr std::size_t kMostKeptReach = 8'000'000;    // 64 MB
+constexpr double kNeverComesIn = 1.0e9;              // V
+constexpr int kMostSetsOff = 6;                      // as more and more states are found to move
 constexpr double kSensorOutputA = 0.01;
 constexpr double kGross = 10.0;           // times the current that melts a fuse: it will, whatever else moves
 constexpr std::size_t kManyStates = 100;  // with fewer, nothing is gained by not following them down
@@ -222,6 +224,7 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   prepare();
   if (changes == changes_ && !changes.empty()) return;
   restore();
+  forget_kept();
   changes_ = changes;
   if (changes.empty()) return;
   for (const fault::Change& change : changes) {
@@ -567,6 +570,21 @@ bool FaultBench::stand_apart() {
   forget_updates();
   own_ = std::move(own);
   return true;
+}
+
+// What the circuit at rest was asked for is kept for the faults to come, but not all that a whole vehicle's faults ask.
+void FaultBench::forget_kept() {
+  if (rest_.kept_entries() > kMostKeptEntries) {
+    rest_.forget();
+    seen_ = {};
+    flow_.clear();
+    rest_transfers_.clear();
+  }
+  if ((reach_volts_.size() + reach_unknown_.size() + flow_.size()) * elements_.branch.size() > kMostKeptReach) {
+    reach_volts_.clear();
+    reach_unknown_.clear();
+    flow_.clear();
+  }
 }
 
 void FaultBench::forget_updates() {

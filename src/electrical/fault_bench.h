@@ -136,6 +136,7 @@ class FaultBench {
   void fall_back();
   [[nodiscard]] bool stand_apart();
   void forget_updates();
+  void forget_kept();
 
   // fault_filaments.cpp: filaments that move together
   struct Carried {
@@ -298,9 +299,9 @@ class FaultBench {
   std::vector<NodeId> parted_tie_;
   double least_volt_ = -1.0, least_ampere_ = -1.0;  // margins of the noted states; below 0: not measured
   Status fault_status_ = Status::kSettled;
-  std::unique_ptr<FaultBench> own_;  // when the fault got a factorisation of its own
+  std::unique_ptr<FaultBench> own_;          // when the fault got a factorisation of its own
   std::unique_ptr<FaultBench> holders_off_;  // the circuit with all that may hold itself let go
-  std::size_t reads_ = 0;            // of the fault now in it
+  std::size_t reads_ = 0;                    // of the fault now in it
 
   std::deque<RestTransfers> rest_transfers_;
   std::deque<Envelope> envelopes_;

@@ -39,10 +39,26 @@ Port RestCircuit::make_port(std::vector<sparse::Entry> entries) {
   ++solves_;
   Port port;
   port.left = halves_.left(entries);
+  kept_entries_ += port.left.size();
   watches_.meet(port.left, port.near);
   std::sort(port.near.begin(), port.near.end());
   port.near.erase(std::unique(port.near.begin(), port.near.end()), port.near.end());
   return port;
+}
+
+sparse::Half RestCircuit::make_right(std::vector<sparse::Entry> entries) {
+  ++solves_;
+  sparse::Half half = halves_.right(entries);
+  kept_entries_ += half.size();
+  return half;
+}
+
+void RestCircuit::forget() {
+  equations_.clear();
+  unknowns_.clear();
+  injections_.clear();
+  across_.clear();
+  kept_entries_ = 0;
 }
 
 const Port& RestCircuit::equation(std::size_t row) {
@@ -63,9 +79,7 @@ const sparse::Half& RestCircuit::unknown(std::size_t index) {
   if (unknowns_.size() <= index) unknowns_.resize(point_.layout.size());
   std::unique_ptr<sparse::Half>& half = unknowns_[index];
   if (half) return *half;
-  ++solves_;
-  const std::vector<sparse::Entry> entries{{index, 1.0}};
-  half = std::make_unique<sparse::Half>(halves_.right(entries));
+  half = std::make_unique<sparse::Half>(make_right({{index, 1.0}}));
   return *half;
 }
 
@@ -73,8 +87,7 @@ const sparse::Half& RestCircuit::across(NodeId a, NodeId b) {
   const std::uint64_t key = pair_key(a, b);
   const auto found = across_.find(key);
   if (found != across_.end()) return found->second;
-  ++solves_;
-  return across_.emplace(key, halves_.right(difference(a, b))).first->second;
+  return across_.emplace(key, make_right(difference(a, b))).first->second;
 }
 
 }  // namespace halfsplit::electrical

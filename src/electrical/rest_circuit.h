@@ -35,6 +35,9 @@ class RestCircuit {
   [[nodiscard]] const CutTree& tree() const { return tree_; }
   [[nodiscard]] const std::vector<std::uint32_t>& tie_of_island() const { return tie_of_island_; }
   [[nodiscard]] std::size_t solves() const { return solves_; }
+  // Entries of all ports and halves kept, some 28 bytes each; forget() drops them: no reference to one stays good.
+  [[nodiscard]] std::size_t kept_entries() const { return kept_entries_; }
+  void forget();
 
   [[nodiscard]] const Port& row(std::size_t branch) { return equation(point_.layout.current(branch)); }
   [[nodiscard]] const Port& injection(NodeId a, NodeId b);
@@ -49,6 +52,7 @@ class RestCircuit {
  private:
   const Port& equation(std::size_t row);
   Port make_port(std::vector<sparse::Entry> entries);
+  sparse::Half make_right(std::vector<sparse::Entry> entries);
 
   sparse::Lu lu_;
   OperatingPoint point_;
@@ -63,6 +67,7 @@ class RestCircuit {
   std::unordered_map<std::uint64_t, sparse::Half> across_;
   sparse::Half nothing_;
   std::size_t solves_ = 0;
+  std::size_t kept_entries_ = 0;
 };
 
 }  // namespace halfsplit::electrical
