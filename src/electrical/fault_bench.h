@@ -104,6 +104,7 @@ class FaultBench {
   void note_module(std::size_t module);
   void note_watch(std::uint32_t watch);
   void note_all();
+  [[nodiscard]] bool is_patched(std::size_t branch) const;
   [[nodiscard]] bool is_lamp(std::uint32_t watch) const;
   [[nodiscard]] double still_volts(std::uint32_t lamp) const;  // by which it may move and keep its tangent
   [[nodiscard]] bool settle_surely();
@@ -111,13 +112,20 @@ class FaultBench {
   [[nodiscard]] bool settle_middle();
   [[nodiscard]] bool settle_fast();
   [[nodiscard]] bool melts_grossly();
+  [[nodiscard]] bool settle_diodes();
+  void make_whole();
+  void fall_back();
+  [[nodiscard]] bool stand_apart();
+  void forget_updates();
+  void forget_kept();
+
+  // fault_power_up.cpp: what came by having been up before
   [[nodiscard]] bool held_up();
   [[nodiscard]] bool come_again();
   [[nodiscard]] bool all_come_at_once();
   [[nodiscard]] bool is_holder(std::size_t index, bool module) const;
   [[nodiscard]] bool settle_without(const std::vector<std::pair<std::size_t, bool>>& off);
   [[nodiscard]] bool rests_with_holders_off();
-  [[nodiscard]] bool settle_diodes();
   [[nodiscard]] bool settle_from_off();
   [[nodiscard]] bool rest_comes_from_off();
   void switch_off();
@@ -132,11 +140,6 @@ class FaultBench {
   void release(std::size_t index, bool module, std::vector<std::pair<std::size_t, char>>& before);
   // Are its volts there, in a bench of this circuit?
   [[nodiscard]] bool comes_again(std::size_t index, bool module, const FaultBench& in) const;
-  void make_whole();
-  void fall_back();
-  [[nodiscard]] bool stand_apart();
-  void forget_updates();
-  void forget_kept();
 
   // fault_filaments.cpp: filaments that move together
   struct Carried {
@@ -147,7 +150,7 @@ class FaultBench {
   };
   [[nodiscard]] bool wake_lamps();
   [[nodiscard]] bool follow_carried();
-  bool let_dim_go();
+  [[nodiscard]] bool look_at_carried();
   [[nodiscard]] double volts_across(std::size_t branch) const;
   void lay_out_carried();
   [[nodiscard]] bool set_down();

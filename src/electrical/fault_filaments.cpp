@@ -2,10 +2,10 @@
 // Filaments, of which a whole vehicle has hundreds on the same posts. One that a change hardly moves keeps its tangent
 // at rest. Where many are moved together - a short pulls every lit lamp down until its fuse melts - an update for each
 // would be a large system for what is one movement, that of the posts. Their tangents at rest stand then, and what the
-// curve gives more or less is put in as a source and found by going round (the chord method: Ortega and Rheinboldt,
-// "Iterative Solution of Nonlinear Equations in Several Variables", 7.1), with Anderson's correction of depth one
-// (J. ACM 12, 1965), which ends a single movement in a few steps. When all rests, each that still stands elsewhere gets
-// its tangent there, as an update.
+// curve gives more or less is put in as a source and found by going round (the chord method), with Anderson's
+// correction of depth one
+// ("Iterative procedures for nonlinear integral equations", J. ACM 12, 1965), which ends a single movement in a few
+// steps. When all rests, each that still stands elsewhere gets its tangent there, as an update.
 #include <algorithm>
 #include <cmath>
 
@@ -29,6 +29,10 @@ constexpr double kCarriedSlack = 1.0e-9;  // of the rated volts, as states.cpp h
 
 }  // namespace
 
+bool FaultBench::is_patched(std::size_t branch) const {
+  return std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return entry.first == branch; });
+}
+
 bool FaultBench::is_lamp(std::uint32_t watch) const {
   const Watch& w = rest_.watches()[watch];
   return w.kind == Watch::Kind::kFast && model_.branches[w.index].kind == ElementKind::kLamp;
@@ -43,9 +47,6 @@ double FaultBench::still_volts(std::uint32_t lamp) const {
 // A filament that hardly moves keeps its tangent. True when more are carried than before.
 bool FaultBench::wake_lamps() {
   std::vector<std::uint32_t> woken;
-  const auto is_patched = [&](std::size_t i) {
-    return std::any_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return entry.first == i; });
-  };
   std::erase_if(still_lamps_, [&](std::uint32_t w) {
     const std::size_t i = rest_.watches()[w].index;
     if (!is_patched(i) && std::abs(rest_.watches().shift(w, sum_)) <= still_volts(w)) return false;
@@ -75,36 +76,35 @@ void FaultBench::lay_out_carried() {
   for (const Carried& c : carried_) carried_sum_.add(rest_.row(c.branch).left, c.source);
 }
 
-// One that has lost most of its volts is not moved with the others, and its tangent at rest leads nowhere.
-bool FaultBench::let_dim_go() {
-  const std::size_t gone = std::erase_if(carried_, [&](const Carried& c) {
-    const double at_rest = states_.lamp_v[c.branch];
-    if (volts_across(c.branch) / at_rest >= kDim) return false;
-    near_.fast.push_back(c.branch);
-    return true;
-  });
-  return gone > 0;
+// True when one stands elsewhere than it did. One that has lost most of its volts is not moved with the others, and its
+// tangent at rest leads nowhere: it goes.
+bool FaultBench::look_at_carried() {
+  bool moved = false;
+  for (Carried& c : carried_) {
+    const double v = volts_across(c.branch);
+    moved = moved || std::abs(v - c.volts) > kCarriedSlack * model_.branches[c.branch].volt;
+    c.volts = v;
+  }
+  const auto is_dim = [&](const Carried& c) { return c.volts / states_.lamp_v[c.branch] < kDim; };
+  for (const Carried& c : carried_)
+    if (is_dim(c)) near_.fast.push_back(c.branch);
+  return std::erase_if(carried_, is_dim) > 0 || moved;
 }
 
 // To where each stands on its curve.
 bool FaultBench::follow_carried() {
   Vector lack, lack_before, goal_before;
   for (int round = 0; round < kCarriedRounds; ++round) {
-    bool moved = let_dim_go();
-    if (moved) {
+    if (!look_at_carried()) return true;
+    if (goal_before.size() != carried_.size()) {
       lack_before.clear();
       goal_before.clear();
     }
     Vector goal;
-    for (Carried& c : carried_) {
-      const Branch& b = model_.branches[c.branch];
+    for (const Carried& c : carried_) {
       const Law& law = rest_.point().laws[c.branch];
-      const double v = volts_across(c.branch);
-      moved = moved || std::abs(v - c.volts) > kCarriedSlack * b.volt;
-      c.volts = v;
-      goal.push_back(law.alpha * v - lamp_current(b, v) - law.gamma);
+      goal.push_back(law.alpha * c.volts - lamp_current(model_.branches[c.branch], c.volts) - law.gamma);
     }
-    if (!moved) return true;
     lack.clear();
     double along = 0.0, length = 0.0;
     for (std::size_t i = 0; i < goal.size(); ++i) {

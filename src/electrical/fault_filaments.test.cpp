@@ -20,7 +20,7 @@ constexpr double kWatts[] = {2.0, 5.0, 10.0};
 struct LampBoard : test::FedLoom {
   explicit LampBoard(int lamps) {
     const EndPoint board = made.at(made.splice("BOARD"));
-    trunk = made.wire(feed, board, 0.01);
+    made.wire(feed, board, 0.01);
     for (int i = 0; i < lamps; ++i) {
       const PartId lamp = made.part(PartKind::kLamp, "L" + std::to_string(i), {{"watt", kWatts[i % 3]}}, false);
       to_lamp.push_back(made.wire(board, at(lamp, "1"), 0.05));
@@ -32,12 +32,13 @@ struct LampBoard : test::FedLoom {
     behind_fuse = made.wire(at(fuse, "2"), dead_end, 0.01);
     ground = made.wire(made.chassis(), made.at(made.splice("EARTH")), 0.01);
   }
-  WireId trunk, behind_fuse, ground;
+  WireId behind_fuse, ground;
   std::vector<WireId> to_lamp;
 };
 
-void chafe(Both& both, WireId one, WireId other, double ohm) {
-  both.touch(one, other);
+// What lies behind the fuse chafes to ground.
+void chafe(Both& both, const LampBoard& board, double ohm) {
+  both.touch(board.behind_fuse, board.ground);
   both.changes.back().value = ohm;
 }
 
@@ -45,7 +46,7 @@ void chafe(Both& both, WireId one, WireId other, double ohm) {
 TEST(Filaments, APullOnTheFeedMovesAllToWhereAFreshFactorisationHasThem) {
   const LampBoard board(200);
   Both both(board.made.loom);
-  chafe(both, board.behind_fuse, board.ground, 1.2);
+  chafe(both, board, 1.2);
   both.expect_alike(kOfItself);
   EXPECT_EQ(both.refactored(), 0U);
   const std::size_t lamp = both.netlist.wire_elements.at(board.to_lamp.front().index()).index();
@@ -58,7 +59,7 @@ TEST(Filaments, APullOnTheFeedMovesAllToWhereAFreshFactorisationHasThem) {
 TEST(Filaments, AShortPullsAllDownUntilItsFuseMelts) {
   const LampBoard board(600);
   Both both(board.made.loom);
-  chafe(both, board.behind_fuse, board.ground, 0.3);
+  chafe(both, board, 0.3);
   both.expect_alike(kOfItself);
   EXPECT_EQ(both.refactored(), 0U);
   EXPECT_LT(both.bench.counts().updates, 60U);
@@ -68,7 +69,7 @@ TEST(Filaments, AShortPullsAllDownUntilItsFuseMelts) {
 TEST(Filaments, TooManyToCountGetAFactorisationOfTheirOwn) {
   const LampBoard board(600);
   Both both(board.made.loom);
-  chafe(both, board.behind_fuse, board.ground, 1.2);
+  chafe(both, board, 1.2);
   both.expect_alike(kOfItself);
   EXPECT_EQ(both.refactored(), 1U);
 }
@@ -77,7 +78,7 @@ TEST(Filaments, TooManyToCountGetAFactorisationOfTheirOwn) {
 TEST(Filaments, SomeThatGoOutDoNotHoldTheOthersUp) {
   const LampBoard board(200);
   Both both(board.made.loom);
-  chafe(both, board.behind_fuse, board.ground, 0.3);
+  chafe(both, board, 0.3);
   for (std::size_t i = 0; i < 40; ++i) both.open(board.to_lamp[4 * i]);
   both.expect_alike(kOfItself);
   EXPECT_EQ(both.refactored(), 0U);

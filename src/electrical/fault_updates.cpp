@@ -84,7 +84,7 @@ void FaultBench::compare_branch(std::size_t branch) {
   // A filament where it was: its tangent at rest stands, to the hair by which the last round moved it.
   const Branch& b = model_.branches[branch];
   if (b.kind == circuit::ElementKind::kLamp && states_.lamp_v[branch] == rest_.point().states.lamp_v[branch] &&
-      std::none_of(saved_.begin(), saved_.end(), [&](const auto& entry) { return entry.first == branch; }))
+      !is_patched(branch))
     return;
   const Law law = law_of(model_, states_, branch);
   const Law& base = rest_.point().laws[branch];

@@ -4,7 +4,7 @@
 
 #include <gtest/gtest.h>
 
-#include "circuit/test_loom.h"
+#include "electrical/both_paths.h"
 
 namespace halfsplit::electrical {
 namespace {
@@ -17,21 +17,8 @@ using circuit::PartKind;
 using circuit::PinRole;
 using circuit::test::LoomMaker;
 
-// A battery with a feed and a ground.
-struct Drawing {
-  Drawing() {
-    const PartId battery = made.part(PartKind::kBattery, "BATT");
-    feed = made.at(made.splice("FEED"));
-    made.wire(made.at(battery, "-"), made.chassis());
-    made.wire(made.at(battery, "+"), feed);
-  }
-  PartId relay(const std::string& name) { return made.part(PartKind::kRelay, name, {{"coil_ohm", 200.0}}, false); }
-  void join(EndPoint from, EndPoint to) { made.wire(std::move(from), std::move(to)); }
-  EndPoint at(PartId part, const char* terminal) const { return made.at(part, terminal); }
+struct Drawing : test::FedLoom {
   EndPoint ground() const { return made.chassis(); }
-
-  LoomMaker made;
-  EndPoint feed;
 };
 
 struct Solved {
