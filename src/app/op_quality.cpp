@@ -150,8 +150,8 @@ std::vector<TableRow> kind_rows(const Quality& q) {
 // Beside the rules that were played; the program alone has none beside it.
 std::vector<TableRow> loom_rows(const std::vector<std::pair<std::string, Quality>>& looms) {
   std::vector<std::pair<std::size_t, std::string>> beside;
-  for (const auto& [r, of] : {std::pair{kHalfSplit, "of half-split"}, std::pair{kCodesFirst, "of codes first"},
-                              std::pair{kMostBits, "of most bits"}})
+  for (const auto& [r, of] : {std::pair{kHalfSplit, "of half-split"}, std::pair{kByLikelihood, "of it by likelihood"},
+                              std::pair{kCodesFirst, "of codes first"}, std::pair{kMostBits, "of most bits"}})
     if (std::any_of(looms.begin(), looms.end(),
                     [r = r](const auto& loom) { return loom.second.by_rule[r].vehicles > 0; }))
       beside.emplace_back(r, of);
@@ -173,7 +173,8 @@ std::string verdict(bool reached) { return reached ? "reached" : "not reached"; 
 
 std::vector<std::string> goal_lines(const Quality& q) {
   const Played& p = q.by_rule[0];
-  const double of_half = ratio(p.mean_minutes(), q.by_rule[kHalfSplit].mean_minutes());
+  const auto times = [&](std::size_t rule) { return ratio(p.mean_minutes(), q.by_rule[rule].mean_minutes()); };
+  const double of_half = times(kHalfSplit);
   std::vector<std::string> lines{"mended at the end " + share_text(p.share_mended()) + ", goal at least " +
                                      share_text(kGoalMended) + ": " + verdict(p.share_mended() >= kGoalMended),
                                  "wrong parts per vehicle " + figure(p.wrong_per_vehicle()) + ", goal at most " +
@@ -181,7 +182,8 @@ std::vector<std::string> goal_lines(const Quality& q) {
                                      verdict(p.wrong_per_vehicle() <= kGoalWrongParts)};
   if (q.by_rule[kHalfSplit].vehicles > 0)
     lines.push_back("minutes " + figure(of_half) + " times those of half-split by position, goal at most " +
-                    figure(kGoalOfHalfSplit) + ": " + verdict(of_half <= kGoalOfHalfSplit));
+                    figure(kGoalOfHalfSplit) + ": " + verdict(of_half <= kGoalOfHalfSplit) + "; " +
+                    figure(times(kByLikelihood)) + " times those of half-split by likelihood");
   return lines;
 }
 

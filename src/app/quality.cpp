@@ -11,6 +11,7 @@ namespace halfsplit::app {
 const std::array<Rule, kRules>& rules() {
   static const std::array<Rule, kRules> all{{{"the program", {}},
                                              {"half-split by position", half_split},
+                                             {"half-split by likelihood", half_split_by_likelihood},
                                              {"codes first, swapping parts", codes_first},
                                              {"most bits, setups not weighed", most_bits},
                                              {"who knows the fault", {}}}};

@@ -21,8 +21,8 @@ struct Rule {
   Chooser strategy;  // none: the program, and who knows the fault of the vehicle at hand
 };
 // The program first, then those it is measured against.
-inline constexpr std::size_t kRules = 5;
-inline constexpr std::size_t kHalfSplit = 1, kCodesFirst = 2, kMostBits = 3, kKnowing = 4;
+inline constexpr std::size_t kRules = 6;
+inline constexpr std::size_t kHalfSplit = 1, kByLikelihood = 2, kCodesFirst = 3, kMostBits = 4, kKnowing = 5;
 [[nodiscard]] const std::array<Rule, kRules>& rules();
 
 // What a vehicle that is not mended still costs somebody: what planning takes looking beyond the drawing to cost.

@@ -181,7 +181,8 @@ Outlook needing(Context& context, Session& session, const std::vector<fault::Rep
 Positions positions_along(Context& context, Session& session, const Outlook& outlook) {
   const circuit::Netlist& netlist = session.loom().netlist;
   const std::vector<std::vector<circuit::NodeId>> nodes = suspect_nodes(context, session, outlook);
-  Positions positions{std::vector<double>(nodes.size(), kFar), std::vector<double>(netlist.node_count(), kFar)};
+  Positions positions{std::vector<double>(nodes.size(), kFar), std::vector<double>(netlist.node_count(), kFar), {}};
+  for (const candidates::SuspectRows& suspect : outlook.suspects) positions.weight.push_back(suspect.probability);
   const auto first =
       std::find_if(nodes.begin(), nodes.end(), [](const std::vector<circuit::NodeId>& its) { return !its.empty(); });
   if (first == nodes.end()) return positions;
@@ -200,8 +201,19 @@ Positions positions_along(Context& context, Session& session, const Outlook& out
   return positions;
 }
 
-double share_between(const Session& session, const Outlook& outlook, const Positions& positions,
-                     const evidence::Observable& what) {
+Positions places_alike(Positions positions, const Outlook& outlook) {
+  std::map<double, std::size_t> places;  // how many suspects at each
+  const auto counts = [&](std::size_t s) {
+    return outlook.suspects[s].probability >= kHardlyASuspect && std::isfinite(positions.suspect[s]);
+  };
+  for (std::size_t s = 0; s < positions.suspect.size(); ++s)
+    if (counts(s)) ++places[positions.suspect[s]];
+  for (std::size_t s = 0; s < positions.suspect.size(); ++s)
+    positions.weight[s] = counts(s) ? 1.0 / static_cast<double>(places.size() * places.at(positions.suspect[s])) : 0.0;
+  return positions;
+}
+
+double share_between(const Session& session, const Positions& positions, const evidence::Observable& what) {
   if (what.red.is_none() || what.black.is_none()) return -1.0;
   const circuit::Netlist& netlist = session.loom().netlist;
   const auto place = [&](circuit::PointId point) {
@@ -218,19 +230,32 @@ double share_between(const Session& session, const Outlook& outlook, const Posit
   }
   double share = 0.0;
   for (std::size_t s = 0; s < positions.suspect.size(); ++s)
-    if (positions.suspect[s] > near && positions.suspect[s] < far) share += outlook.suspects[s].probability;
+    if (positions.suspect[s] > near && positions.suspect[s] < far) share += positions.weight[s];
   return share;
 }
 
+namespace {
+
+plan::Action halving(const Session& session, const Outlook& outlook, const Positions& positions) {
+  const plan::Action middle = best_test(outlook, [&](const candidates::Test& test) {
+    const double share = share_between(session, positions, outlook.candidates[test.candidate].what);
+    const bool parts = share > kLeastSplit && share < 1.0 - kLeastSplit;
+    return parts ? 0.5 - std::fabs(share - 0.5) : -1.0;
+  });
+  return middle.kind == plan::ActionKind::kTest ? middle : telling_most(outlook);
+}
+
+}  // namespace
+
 Advice half_split(Context& context, Session& session) {
   return test_or_repair(context, session, [&](const Outlook& outlook) {
-    const Positions positions = positions_along(context, session, outlook);
-    const plan::Action middle = best_test(outlook, [&](const candidates::Test& test) {
-      const double share = share_between(session, outlook, positions, outlook.candidates[test.candidate].what);
-      const bool parts = share > kLeastSplit && share < 1.0 - kLeastSplit;
-      return parts ? 0.5 - std::fabs(share - 0.5) : -1.0;
-    });
-    return middle.kind == plan::ActionKind::kTest ? middle : telling_most(outlook);
+    return halving(session, outlook, places_alike(positions_along(context, session, outlook), outlook));
+  });
+}
+
+Advice half_split_by_likelihood(Context& context, Session& session) {
+  return test_or_repair(context, session, [&](const Outlook& outlook) {
+    return halving(session, outlook, positions_along(context, session, outlook));
   });
 }
 

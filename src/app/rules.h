@@ -14,9 +14,12 @@ namespace halfsplit::app {
 inline constexpr double kRuleStopsAt = 0.9;
 inline constexpr double kLeastTellingBits = 0.05;
 
-// The half-split rule by position: of the meter tests, the one whose probes part the probability of what is suspected
-// most nearly in half by where it lies along the way through the drawing. Neither setups nor minutes are weighed.
+// The half-split rule by position: of the meter tests, the one whose probes part the places along the way through the
+// drawing where something is suspected most nearly in half, each place counting the same. Neither setups nor minutes
+// are weighed.
 [[nodiscard]] Advice half_split(Context& context, Session& session);
+// As half_split, but the probability of what is suspected is halved.
+[[nodiscard]] Advice half_split_by_likelihood(Context& context, Session& session);
 // No meter: fit the part or module that the codes and the complaint name, the likeliest by prior first; prove; then the
 // next; then the module that reports; then whatever else could explain what was seen.
 [[nodiscard]] Advice codes_first(Context& context, Session& session);
@@ -30,11 +33,15 @@ inline constexpr double kLeastTellingBits = 0.05;
 struct Positions {
   std::vector<double> suspect;  // by suspect of the outlook; infinite: not on the way
   std::vector<double> node;     // by node
+  std::vector<double> weight;   // by suspect: its share of the whole
 };
+// Each suspect weighs what it is believed.
 [[nodiscard]] Positions positions_along(Context& context, Session& session, const Outlook& outlook);
-// The share of the suspects' probability between a test's probes, or on the near side of it where the other probe is on
-// ground; negative when the test is not one by meter on the way.
-[[nodiscard]] double share_between(const Session& session, const Outlook& outlook, const Positions& positions,
+// Each place with a suspect of 1 % and more weighs the same, and so does each suspect at one place; all others nothing.
+[[nodiscard]] Positions places_alike(Positions positions, const Outlook& outlook);
+// The share of the weights between a test's probes, or on the near side of it where the other probe is on ground;
+// negative when the test is not one by meter on the way.
+[[nodiscard]] double share_between(const Session& session, const Positions& positions,
                                    const evidence::Observable& what);
 
 }  // namespace halfsplit::app

@@ -100,19 +100,56 @@ TEST_F(Rules, HalfSplitTakesTheMeterTestNearestTheMiddle) {
   open(kLine);
   saw("look L1", "dark");
   const Outlook outlook = look_ahead(context_, session_);
-  const Positions positions = positions_along(context_, session_, outlook);
+  const Positions positions = places_alike(positions_along(context_, session_, outlook), outlook);
   const Advice advice = half_split(context_, session_);
   ASSERT_EQ(advice.kind, Advice::Kind::kTest);
-  const double chosen = share_between(session_, outlook, positions, *advice.test);
+  const double chosen = share_between(session_, positions, *advice.test);
   EXPECT_GT(chosen, 0.2) << name_of(*advice.test);
   EXPECT_LT(chosen, 0.8) << name_of(*advice.test);
   for (const std::size_t t : outlook.built.test_of) {
     const candidates::Test& test = outlook.tests[t];
-    const double share = share_between(session_, outlook, positions, outlook.candidates[test.candidate].what);
+    const double share = share_between(session_, positions, outlook.candidates[test.candidate].what);
     if (test.bits < kLeastTellingBits || share < 0.0) continue;
     EXPECT_LE(std::fabs(chosen - 0.5), std::fabs(share - 0.5) + 1e-9)
         << name_of(*advice.test) << " against " << name_of(outlook.candidates[test.candidate].what);
   }
+}
+
+TEST_F(Rules, ByLikelihoodTheProbabilityIsHalved) {
+  open(kLine);
+  saw("look L1", "dark");
+  const Outlook outlook = look_ahead(context_, session_);
+  const Positions positions = positions_along(context_, session_, outlook);
+  const Advice advice = half_split_by_likelihood(context_, session_);
+  ASSERT_EQ(advice.kind, Advice::Kind::kTest);
+  const double chosen = share_between(session_, positions, *advice.test);
+  for (const std::size_t t : outlook.built.test_of) {
+    const candidates::Test& test = outlook.tests[t];
+    const double share = share_between(session_, positions, outlook.candidates[test.candidate].what);
+    if (test.bits < kLeastTellingBits || share < 0.0) continue;
+    EXPECT_LE(std::fabs(chosen - 0.5), std::fabs(share - 0.5) + 1e-9) << name_of(*advice.test);
+  }
+}
+
+// Places weigh the same however likely what sits there, and together they are the whole.
+TEST_F(Rules, ByPositionEachPlaceWeighsTheSame) {
+  open(kLine);
+  saw("look L1", "dark");
+  const Outlook outlook = look_ahead(context_, session_);
+  const Positions positions = places_alike(positions_along(context_, session_, outlook), outlook);
+  std::map<double, double> places;
+  double sum = 0.0;
+  for (std::size_t s = 0; s < positions.weight.size(); ++s) {
+    sum += positions.weight[s];
+    if (outlook.suspects[s].probability < 0.01)
+      EXPECT_EQ(positions.weight[s], 0.0) << outlook.suspects[s].name;
+    else if (std::isfinite(positions.suspect[s]))
+      places[positions.suspect[s]] += positions.weight[s];
+  }
+  EXPECT_NEAR(sum, 1.0, 1e-12);
+  ASSERT_GT(places.size(), 2U);
+  for (const auto& [place, weight] : places)
+    EXPECT_NEAR(weight, 1.0 / static_cast<double>(places.size()), 1e-12) << place;
 }
 
 TEST_F(Rules, MostBitsWeighsNoMinutes) {
@@ -132,7 +169,7 @@ TEST_F(Rules, ARuleRepairsWhatLeadsByItsShare) {
   saw("look L1", "dark");
   saw("volts J2:1 chassis", "25.2");
   saw("volts L1:1@unit L1:2@unit", "25.2");
-  for (const Chooser& rule : {Chooser(half_split), Chooser(most_bits)}) {
+  for (const Chooser& rule : {Chooser(half_split), Chooser(half_split_by_likelihood), Chooser(most_bits)}) {
     const Advice advice = rule(context_, session_);
     ASSERT_EQ(advice.kind, Advice::Kind::kRepair);
     EXPECT_EQ(advice.repair, "replace lamp L1");
