@@ -340,7 +340,8 @@ bool FaultBench::melts_grossly() {
 
 bool FaultBench::settle() {
   for (int last = 0; last < kLastRounds; ++last) {
-    if (stateful_.fast.size() + stateful_.middle.size() > kManyStates && melts_grossly()) continue;
+    // No meter melts anything grossly.
+    if (!metered_ && stateful_.fast.size() + stateful_.middle.size() > kManyStates && melts_grossly()) continue;
     if (!settle_middle()) return false;
     if (!move_last(model_, near_, View(*this), states_)) return true;
   }
@@ -397,6 +398,7 @@ BenchCounts FaultBench::counts() const {
     counts.updates += more.updates;
     counts.refactored += more.refactored;
     counts.general_reads += more.general_reads;
+    counts.as_at_rest += more.as_at_rest;
   }
   return counts;
 }

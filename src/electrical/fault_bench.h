@@ -6,6 +6,7 @@
 // must outlive the bench.
 #pragma once
 
+#include <array>
 #include <deque>
 #include <memory>
 #include <optional>
@@ -167,6 +168,9 @@ class FaultBench {
   [[nodiscard]] bool factor_updates();
   [[nodiscard]] bool solve_coefficients();
   [[nodiscard]] const std::vector<long double>& inverse();
+  [[nodiscard]] bool by_inverse();
+  void unmix(std::vector<long double>& x);             // W^-1 x
+  void unmix_transposed(std::vector<long double>& x);  // x W^-1
   void sum_up();
   template <class See>
   [[nodiscard]] static long double law_of_seen(const Update& update, See see);
@@ -182,18 +186,43 @@ class FaultBench {
     double open_volts = 0.0, ohm = 0.0;
     std::vector<double> column, row;  // of the meter in the small system: W^-1 d, and u W^-1
   };
-  [[nodiscard]] std::optional<Thevenin> look_into(NodeId red, NodeId black);
-  [[nodiscard]] bool harmless(const Thevenin& into, double volt, double ampere);
-  [[nodiscard]] bool near_states_stay(double volt, double ampere);
+  [[nodiscard]] Thevenin look_into(NodeId red, NodeId black);
+  [[nodiscard]] bool stay_apart(NodeId red, NodeId black) const;
+  [[nodiscard]] bool harmless(const Thevenin& into, double volt, double ampere, bool each_filament = false);
+  [[nodiscard]] bool near_states_stay(double volt, double ampere, bool each_filament);
   void measure_margins();
   void push_meter(const Branch& branch);
   void pop_meter();
-  std::optional<Predicted> read_volts_quickly(const Probe& probe, const Tolerances& tolerance);
-  std::optional<Predicted> read_ohms_quickly(const Probe& probe, const Tolerances& tolerance);
-  double spread_with(const Thevenin& into, const Branch& meter, const Probe& probe, const Tolerances& tolerance);
+  std::optional<Predicted> read_quickly(const Thevenin& into, const Probe& probe, const Tolerances& tolerance);
+  std::optional<Predicted> read_volts_quickly(const Thevenin& into, const Probe& probe, const Tolerances& tolerance);
+  std::optional<Predicted> read_lamp_quickly(const Thevenin& into, const Probe& probe, const Tolerances& tolerance);
+  std::optional<Predicted> read_ohms_quickly(const Thevenin& into, const Probe& probe, const Tolerances& tolerance);
+  struct MeterIn {  // a meter's branch joined to the small system
+    Branch branch;
+    Law law;
+    double own = 0.0;  // its coefficient
+    long double pivot = 0.0L;
+  };
+  double spread_with(const Thevenin& into, const MeterIn& meter, const Probe& probe, const Tolerances& tolerance);
   Predicted read_ohms(const Probe& probe, const Tolerances& tolerance);
   Predicted read_with(const Branch& branch, const Probe& probe, const Tolerances& tolerance);
   Predicted read_anew(const Branch& branch, const Probe& probe, const Tolerances& tolerance);
+
+  // fault_unreached.cpp: readings that a fault does not reach
+  struct AtRest {
+    Predicted predicted;
+    double open_volts = 0.0, ohm = 0.0;
+    std::vector<std::uint32_t> filaments;  // watches: moved by the meter
+  };
+  struct MovedByMeter {
+    bool states = false;
+    std::vector<std::uint32_t> filaments;
+  };
+  void note_moved_by_meter(const States& before);
+  void keep_at_rest(const Thevenin& into, const Probe& probe, const Tolerances& tolerance, const Predicted& predicted);
+  [[nodiscard]] bool unreached(const std::vector<long double>& reach) const;
+  [[nodiscard]] double spread_at_rest(const Functional& functional);
+  [[nodiscard]] const Predicted* as_at_rest(const Thevenin& into, const Probe& probe, const Tolerances& tolerance);
 
   // fault_transfers.cpp
   struct RestTransfers {
@@ -245,10 +274,12 @@ class FaultBench {
   [[nodiscard]] double law_slope(std::size_t branch, double ampere);
   [[nodiscard]] double move_at_rest(std::uint32_t place, double reach);
   void list_elements(const Tolerances& tolerance);
-  [[nodiscard]] Vector reach_of_updates(const Functional& functional);
+  [[nodiscard]] std::vector<long double> reach_of_updates(const Functional& functional);
+  [[nodiscard]] Vector reach_unmixed(std::vector<long double> reach);
   [[nodiscard]] Vector move_each(const Functional& functional, const Vector& q);
   void add_reach(Vector& sum, double factor, const Update& update);
   [[nodiscard]] double spread(const Functional& functional, const Tolerances& tolerance);
+  [[nodiscard]] double spread_reaching(const Functional& functional, const Vector& q);
 
   Model model_;  // patched in place by put_fault and by meters, put back by restore
   double system_volts_;
@@ -290,6 +321,7 @@ class FaultBench {
   std::vector<Update> solved_;  // of which the small system, its coefficients and sum_ are
   sparse::SmallFactors small_;
   std::vector<long double> inverse_;  // empty: not asked for
+  std::size_t unmixed_ = 0;           // so many times without it
   Vector coefficients_;               // as the small system gives them; sum_ holds them to extended precision
   sparse::Spread sum_, work_;         // all updates together; one at a time
   sparse::Spread carried_sum_;        // what the carried filaments' sources do
@@ -305,6 +337,10 @@ class FaultBench {
   std::unique_ptr<FaultBench> own_;          // when the fault got a factorisation of its own
   std::unique_ptr<FaultBench> holders_off_;  // the circuit with all that may hold itself let go
   std::size_t reads_ = 0;                    // of the fault now in it
+  bool metered_ = false;                     // a meter is a branch of a circuit that stands
+  MovedByMeter moved_by_meter_;              // without a fault
+  std::array<std::unordered_map<std::uint64_t, AtRest>, 4> at_rest_;  // by instrument, and pair of nodes
+  MeterProfile at_rest_meter_;                                        // of which they are
 
   std::deque<RestTransfers> rest_transfers_;
   std::deque<Envelope> envelopes_;
@@ -315,6 +351,7 @@ class FaultBench {
   std::unordered_map<std::size_t, Vector> reach_unknown_;
   std::unordered_map<const Port*, Vector> flow_;
   std::unordered_map<std::uint64_t, Weighty> weighty_;
+  std::unordered_map<std::uint64_t, double> spread_at_rest_;
   LaidOut laid_out_;
   BenchCounts counts_;
 };

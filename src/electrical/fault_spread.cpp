@@ -24,6 +24,11 @@ constexpr std::size_t kAroundChange = 8;
 constexpr std::size_t kCrossing = 8;
 constexpr std::size_t kLayOutAfter = 4;  // readings of one fault, and as many more as it has changes
 
+std::uint64_t key_of(const Functional& functional) {
+  return functional.current ? 1ULL << 63U | functional.branch
+                            : static_cast<std::uint64_t>(functional.red.value) << 32U | functional.black.value;
+}
+
 void sort_out(std::vector<std::uint32_t>& places) {
   std::sort(places.begin(), places.end());
   places.erase(std::unique(places.begin(), places.end()), places.end());
@@ -41,6 +46,8 @@ void FaultBench::list_elements(const Tolerances& tolerance) {
   flow_.clear();
   weighty_.clear();
   laid_out_ = {};
+  spread_at_rest_.clear();
+  for (auto& readings : at_rest_) readings.clear();
   elements_.place.assign(base_branches_, kNoPlace);
   for (std::size_t e = 0; e < base_branches_ && e < tolerance.size(); ++e) {
     if (tolerance[e] <= 0.0) continue;
@@ -218,9 +225,7 @@ void FaultBench::list_around() {
 
 // Of one reading at rest: the elements that make most of its variance, and the variance of the others.
 const FaultBench::Weighty& FaultBench::weighty(const Functional& functional) {
-  const std::uint64_t key = functional.current
-                                ? 1ULL << 63U | functional.branch
-                                : static_cast<std::uint64_t>(functional.red.value) << 31U | functional.black.value;
+  const std::uint64_t key = key_of(functional);
   const auto found = weighty_.find(key);
   if (found != weighty_.end()) return found->second;
   Vector w = between(functional.red, functional.black);
@@ -360,22 +365,22 @@ double FaultBench::spread_of_some(const Functional& functional, const std::vecto
   return std::sqrt(std::max(0.0, sum));
 }
 
-// How far the reading moves for each update's law moving.
-FaultBench::Vector FaultBench::reach_of_updates(const Functional& functional) {
-  const std::size_t k = updates_.size();
-  Vector q(k, 0.0);
-  if (k == 0) return q;
-  const std::vector<long double>& inverse = this->inverse();
+// How far the reading moves for each update's response.
+std::vector<long double> FaultBench::reach_of_updates(const Functional& functional) {
+  std::vector<long double> reach;
+  if (updates_.empty()) return reach;
   work_.clear();
   work_.add(functional.current ? rest_.current(functional.branch) : rest_.across(functional.red, functional.black),
             1.0);
-  for (std::size_t j = 0; j < k; ++j) {
-    const auto reach = static_cast<double>(work_.dot(updates_[j].port->left));
-    if (reach == 0.0) continue;
-    for (std::size_t i = 0; i < k; ++i) q[i] += reach * static_cast<double>(inverse[j * k + i]);
-  }
+  for (const Update& update : updates_) reach.push_back(work_.dot(update.port->left));
   work_.clear();
-  return q;
+  return reach;
+}
+
+// ... and for each update's law moving.
+FaultBench::Vector FaultBench::reach_unmixed(std::vector<long double> reach) {
+  if (std::any_of(reach.begin(), reach.end(), [](long double x) { return x != 0.0L; })) unmix_transposed(reach);
+  return {reach.begin(), reach.end()};
 }
 
 // The reading's move for one sigma of each listed element.
@@ -399,7 +404,12 @@ FaultBench::Vector FaultBench::move_each(const Functional& functional, const Vec
 
 double FaultBench::spread(const Functional& functional, const Tolerances& tolerance) {
   list_elements(tolerance);
-  const Vector q = reach_of_updates(functional);
+  std::vector<long double> reach = reach_of_updates(functional);
+  if (unreached(reach)) return spread_at_rest(functional);
+  return spread_reaching(functional, reach_unmixed(std::move(reach)));
+}
+
+double FaultBench::spread_reaching(const Functional& functional, const Vector& q) {
   if (elements_.branch.size() > kWholeSpread) {
     prepare();
     return spread_of_some(functional, q);
@@ -409,12 +419,32 @@ double FaultBench::spread(const Functional& functional, const Tolerances& tolera
   return std::sqrt(sum);
 }
 
+double FaultBench::spread_at_rest(const Functional& functional) {
+  const auto [kept, fresh] = spread_at_rest_.try_emplace(key_of(functional), 0.0);
+  if (!fresh) return kept->second;
+  double sum = 0.0;
+  const auto add = [&](std::uint32_t place, double reach) {
+    const double move = move_at_rest(place, reach);
+    sum += move * move;
+  };
+  if (elements_.branch.size() > kWholeSpread) {
+    const Weighty& at_rest = weighty(functional);
+    sum = at_rest.rest_variance;
+    for (std::size_t k = 0; k < at_rest.places.size(); ++k) add(at_rest.places[k], at_rest.reach[k]);
+  } else {
+    const Vector& reach = functional.current ? reach_of_unknown(rest_.point().layout.current(functional.branch))
+                                             : reach_of_volts(functional.red, functional.black);
+    for (std::uint32_t place = 0; place < reach.size(); ++place) add(place, reach[place]);
+  }
+  return kept->second = std::sqrt(sum);
+}
+
 std::vector<double> FaultBench::moves(const Functional& functional, const Tolerances& tolerance) {
   if (own_) return own_->moves(functional, tolerance);
   if (fault_status_ != Status::kSettled) return {};
   prepare();
   list_elements(tolerance);
-  return move_each(functional, reach_of_updates(functional));
+  return move_each(functional, reach_unmixed(reach_of_updates(functional)));
 }
 
 }  // namespace halfsplit::electrical

@@ -41,6 +41,7 @@ class Tolerances {
 
 struct BenchCounts {
   std::size_t solves = 0, factors = 0, updates = 0, refactored = 0, general_reads = 0;
+  std::size_t as_at_rest = 0;  // readings that the fault in does not reach
 };
 
 }  // namespace halfsplit::electrical

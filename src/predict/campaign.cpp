@@ -4,6 +4,7 @@
 #include "predict/campaign.h"
 
 #include <algorithm>
+#include <numeric>
 #include <optional>
 
 #include "electrical/fault_bench.h"
@@ -177,7 +178,11 @@ ResponseTable Campaign::predict(const std::vector<Case>& cases, const std::vecto
 void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases,
                             const std::vector<Observable>& observables, const std::vector<std::size_t>& columns,
                             const base::CancelToken& cancel) {
-  for (std::size_t row = 0; row < cases.size(); ++row) {
+  // What is read without a fault is kept for those that do not reach it (electrical/fault_unreached.cpp).
+  std::vector<std::size_t> rows(cases.size());
+  std::iota(rows.begin(), rows.end(), std::size_t{0});
+  std::stable_partition(rows.begin(), rows.end(), [&](std::size_t row) { return cases[row].faults.empty(); });
+  for (const std::size_t row : rows) {
     if (cancel.cancelled()) return;
     if (comes_and_goes(scene_, cases[row])) {
       predict_case(cases[row], Moment::kShown, table, row, observables, columns);

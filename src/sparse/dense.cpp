@@ -119,23 +119,57 @@ void SmallFactors::solve_roughly(std::vector<double>& x) const {
   for (std::size_t c = 0; c < n_; ++c) x[c] *= column_scale_[c];
 }
 
-void SmallFactors::solve(std::vector<long double>& x) const {
+void SmallFactors::solve_transposed_roughly(std::vector<double>& x) const {
+  for (std::size_t c = 0; c < n_; ++c) x[c] *= column_scale_[c];
+  for (std::size_t k = 0; k < n_; ++k) std::swap(x[k], x[column_[k]]);
+  for (std::size_t k = 0; k < n_; ++k) {
+    x[k] *= a_[k * n_ + k];
+    if (x[k] != 0.0) take_away(x.data() + k + 1, a_.data() + k * n_ + k + 1, x[k], n_ - k - 1);
+  }
+  for (std::size_t r = n_; r-- > 1;)
+    if (x[r] != 0.0) take_away(x.data(), a_.data() + r * n_, x[r], r);
+  for (std::size_t k = n_; k-- > 0;) std::swap(x[k], x[row_[k]]);
+  for (std::size_t r = 0; r < n_; ++r) x[r] *= row_scale_[r];
+}
+
+// `scale`: by which the rows of what is solved for are multiplied. `take_away` takes the matrix times a step from what
+// is left.
+template <class Roughly, class TakeAway>
+void SmallFactors::refine(std::vector<long double>& x, const std::vector<double>& scale, Roughly roughly,
+                          TakeAway take_away) const {
   left_ = x;
   std::fill(x.begin(), x.end(), 0.0L);
   for (int round = 0; round < kMostRounds; ++round) {
     step_.assign(left_.begin(), left_.end());
-    solve_roughly(step_);
+    roughly(step_);
     long double most = 0.0L, moved = 0.0L;
     for (std::size_t c = 0; c < n_; ++c) {
       x[c] += step_[c];
-      most = std::max(most, std::fabs(x[c] / column_scale_[c]));
-      moved = std::max(moved, std::fabs(static_cast<long double>(step_[c] / column_scale_[c])));
+      most = std::max(most, std::fabs(x[c] / scale[c]));
+      moved = std::max(moved, std::fabs(static_cast<long double>(step_[c] / scale[c])));
     }
     // What is left is smaller than this step as this one is than the whole.
     if (!(moved * moved > kSolved * most * most) || round + 1 == kMostRounds) return;
+    take_away();
+  }
+}
+
+void SmallFactors::solve(std::vector<long double>& x) const {
+  const auto take_away = [&] {
     for (std::size_t r = 0; r < n_; ++r)
       for (std::size_t c = 0; c < n_; ++c) left_[r] -= exact_[r * n_ + c] * step_[c];
-  }
+  };
+  refine(
+      x, column_scale_, [&](std::vector<double>& step) { solve_roughly(step); }, take_away);
+}
+
+void SmallFactors::solve_transposed(std::vector<long double>& x) const {
+  const auto take_away = [&] {
+    for (std::size_t r = 0; r < n_; ++r)
+      for (std::size_t c = 0; c < n_; ++c) left_[c] -= exact_[r * n_ + c] * step_[r];
+  };
+  refine(
+      x, row_scale_, [&](std::vector<double>& step) { solve_transposed_roughly(step); }, take_away);
 }
 
 std::vector<long double> SmallFactors::inverse() const {

@@ -17,11 +17,15 @@ class SmallFactors {
   [[nodiscard]] bool factor(std::vector<long double> matrix, std::size_t n, long double floor);
   [[nodiscard]] std::size_t size() const { return n_; }
   void solve(std::vector<long double>& rhs) const;  // in place
+  void solve_transposed(std::vector<long double>& rhs) const;
   [[nodiscard]] std::vector<long double> inverse() const;
 
  private:
   [[nodiscard]] bool scale();
   void solve_roughly(std::vector<double>& x) const;
+  void solve_transposed_roughly(std::vector<double>& x) const;
+  template <class Roughly, class TakeAway>
+  void refine(std::vector<long double>& x, const std::vector<double>& scale, Roughly roughly, TakeAway take_away) const;
 
   std::size_t n_ = 0;
   std::vector<long double> exact_;                // the matrix as given

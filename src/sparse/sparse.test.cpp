@@ -172,6 +172,12 @@ TEST(SmallFactors, SolvesToExtendedPrecisionWhatIsNearlySingular) {
     factors.solve(rhs);
     for (std::size_t c = 0; c < n; ++c)
       EXPECT_LT(std::fabs(static_cast<double>(rhs[c] - solution[c])), 1.0e-9 * static_cast<double>(solution[c])) << n;
+    std::fill(rhs.begin(), rhs.end(), 0.0L);
+    for (std::size_t r = 0; r < n; ++r)
+      for (std::size_t c = 0; c < n; ++c) rhs[c] += a[r * n + c] * solution[r];
+    factors.solve_transposed(rhs);
+    for (std::size_t r = 0; r < n; ++r)
+      EXPECT_LT(std::fabs(static_cast<double>(rhs[r] - solution[r])), 1.0e-9 * static_cast<double>(solution[r])) << n;
   }
 }
 
