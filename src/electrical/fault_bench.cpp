@@ -98,6 +98,7 @@ void FaultBench::prepare() {
   }
   list_near_at_rest();
   list_holders();
+  list_fed_early();
   watch_noted_.assign(watches.all().size(), 0);
   branch_noted_.assign(base_branches_, 0);
 }
@@ -244,6 +245,7 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   }
   for (const std::size_t m : saved_dead_) note_watch(module_watch_[m]);
   make_whole();
+  if (is_fed_early()) return fall_back();
   may_carry_ = true;
   const bool surely = settle_surely();
   may_carry_ = false;
@@ -266,7 +268,7 @@ void FaultBench::make_whole() {
 }
 
 // Settled states are those of a power-up only where nothing is held up by having been up before.
-bool FaultBench::settle_surely() { return settle() && !held_up(); }
+bool FaultBench::settle_surely() { return settle() && idle_diodes_come_again() && !held_up(); }
 
 void FaultBench::fall_back() {
   forget_updates();

@@ -121,6 +121,9 @@ class FaultBench {
   void forget_kept();
 
   // fault_power_up.cpp: what came by having been up before
+  [[nodiscard]] bool idle_diodes_come_again();
+  void list_fed_early();
+  [[nodiscard]] bool is_fed_early();
   [[nodiscard]] bool held_up();
   [[nodiscard]] bool come_again();
   [[nodiscard]] bool all_come_at_once();
@@ -294,6 +297,7 @@ class FaultBench {
   std::vector<std::uint32_t> holders_;     // watches of what may hold itself, and is on at rest
   std::vector<std::uint32_t> apart_;       // watches whose two ends are on two islands at rest
   std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
+  std::vector<char> fed_early_;            // by node; empty: none
   std::vector<StateRef> near_at_rest_;
   bool prepared_ = false;
 

@@ -18,8 +18,44 @@ constexpr std::size_t kManyTrials = 24;
 constexpr double kNeverComesIn = 1.0e9;  // V
 constexpr int kMostSetsOff = 6;          // as more and more states are found to move
 constexpr double kSensorOutputA = 0.01;
+constexpr int kIdleRounds = 4;
 
 }  // namespace
+
+// A diode that is on and carries nothing joins two islands. Whether it is on hangs on the volts before it was
+// (states.h), so that those which stand so are put off and come on again as they would.
+bool FaultBench::idle_diodes_come_again() {
+  for (int round = 0; round < kIdleRounds; ++round) {
+    const View view(*this);
+    std::vector<std::size_t> idle;
+    for (const std::size_t i : near_.fast)
+      if (is_idle_diode(model_, view, states_, i)) idle.push_back(i);
+    if (idle.empty()) return true;
+    for (const std::size_t i : idle) states_.on[i] = 0;
+    if (!settle_diodes()) return false;
+    if (std::all_of(idle.begin(), idle.end(), [&](std::size_t i) { return states_.on[i] != 0; })) return true;
+    if (!settle()) return false;
+  }
+  return false;
+}
+
+// In the moment before any relay comes in, a contact that is closed at rest of its coil feeds what it does not feed
+// later: a short there melts a fuse first. Nothing of that is seen from the vehicle at work.
+void FaultBench::list_fed_early() {
+  for (std::size_t i = 0; i < base_branches_; ++i) {
+    const Branch& b = model_.branches[i];
+    if (b.kind != ElementKind::kRelayContact || !b.normally_closed || b.force >= 0 || states_.on[b.control] == 0)
+      continue;
+    if (fed_early_.empty()) fed_early_.assign(model_.nodes, 0);
+    latches_.mark_metal(b.a, fed_early_);
+    latches_.mark_metal(b.b, fed_early_);
+  }
+}
+
+bool FaultBench::is_fed_early() {
+  return !fed_early_.empty() &&
+         fault_touches([&](NodeId node) { return !node.is_none() && fed_early_[node.index()] != 0; });
+}
 
 // A relay may hold its own coil through its own contact (also by way of the module that it feeds), a module its own
 // supply through its own driver, a sensor itself by the current it gives: in use it stays, from power-up it never
@@ -105,10 +141,11 @@ void FaultBench::note_holders() {
   for (const std::uint32_t w : holders_) {
     if (watch_noted_[w] != 0) continue;
     const Watch& watch = rest_.watches()[w];
-    const bool touched = watch.kind == Watch::Kind::kModule
-                             ? bears_on(watch.index)
-                             : fault_touches([&](NodeId node) { return latches_.bears_on_coil(watch.index, node); });
-    if (touched) note_watch(w);
+    const auto bears = [&](NodeId node) {
+      return model_.branches[watch.index].kind == ElementKind::kDriver ? latches_.bears_on_input(watch.index, node)
+                                                                       : latches_.bears_on_coil(watch.index, node);
+    };
+    if (watch.kind == Watch::Kind::kModule ? bears_on(watch.index) : fault_touches(bears)) note_watch(w);
   }
 }
 
@@ -118,8 +155,13 @@ void FaultBench::list_holders() {
     const std::size_t i = all[w].index;
     if (all[w].kind == Watch::Kind::kModule) {
       if (states_.alive[i] != 0 && drives(i) && latches_.module_may_hold(i)) holders_.push_back(w);
-    } else if (all[w].kind == Watch::Kind::kMiddle && model_.branches[i].kind == ElementKind::kRelayCoil) {
-      if (states_.on[i] != 0 && latches_.coil_may_hold(i)) holders_.push_back(w);
+    } else if (all[w].kind == Watch::Kind::kMiddle && states_.on[i] != 0) {
+      const ElementKind kind = model_.branches[i].kind;
+      const bool holds =
+          kind == ElementKind::kRelayCoil
+              ? latches_.coil_may_hold(i)
+              : kind == ElementKind::kDriver && !model_.branches[i].commanded && latches_.driver_may_hold(i);
+      if (holds) holders_.push_back(w);
     }
   }
 }
@@ -128,6 +170,8 @@ bool FaultBench::may_be_held(std::size_t i, bool anew) {
   const Branch& b = model_.branches[i];
   const View view(*this);
   if (b.kind == ElementKind::kRatio) return b.force != 0 && std::abs(view.amperes(i)) > kSensorOutputA;
+  if (b.kind == ElementKind::kDriver)
+    return !b.commanded && !b.c.is_none() && (anew || latches_.driver_may_hold(i, fault_joins_));
   if (b.kind != ElementKind::kRelayCoil) return false;
   return anew || latches_.coil_may_hold(i, fault_joins_) || std::abs(view.volts(b.a) - view.volts(b.b)) < b.volt;
 }
@@ -142,10 +186,11 @@ bool FaultBench::may_rest_otherwise() {
                      [&](std::size_t i) { return stands_between(model_, view, states_, i); });
 }
 
+// Does it give anything now: by an output that is on, or by a rail?
 bool FaultBench::drives(std::size_t module) const {
   const std::vector<std::uint32_t>& hangs = hangs_on_module_[module];
   return std::any_of(hangs.begin(), hangs.end(), [&](std::uint32_t i) {
-    return model_.branches[i].kind == ElementKind::kDriver && states_.on[i] != 0;
+    return model_.branches[i].kind == ElementKind::kRail || states_.on[i] != 0;
   });
 }
 
@@ -170,6 +215,11 @@ bool FaultBench::comes_again(std::size_t index, bool module, const FaultBench& i
   }
   const Branch& b = model_.branches[index];
   if (b.kind == ElementKind::kRatio) return b.volt <= 0.0 || reaches(b.c, b.d, b.volt);
+  if (b.kind == ElementKind::kDriver) {
+    if (in.states().alive[b.module.index()] == 0) return false;
+    const double v = in.together(b.c, b.d) ? in.volts(b.c) - in.volts(b.d) : 0.0;
+    return b.follows_below ? v < b.follows_v : v > b.follows_v;
+  }
   return reaches(b.a, b.b, b.volt);
 }
 
@@ -229,8 +279,12 @@ bool FaultBench::rests_with_holders_off() {
     for (const std::size_t m : saved_dead_) off.dead[m] = 0;
     for (const std::uint32_t w : holders_) {
       const Watch& watch = rest_.watches()[w];
-      if (watch.kind == Watch::Kind::kModule)
+      if (watch.kind == Watch::Kind::kModule) {
         off.dead[watch.index] = 1;
+        continue;
+      }
+      if (off.branches[watch.index].kind == ElementKind::kDriver)
+        off.branches[watch.index].c = {};  // follows nothing
       else
         off.branches[watch.index].volt = off.branches[watch.index].drop_out_v = kNeverComesIn;  // it draws its current
     }

@@ -58,13 +58,7 @@ Predicted FaultBench::read(const Probe& probe, const Tolerances& tolerance) {
   if (!own_ && fault_status_ == Status::kSettled && updates_.size() > kManyUpdates && ++reads_ == kManyReads)
     static_cast<void>(stand_apart());
   if (own_) return own_->read(probe, tolerance);
-  if (fault_status_ != Status::kSettled) {
-    if (probe.instrument == Instrument::kOhms || probe.instrument == Instrument::kClamp)
-      return {{false, false, 0.0}, 0.0};
-    if (probe.red == probe.black) return {};
-    const Branch meter = meter_branch(probe, system_volts_);  // it may settle the circuit
-    return updates_.empty() ? read_anew(meter, probe, tolerance) : read_with(meter, probe, tolerance);
-  }
+  if (fault_status_ != Status::kSettled) return {{false, false, 0.0}, 0.0};
   prepare();
   const bool ohms = probe.instrument == Instrument::kOhms;
   if (probe.instrument == Instrument::kClamp) return evaluate({{}, {}, probe.branch, true}, tolerance);

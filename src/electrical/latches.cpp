@@ -16,6 +16,9 @@ using circuit::ElementKind;
 
 constexpr std::uint32_t kNone = 0xffffffffU;
 
+// What a module gives: its outputs and its rails.
+bool is_output(const Branch& b) { return b.kind == ElementKind::kDriver || b.kind == ElementKind::kRail; }
+
 bool is_post(const Branch& b) {
   return b.module.is_none() && (b.kind == ElementKind::kSource || (b.kind == ElementKind::kDiode && b.volt < 0.0));
 }
@@ -41,7 +44,7 @@ void Latches::prepare() {
     around_[at[b.a.index()]++] = static_cast<std::uint32_t>(i);
     around_[at[b.b.index()]++] = static_cast<std::uint32_t>(i);
     if (b.kind == ElementKind::kRelayContact) contacts_.emplace_back(b.control, i);
-    if (b.kind == ElementKind::kDriver) drivers_.emplace_back(b.module.index(), i);
+    if (is_output(b)) drivers_.emplace_back(b.module.index(), i);
   }
   std::sort(contacts_.begin(), contacts_.end());
   std::sort(drivers_.begin(), drivers_.end());
@@ -121,7 +124,7 @@ bool Latches::reach(Found found, std::size_t but, std::span<const Joined> joined
     for (std::uint32_t k = start_[node.index()]; k < start_[node.index() + 1]; ++k) {
       const std::size_t i = around_[k];
       const Branch& b = model_.branches[i];
-      if (i == but || (b.kind == ElementKind::kDriver && b.module.index() == own_)) continue;
+      if (i == but || (is_output(b) && b.module.index() == own_)) continue;
       visit(b.a);
       visit(b.b);
       if (b.kind == ElementKind::kRelayCoil) use_contacts(i);
@@ -236,37 +239,68 @@ bool Latches::bears_on_supply(std::size_t module, NodeId node) {
   if (feed.empty()) {
     start();
     visit((*model_.modules)[module].supply);
-    feed = trace_feed([&](const Branch& b) { return b.kind == ElementKind::kDriver && b.module.index() == module; });
+    feed = trace_feed([&](const Branch& b) { return is_output(b) && b.module.index() == module; });
   }
   return feed[node.index()];
 }
 
-bool Latches::bears_on_coil(std::size_t branch, NodeId node) {
+template <class Own>
+bool Latches::bears_on(std::size_t branch, NodeId one, NodeId other, NodeId node, Own is_own) {
   prepare();
   if (node.is_none()) return false;
   std::vector<bool>& feed = coil_feed_[branch];
   if (feed.empty()) {
     start();
-    visit(model_.branches[branch].a);
-    visit(model_.branches[branch].b);
-    feed = trace_feed([&](const Branch& b) { return b.kind == ElementKind::kRelayContact && b.control == branch; });
+    visit(one);
+    visit(other);
+    feed = trace_feed(is_own);
   }
   return feed[node.index()];
 }
 
+bool Latches::bears_on_coil(std::size_t branch, NodeId node) {
+  const Branch& coil = model_.branches[branch];
+  return bears_on(branch, coil.a, coil.b, node,
+                  [&](const Branch& b) { return b.kind == ElementKind::kRelayContact && b.control == branch; });
+}
+
+bool Latches::bears_on_input(std::size_t branch, NodeId node) {
+  const Branch& driver = model_.branches[branch];
+  return bears_on(branch, driver.c, driver.d, node, [&](const Branch& b) { return &b == &driver; });
+}
+
+void Latches::mark_metal(NodeId from, std::vector<char>& marked) {
+  prepare();
+  start();
+  visit(from);
+  while (!waiting_.empty()) {
+    const NodeId node = waiting_.back();
+    waiting_.pop_back();
+    marked[node.index()] = 1;
+    for (std::uint32_t k = start_[node.index()]; k < start_[node.index() + 1]; ++k) {
+      const Branch& b = model_.branches[around_[k]];
+      if (!circuit::is_metal(b.kind)) continue;
+      visit(b.a);
+      visit(b.b);
+    }
+  }
+}
+
 // Its pin leads out, the supply side of a high-side driver does not.
-bool Latches::driver_may_hold(std::size_t branch) {
+bool Latches::driver_reaches_itself(std::size_t branch, std::span<const Joined> joined) {
+  const Branch& driver = model_.branches[branch];
+  if (driver.c.is_none()) return false;
+  start();
+  for (const NodeId node : {driver.a, driver.b})
+    if (node != (*model_.modules)[driver.module.index()].supply) visit(node);
+  return reach([&](NodeId node) { return node == driver.c || node == driver.d; }, branch, joined);
+}
+
+bool Latches::driver_may_hold(std::size_t branch, std::span<const Joined> joined) {
   prepare();
   if (branch >= count_) return true;
-  if (coil_[branch] < 0) {
-    const Branch& driver = model_.branches[branch];
-    start();
-    for (const NodeId node : {driver.a, driver.b})
-      if (node != (*model_.modules)[driver.module.index()].supply) visit(node);
-    const bool follows = !driver.c.is_none();
-    coil_[branch] = follows && reach([&](NodeId node) { return node == driver.c || node == driver.d; }, branch) ? 1 : 0;
-  }
-  return coil_[branch] != 0;
+  if (coil_[branch] < 0) coil_[branch] = driver_reaches_itself(branch, {}) ? 1 : 0;
+  return coil_[branch] != 0 || (leads_on(joined) && driver_reaches_itself(branch, joined));
 }
 
 bool Latches::anything_may_hold() {

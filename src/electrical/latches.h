@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Which relays, modules and drivers may hold themselves: a relay whose contact can lead back to its own coil, a module
-// whose own output can lead back to its own supply, a driver whose pin can lead back to the input it follows. By the
-// drawing alone, whatever the states: "may" and not "does"; what may not holds itself under no fault that joins
+// whose own output or rail can lead back to its own supply, a driver whose pin can lead back to the input it follows.
+// By the drawing alone, whatever the states: "may" and not "does"; what may not holds itself under no fault that joins
 // nothing. Answers are worked out when first asked. The model must outlive it.
 #pragma once
 
@@ -25,13 +25,17 @@ class Latches {
 
   [[nodiscard]] bool coil_may_hold(std::size_t branch, std::span<const Joined> joined = {});
   [[nodiscard]] bool module_may_hold(std::size_t module, std::span<const Joined> joined = {});
-  [[nodiscard]] bool driver_may_hold(std::size_t branch);
+  [[nodiscard]] bool driver_may_hold(std::size_t branch, std::span<const Joined> joined = {});
   // Can what happens at this node bear on whether the module has its supply while its own drivers are off, or the coil
   // its volts while its own contacts have not moved? Walks against the direction of the other walks: through contacts
   // to their coils, through drivers to their module's supply and what they follow. Not across the nets of the posts,
   // which count as stiff.
   [[nodiscard]] bool bears_on_supply(std::size_t module, NodeId node);
   [[nodiscard]] bool bears_on_coil(std::size_t branch, NodeId node);
+  // ... on whether a driver sees what it follows while it is off.
+  [[nodiscard]] bool bears_on_input(std::size_t branch, NodeId node);
+  // Marks the nodes joined to this one by metal, not those of the sources' posts.
+  void mark_metal(NodeId from, std::vector<char>& marked);
   // Is there any of them?
   [[nodiscard]] bool anything_may_hold();
   // Is it part of the nets of the sources' posts? With such a branch broken the nets are no longer what the two answers
@@ -56,6 +60,9 @@ class Latches {
   [[nodiscard]] bool leads_on(std::span<const Joined> joined) const;
   [[nodiscard]] bool coil_reaches_itself(std::size_t branch, std::span<const Joined> joined);
   [[nodiscard]] bool module_reaches_itself(std::size_t module, std::span<const Joined> joined);
+  [[nodiscard]] bool driver_reaches_itself(std::size_t branch, std::span<const Joined> joined);
+  template <class Own>
+  [[nodiscard]] bool bears_on(std::size_t branch, NodeId one, NodeId other, NodeId node, Own is_own);
 
   const Model& model_;
   std::size_t count_;

@@ -62,6 +62,8 @@ bool can_move(const Model& model, const States& states, const StateRef& ref) {
       return b.force != 0;
     case Kind::kFollows:
       return b.force < 0 && !b.commanded && states.tripped[ref.index] == 0 && states.alive[b.module.index()] != 0;
+    case Kind::kRatio:
+      return b.force < 0 && b.connected && b.volt > 0.0;  // else it is on whatever it has
     case Kind::kLimit:
       return b.force < 0 && (states.on[ref.index] != 0 || states.tripped[ref.index] != 0);
     default:

@@ -18,6 +18,7 @@ constexpr int kFastRounds = 80;  // diodes and filaments
 constexpr int kOneAtATime = 12;  // after so many rounds diodes move one by one
 constexpr int kMiddleRounds = 60;
 constexpr int kLastRounds = 40;
+constexpr int kIdleRounds = 4;
 constexpr int kRefinements = 2;  // of each solve: conductances spread over twelve decades leave 1e-5 before the first
 
 class Solver {
@@ -29,7 +30,7 @@ class Solver {
   }
 
   OperatingPoint run() {
-    if (!settle()) return std::move(point_);
+    if (!settle() || !idle_diodes_come_again()) return std::move(point_);
     point_.residual = worst_residual();
     return std::move(point_);
   }
@@ -46,6 +47,24 @@ class Solver {
       if (!move_last(model_, stateful_, point_, point_.states)) return true;
     }
     return fail(Status::kUnsettled);
+  }
+
+  // One that is on and carries nothing is on only where the volts before it was are enough (states.h).
+  bool idle_diodes_come_again() {
+    for (int round = 0; round < kIdleRounds; ++round) {
+      const std::vector<char> before = point_.states.on;
+      std::size_t idle = 0;
+      for (const std::size_t i : stateful_.fast)
+        if (is_idle_diode(model_, point_, point_.states, i)) {
+          point_.states.on[i] = 0;
+          ++idle;
+        }
+      if (idle == 0) return true;
+      if (!settle_fast()) return false;
+      if (point_.states.on == before) return true;
+      if (!settle()) return false;
+    }
+    return true;
   }
 
   // Modules, relays and drivers until they rest; the same set of states met twice is a circle.

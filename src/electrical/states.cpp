@@ -12,6 +12,7 @@ using circuit::ElementKind;
 constexpr double kVoltSlack = 1.0e-9;     // V: a diode this near its knee stays as it is
 constexpr double kAmpereSlack = 1.0e-12;  // A
 constexpr double kLampSlack = 1.0e-9;     // of the rated volts
+constexpr double kIdleA = 1.0e-9;         // A: nothing
 
 double across(const Branch& b, const Solution& s) { return s.volts(b.a) - s.volts(b.b); }
 // For what compares volts with a threshold: a module whose ground is cut off has no supply, whatever its tie says.
@@ -134,6 +135,12 @@ bool move_last(const Model& model, const Stateful& stateful, const Solution& sol
   states.on[worst] = 0;
   if (worst_is_driver) states.tripped[worst] = 1;
   return true;
+}
+
+bool is_idle_diode(const Model& model, const Solution& solution, const States& states, std::size_t branch) {
+  const Branch& b = model.branches[branch];
+  return b.kind == ElementKind::kDiode && b.force < 0 && states.on[branch] != 0 &&
+         std::abs(solution.amperes(branch)) <= kIdleA;
 }
 
 bool stands_between(const Model& model, const Solution& solution, const States& states, std::size_t branch) {

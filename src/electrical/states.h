@@ -37,6 +37,11 @@ struct Stateful {
 [[nodiscard]] bool move_middle(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 [[nodiscard]] bool move_last(const Model& model, const Stateful& stateful, const Solution& solution, States& states);
 
+// A diode that is on and carries nothing: it joins two islands. Which it is hangs on the volts before it was on; one
+// that was carried along from another circuit may be on wrongly.
+[[nodiscard]] bool is_idle_diode(const Model& model, const Solution& solution, const States& states,
+                                 std::size_t branch);
+
 // A coil that is out above its drop-out volts stands where it also could be in, if it ever had been.
 [[nodiscard]] bool stands_between(const Model& model, const Solution& solution, const States& states,
                                   std::size_t branch);
