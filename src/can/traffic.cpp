@@ -21,7 +21,7 @@ constexpr double kHiddenFromTheReader = 0.75;
 constexpr double kNoWayBack = 0.8;
 constexpr double kSpoiled = 0.5;
 
-// Time with a frame on the bus, over the quarter that all senders together have on a healthy one.
+// Time with a frame on the bus, over the quarter that all nodes together have on a healthy one.
 constexpr double kRepeats = 3.3;
 constexpr double kRepeatsAmongOthers = 2.6;
 constexpr double kWithoutPause = 3.9;
@@ -271,11 +271,11 @@ class Rules {
         return spoils(node) ? kTriesAgain : kLeavesAndComesBack;
       case Standing::kAlone:
       case Standing::kJams:
-        return kRepeats * senders_;
+        return kRepeats * static_cast<double>(n_);
       case Standing::kUnheard:
-        return kRepeatsAmongOthers * senders_;
+        return kRepeatsAmongOthers * static_cast<double>(n_);
       case Standing::kBabbles:
-        return kWithoutPause * senders_;
+        return kWithoutPause * static_cast<double>(n_);
       case Standing::kDisturbed:
         return kTriesAgain;
       case Standing::kJammed:

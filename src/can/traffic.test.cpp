@@ -275,6 +275,18 @@ TEST(Traffic, NamesDoNotMatter) {
   }
 }
 
+// How long it has the bus is over the ordinary share of each of three, whether the other two are there or not.
+TEST(Traffic, OneLeftHasTheBusNearlyToItselfHoweverManyAreAway) {
+  constexpr double kAloneOfThree = 3 * 3.3;
+  Hearing bus = drawn({"X..", ".X.", "..X"});
+  EXPECT_NEAR(traffic_of(bus).busy[0], kAloneOfThree, 1e-9);
+  bus.takes_part[1] = 0;
+  bus.rests[2] = 0;
+  const Traffic traffic = traffic_of(bus);
+  EXPECT_EQ(traffic.standing[0], Standing::kAlone);
+  EXPECT_NEAR(traffic.busy[0], kAloneOfThree, 1e-9);
+}
+
 TEST(Traffic, EveryStandingHasAWord) {
   for (int k = 0; k <= static_cast<int>(Standing::kDisturbed); ++k) {
     EXPECT_NE(standing_word(static_cast<Standing>(k)), "?");

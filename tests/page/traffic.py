@@ -6,9 +6,9 @@ BUSY_TIMES_N = {"alone": 3.3, "jams": 3.3, "unheard": 2.6, "babbles": 3.9}
 
 
 class Traffic:
-    def __init__(self, there, rests, good, reads, babbles):
-        """there: the seats that take part; rests[seat]; good and reads[sender, reader]; babbles: set of seats."""
-        self.standing, self.arrives = {}, {}
+    def __init__(self, seats, there, rests, good, reads, babbles):
+        """seats: how many sit on the bus; there: those that take part; rests[seat]; good and reads[sender, reader]; babbles: set of seats."""
+        self.standing, self.arrives, self.seats = {}, {}, seats
         self.good, self.dominant = good, reads
         awake = [seat for seat in there if rests[seat]]
         self.n = len(awake)
@@ -119,4 +119,4 @@ class Traffic:
         standing = self.standing.get(seat)
         if seat in self.own_lingers:
             return 2.0
-        return BUSY[standing] if standing in BUSY else BUSY_TIMES_N.get(standing, 0.0) * self.n
+        return BUSY[standing] if standing in BUSY else BUSY_TIMES_N.get(standing, 0.0) * self.seats
