@@ -21,7 +21,7 @@ constexpr double kHiddenFromTheReader = 0.75;
 constexpr double kNoWayBack = 0.8;
 constexpr double kSpoiled = 0.5;
 
-// Time with a frame on the bus, over the quarter that all senders together have on a healthy one.
+// Time with a frame on the bus, over the quarter that all nodes together have on a healthy one.
 constexpr double kRepeats = 3.3;
 constexpr double kRepeatsAmongOthers = 2.6;
 constexpr double kWithoutPause = 3.9;
@@ -83,7 +83,8 @@ class Rules {
         standing_(n_, Standing::kWorks),
         whole_(n_, 1),
         harmless_(n_, 0),
-        broken_(n_, 0) {}
+        broken_(n_, 0),
+        talked_over_(n_, 0) {}
 
   Traffic run() {
     sort_out_the_silent();
@@ -102,7 +103,13 @@ class Rules {
   [[nodiscard]] bool is(std::size_t node, Standing standing) const { return standing_[node] == standing; }
   [[nodiscard]] bool jams(std::size_t node) const { return is(node, Standing::kJams) || is(node, Standing::kBabbles); }
   [[nodiscard]] bool spoils(std::size_t node) const {
-    return is(node, Standing::kCannotSend) && reads(node, node) && !returns(node, node);
+    return is(node, Standing::kCannotSend) && talked_over_[node] == 0 && reads(node, node) && !returns(node, node);
+  }
+  [[nodiscard]] bool read_by_one_that_cannot_send(std::size_t node) const {
+    for (std::size_t r = 0; r < n_; ++r) {
+      if (is(r, Standing::kCannotSend) && reads(node, r)) return true;
+    }
+    return false;
   }
 
   [[nodiscard]] bool follows_somebody(std::size_t node) const {
@@ -150,11 +157,13 @@ class Rules {
   void sort_out_the_jammed(const Links& all) {
     for (std::size_t k = 0; k < n_; ++k) {
       if (!is(k, Standing::kWorks) || !all.reads.empty(k)) continue;
-      standing_[k] = all.read_by.empty(k) ? Standing::kAlone : Standing::kJams;
+      const bool read = !all.read_by.empty(k) || read_by_one_that_cannot_send(k);
+      standing_[k] = read ? Standing::kJams : Standing::kAlone;
     }
     for (std::size_t s = 0; s < n_; ++s) {
       for (std::size_t r = 0; r < n_ && jams(s); ++r) {
         if (all.reads.has(r, s) && is(r, Standing::kWorks)) standing_[r] = Standing::kJammed;
+        if (is(r, Standing::kCannotSend) && reads(s, r)) talked_over_[r] = 1;
       }
     }
   }
@@ -262,11 +271,11 @@ class Rules {
         return spoils(node) ? kTriesAgain : kLeavesAndComesBack;
       case Standing::kAlone:
       case Standing::kJams:
-        return kRepeats * senders_;
+        return kRepeats * static_cast<double>(n_);
       case Standing::kUnheard:
-        return kRepeatsAmongOthers * senders_;
+        return kRepeatsAmongOthers * static_cast<double>(n_);
       case Standing::kBabbles:
-        return kWithoutPause * senders_;
+        return kWithoutPause * static_cast<double>(n_);
       case Standing::kDisturbed:
         return kTriesAgain;
       case Standing::kJammed:
@@ -277,11 +286,15 @@ class Rules {
     return 1.0;
   }
 
+  [[nodiscard]] bool hears_a_little(std::size_t node) const {
+    return is(node, Standing::kCannotSend) && talked_over_[node] == 0 && !spoils(node);
+  }
+
   [[nodiscard]] double arrives(const Links& links, std::size_t s, std::size_t r) const {
     if (links.followed_by.has(s, r)) return jams(s) ? 0.0 : share(links, s, r);
-    // Who cannot send is off the bus most of the time, unless its own bits linger: then it hears nothing at all.
+    // Who cannot send is off the bus most of the time. If its own bits linger, or it is talked over, it hears nothing.
     const bool sends = is(s, Standing::kWorks) || is(s, Standing::kDisturbed);
-    return sends && is(r, Standing::kCannotSend) && !spoils(r) && follows(s, r) ? kNextToNothing : 0.0;
+    return sends && hears_a_little(r) && follows(s, r) ? kNextToNothing : 0.0;
   }
 
   Traffic answer(const Links& links) {
@@ -302,7 +315,8 @@ class Rules {
   std::vector<Standing> standing_;
   std::vector<char> whole_;  // its group is
   std::vector<char> harmless_, broken_;
-  double senders_ = 0.0;  // that would send
+  std::vector<char> talked_over_;  // it cannot send, and reads one that jams or babbles
+  double senders_ = 0.0;           // that would send
 };
 
 }  // namespace

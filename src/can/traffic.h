@@ -38,8 +38,8 @@ enum class Standing : std::uint8_t {
 struct Traffic {
   std::vector<double> arrives;     // [sender * nodes + receiver]: share of the messages that arrive in time, 0 to 1
   std::vector<Standing> standing;  // by node
-  // How long each node has frames on the bus, over what is ordinary (a quarter of the time, shared by all that send):
-  // 1 ordinary, 0 silent; one that repeats for ever has the bus nearly to itself.
+  // How long each node has frames on the bus, over what is ordinary (a quarter of the time, shared by all nodes, those
+  // that are away or held down included): 1 ordinary, 0 silent; one that repeats for ever has the bus nearly to itself.
   std::vector<double> busy;
 };
 

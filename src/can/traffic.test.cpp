@@ -104,6 +104,31 @@ TEST(Traffic, OneThatReadsNobodyJamsAllThatReadIt) {
   expect_all(traffic, {0, 1, 2, 3, 4}, 0.0);
 }
 
+// To be disturbed by what it reads a node need not send. One that is talked over follows nothing and spoils nothing.
+TEST(Traffic, OneThatCannotSendIsJammedAsWell) {
+  const Traffic two = traffic_of(drawn({"..", "XX"}));
+  EXPECT_EQ(two.standing[1], Standing::kJams);
+  EXPECT_EQ(traffic_of(drawn({"..", ".X"})).standing[1], Standing::kAlone);
+  for (const char* silent : {"....", "nX.X"}) {
+    SCOPED_TRACE(silent);
+    Hearing bus = drawn({silent, "XX.X", "n.X.", "XX.X"});
+    const Traffic deaf = traffic_of(bus);
+    EXPECT_EQ(deaf.standing[2], Standing::kJams);
+    EXPECT_EQ(deaf.standing[0], Standing::kCannotSend);
+    EXPECT_EQ(deaf.busy[0], 0.4);
+    EXPECT_EQ(arrives(deaf, 1, 0), 0.0);
+    expect_all(deaf, {1, 3}, 1.0);
+    bus.babbles[2] = 1;
+    const Traffic babbled = traffic_of(bus);
+    EXPECT_EQ(arrives(babbled, 1, 0), 0.0);
+    expect_all(babbled, {1, 3}, 1.0);
+  }
+  Hearing held = drawn({"XX", "XX"});
+  held.rests[0] = 0;
+  EXPECT_EQ(traffic_of(held).standing[1],
+            Standing::kAlone);  // what one that reads dominant throughout hears is no talk
+}
+
 TEST(Traffic, ABabblerJamsAllThatReadIt) {
   Hearing bus = drawn({"XXX.", "XXX.", "XXX.", "...X"});
   bus.babbles[0] = 1;
@@ -248,6 +273,18 @@ TEST(Traffic, NamesDoNotMatter) {
       for (std::size_t r = 0; r < n; ++r) ASSERT_EQ(arrives(here, s, r), arrives(there, to[s], to[r]));
     }
   }
+}
+
+// How long it has the bus is over the ordinary share of each of three, whether the other two are there or not.
+TEST(Traffic, OneLeftHasTheBusNearlyToItselfHoweverManyAreAway) {
+  constexpr double kAloneOfThree = 3 * 3.3;
+  Hearing bus = drawn({"X..", ".X.", "..X"});
+  EXPECT_NEAR(traffic_of(bus).busy[0], kAloneOfThree, 1e-9);
+  bus.takes_part[1] = 0;
+  bus.rests[2] = 0;
+  const Traffic traffic = traffic_of(bus);
+  EXPECT_EQ(traffic.standing[0], Standing::kAlone);
+  EXPECT_NEAR(traffic.busy[0], kAloneOfThree, 1e-9);
 }
 
 TEST(Traffic, EveryStandingHasAWord) {

@@ -17,19 +17,13 @@ struct Mean {
   std::vector<double> arrives, busy;
 };
 
-std::size_t senders(const can::Hearing& bus) {
-  std::size_t count = 0;
-  for (std::size_t k = 0; k < bus.nodes; ++k) count += bus.takes_part[k] != 0 && bus.rests[k] != 0 ? 1 : 0;
-  return std::max<std::size_t>(count, 1);
-}
-
 Mean play_in_turn(const can::Hearing& bus, std::size_t rounds, std::uint64_t seed) {
   Mean mean{std::vector<double>(bus.nodes * bus.nodes, 0.0), std::vector<double>(bus.nodes, 0.0)};
   for (std::size_t k = 0; k < rounds; ++k) {
     Play how;
     how.seed = seed + k;
     how.bits = 80'000;
-    how.period_bits = kFrameBits * static_cast<double>(senders(bus)) / kQuarter;
+    how.period_bits = kFrameBits * static_cast<double>(bus.nodes) / kQuarter;
     how.choices.recovered = k % 2 == 0 ? 120 : 127;
     how.choices.counted_at_the_end = k / 2 % 2 == 1;
     const Seen seen = play(bus, how);
@@ -80,7 +74,7 @@ Agreement compare(const can::Hearing& bus, std::size_t rounds, std::uint64_t see
   Agreement agreement;
   agreement.buses = 1;
   for (std::size_t s = 0; s < bus.nodes; ++s) {
-    const double ordinary = kQuarter / static_cast<double>(senders(bus));
+    const double ordinary = kQuarter / static_cast<double>(bus.nodes);
     ++agreement.nodes;
     agreement.busy_near += about(rule.busy[s] * ordinary, twin.busy[s]) ? 1 : 0;
     for (std::size_t r = 0; r < bus.nodes; ++r) {

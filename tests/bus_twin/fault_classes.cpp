@@ -69,6 +69,19 @@ Hearing deaf_talker(base::Rng& rng) {
   return bus;
 }
 
+// By one that cannot send, and would spoil what the others say to one another if it were not talked over.
+Hearing deaf_talker_read_by_one(base::Rng& rng) {
+  Hearing bus = healthy(4 + rng.below(3));
+  const std::size_t deaf = any_node(bus, rng);
+  const std::size_t reader = (deaf + 1) % bus.nodes;
+  with_others(bus, deaf, [&](std::size_t k) {
+    cut(bus, k, deaf);
+    if (k != reader) cut(bus, deaf, k);
+  });
+  slow(bus, reader, reader);
+  return bus;
+}
+
 Hearing held_down(base::Rng& rng) {
   Hearing bus = any_bus(rng);
   bus.rests[any_node(bus, rng)] = 0;
@@ -236,6 +249,7 @@ const std::vector<FaultClass>& fault_classes() {
       {"blocks that hear one way", one_way_blocks, Kind::kComesAndGoes},
       {"random levels", random_levels, Kind::kRandom},
       {"random links", random_links, Kind::kRandom},
+      {"deaf, read by a bus-off one", deaf_talker_read_by_one},
   };
   return kClasses;
 }

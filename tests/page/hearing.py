@@ -101,9 +101,7 @@ class Hearing:
 
     def driver(self, seat, line):
         volts, ohm = self.bus.driven(line)
-        if seat.module is None:
-            return Element("source", "reader drives", seat.pins[line], seat.g, ohm, E=volts)
-        return Element("resistor", "drives", seat.rails[line], seat.pins[line], ohm)
+        return Element("source", "drives", seat.pins[line], seat.g, ohm + 0.001, E=volts)
 
     def ways_used(self):
         """The first one where all links are good in it at the middle threshold; else all."""

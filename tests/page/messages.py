@@ -37,7 +37,7 @@ class Messages:
             there = [i for i, seat in enumerate(hearing.seats) if hearing.takes_part[i] and (reader or seat.module is not READER)]
             babble = {i for i in there if (hearing.seats[i].module, bus.name) in self.babbles}
             for q, weight in Q:
-                every.append((weight, Traffic(there, *hearing.links(q), babble)))
+                every.append((weight, Traffic(len(bus.seats), there, *hearing.links(q), babble)))
             self.on_bus[bus.name, reader] = every
         return self.on_bus[bus.name, reader]
 

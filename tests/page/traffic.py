@@ -6,9 +6,9 @@ BUSY_TIMES_N = {"alone": 3.3, "jams": 3.3, "unheard": 2.6, "babbles": 3.9}
 
 
 class Traffic:
-    def __init__(self, there, rests, good, reads, babbles):
-        """there: the seats that take part; rests[seat]; good and reads[sender, reader]; babbles: set of seats."""
-        self.standing, self.arrives = {}, {}
+    def __init__(self, seats, there, rests, good, reads, babbles):
+        """seats: how many sit on the bus; there: those that take part; rests[seat]; good and reads[sender, reader]; babbles: set of seats."""
+        self.standing, self.arrives, self.seats = {}, {}, seats
         self.good, self.dominant = good, reads
         awake = [seat for seat in there if rests[seat]]
         self.n = len(awake)
@@ -41,8 +41,10 @@ class Traffic:
         plain = self.those("works")
         self.reads_nobody = {k for k in plain if not any(self.reads(k, s) for s in talkers)}
         for k in self.reads_nobody:
-            self.standing[k] = "jams" if any(self.reads(r, k) for r in plain) else "alone"
+            self.standing[k] = "jams" if any(self.reads(r, k) for r in plain + self.those("cannot send")) else "alone"
         loud = self.those("jams", "babbles")
+        self.talked_over = {c for c in self.those("cannot send") if any(self.reads(c, s) for s in loud)}
+        self.own_lingers -= self.talked_over
         for r in self.those("works"):
             if any(self.reads(r, s) for s in loud):
                 self.standing[r] = "jammed"
@@ -81,7 +83,7 @@ class Traffic:
                     self.arrives[s, r] = self.share(s, r, left)
         for s in self.those("works", "disturbed"):
             for c in self.those("cannot send"):
-                if c not in self.own_lingers and self.follows(c, s):
+                if c not in self.own_lingers | self.talked_over and self.follows(c, s):
                     self.arrives[s, c] = 0.1
 
     def share(self, s, r, left):
@@ -117,4 +119,4 @@ class Traffic:
         standing = self.standing.get(seat)
         if seat in self.own_lingers:
             return 2.0
-        return BUSY[standing] if standing in BUSY else BUSY_TIMES_N.get(standing, 0.0) * self.n
+        return BUSY[standing] if standing in BUSY else BUSY_TIMES_N.get(standing, 0.0) * self.seats
