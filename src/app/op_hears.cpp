@@ -15,6 +15,7 @@ namespace {
 
 constexpr double kHeard = 0.5;         // of the messages: heard
 constexpr double kFewVolts = 0.35;     // a link whose levels pass the threshold by less is said to be close
+constexpr double kNoLevel = -1.0e4;    // V, below any margin between levels: beyond the common mode nothing is read
 constexpr std::size_t kMostNames = 8;  // of those who do not hear one
 
 class Teller {
@@ -52,8 +53,12 @@ class Teller {
   [[nodiscard]] Json seat_json(std::size_t s) const {
     const predict::BusLevels& levels = picture_.levels;
     Json heard_by = Json::array();
-    for (std::size_t r = 0; r < names_.size(); ++r)
-      if (r != s) heard_by.push_back({{"module", names_[r]}, {"arrives", arrives(s, r)}, {"margin_v", margin(s, r)}});
+    for (std::size_t r = 0; r < names_.size(); ++r) {
+      if (r == s) continue;
+      Json heard{{"module", names_[r]}, {"arrives", arrives(s, r)}};
+      if (margin(s, r) > kNoLevel) heard["margin_v"] = margin(s, r);
+      heard_by.push_back(std::move(heard));
+    }
     Json seat{{"module", names_[s]},
               {"standing", can::standing_word(picture_.standing[s])},
               {"busy", picture_.busy[s]},

@@ -86,7 +86,7 @@ constexpr std::array<UnitWord, 39> kUnitWords{{
     {"amps", Unit::kAmpere, "munk", 1},
     {"ampere", Unit::kAmpere, "munk", 1},
     {"amperes", Unit::kAmpere, "munk", 1},
-    {"r", Unit::kOhm, "", 1},
+    {"r", Unit::kOhm, "mukMG", 1},
     {"ohm", Unit::kOhm, "mukMG", 1},
     {"ohms", Unit::kOhm, "mukMG", 1},
     {"w", Unit::kWatt, "mk", 1},

@@ -14,9 +14,9 @@ bool sits_at_point(const circuit::Netlist& netlist, circuit::PointId point, cons
   };
   for (const circuit::ElementId id : {fault.element, fault.other})
     if (!id.is_none() && ends_there(netlist.elements.at(id.index()))) return true;
-  const bool between = fault.element.is_none() && (fault.item.kind == circuit::Item::Kind::kConnector ||
-                                                   fault.item.kind == circuit::Item::Kind::kSplice);
-  if (!between) return false;
+  if (!fault.element.is_none()) return false;
+  if (fault.item.kind == circuit::Item::Kind::kSplice) return fault.a == node;  // its b is the metal it leaks to
+  if (fault.item.kind != circuit::Item::Kind::kConnector) return false;
   if (fault.a == node || fault.b == node) return true;
   return std::any_of(netlist.elements.begin(), netlist.elements.end(), [&](const Element& e) {
     return e.kind == circuit::ElementKind::kContact && ends_there(e) && (e.a == fault.a || e.a == fault.b);

@@ -7,7 +7,9 @@
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <regex>
 #include <set>
+#include <sstream>
 #include <string>
 
 #include "circuit/loom.h"
@@ -26,7 +28,7 @@ std::string read_file(const std::string& path) {
 
 TEST(LoomSchema, CommittedCopyIsFresh) {
   EXPECT_TRUE(read_file("docs/formats/loom.schema.json") == loom_schema())
-      << "make it again: halfsplit formats schema > docs/formats/loom.schema.json";
+      << "make it again: halfsplit schema > docs/formats/loom.schema.json";
 }
 
 // What stands on the page between two markers.
@@ -36,6 +38,35 @@ std::string between(std::string_view begin, std::string_view end) {
   const std::size_t from = page.find(first), to = page.find(end);
   if (from == std::string::npos || to == std::string::npos) return "no such markers";
   return page.substr(from + first.size(), to - from - first.size());
+}
+
+// Is there a row "| ... `key` ... | LOW to HIGH unit |" on the page?
+bool page_limits(const std::string& page, const std::string& key, double low, double high) {
+  const std::string number = R"((-?[0-9.]+(?:e-?[0-9]+)?))";
+  const std::regex row(R"(\|([^|]*)\| )" + number + " to " + number + R"([^|]*\|)");
+  std::istringstream lines(page);
+  for (std::string line; std::getline(lines, line);) {
+    std::erase(line, ',');
+    std::smatch found;
+    if (!std::regex_match(line, found, row) || found[1].str().find(key) == std::string::npos) continue;
+    if (std::stod(found[2]) == low && std::stod(found[3]) == high) return true;
+  }
+  return false;
+}
+
+TEST(LoomSchema, ThePageTellsTheLimitsOfEveryNumber) {
+  const std::string page = read_file("docs/formats/loom.md");
+  for (const TableKind kind :
+       {TableKind::kTop, TableKind::kDefaults, TableKind::kPlace, TableKind::kSetup, TableKind::kConnector,
+        TableKind::kSplice, TableKind::kStud, TableKind::kFrame, TableKind::kPart, TableKind::kPlug, TableKind::kModule,
+        TableKind::kPin, TableKind::kInside, TableKind::kWire, TableKind::kCode, TableKind::kLive})
+    for (const LoomField& field : loom_table(kind).fields) {
+      if (field.type != FieldType::kNumber) continue;
+      const bool any_ohm = kind == TableKind::kDefaults && field.unit == base::Unit::kOhm;
+      const std::string key = any_ohm ? "all ohms of `[defaults]`" : "`" + std::string(field.key) + "`";
+      EXPECT_TRUE(page_limits(page, key, field.low, field.high))
+          << loom_table(kind).name << " " << field.key << ": " << field.low << " to " << field.high;
+    }
 }
 
 TEST(LoomSchema, TablesOfTheReferenceAreFresh) {

@@ -115,18 +115,20 @@ struct CavityRange {
   int from = 0, to = 0;
 };
 
-// "5-8", "A1-A8"; none when the text is a plain name.
-std::optional<CavityRange> find_range(std::string_view text) {
+// "5-8", "A1-A8"; none when the text is a plain name. `crossed`: numbers at both ends, letters before them that differ.
+std::optional<CavityRange> find_range(std::string_view text, bool& crossed) {
+  crossed = false;
   const std::size_t dash = text.find('-', 1);
   if (dash == std::string_view::npos) return std::nullopt;
   const std::string_view first = text::without_blanks(text.substr(0, dash)),
                          last = text::without_blanks(text.substr(dash + 1));
   const std::size_t first_digits = digits_begin(first), last_digits = digits_begin(last);
   const std::string_view prefix = first.substr(0, first_digits);
-  if (last.substr(0, last_digits) != prefix) return std::nullopt;
   const std::optional<int> from = parse_whole(first.substr(first_digits));
   const std::optional<int> to = parse_whole(last.substr(last_digits));
   if (!from || !to) return std::nullopt;
+  crossed = last.substr(0, last_digits) != prefix;
+  if (crossed) return std::nullopt;
   return CavityRange{std::string(prefix), *from, *to};
 }
 
@@ -134,7 +136,13 @@ std::optional<CavityRange> find_range(std::string_view text) {
 std::optional<TextProblem> add_cavities(std::string_view item, std::size_t offset, std::vector<std::string>& names) {
   if (item.empty())
     return problem("bad-pins", "a cavity name is missing here", "write pins as \"1-24\" or \"1,2,5-8\"", offset, 1);
-  const std::optional<CavityRange> range = find_range(item);
+  bool crossed = false;
+  const std::optional<CavityRange> range = find_range(item, crossed);
+  if (crossed)
+    return problem("bad-pins", quoted(item) + " is no range: its ends have not the same letters",
+                   "write a range as \"1-24\" or \"A1-A9\"; a cavity of that name stands in a list: [\"" +
+                       text::shorten(item, 40) + "\"]",
+                   offset, item.size());
   if (!range) {
     if (std::optional<TextProblem> bad = check_name(item, true))
       return problem("bad-pins", bad->message, bad->hint, offset, item.size());
@@ -205,15 +213,17 @@ Parsed<double> parse_number(std::string_view text, Unit wanted) {
 std::optional<double> parse_awg(std::string_view text) {
   std::string_view rest = text::without_blanks(text);
   const auto is_awg = [](std::string_view word) { return fold(word) == "awg"; };
+  bool said = true;
   if (rest.size() > 3 && is_awg(rest.substr(0, 3)))
     rest.remove_prefix(3);
   else if (rest.size() > 3 && is_awg(rest.substr(rest.size() - 3)))
     rest.remove_suffix(3);
   else
-    return std::nullopt;
+    said = false;
   rest = text::without_blanks(rest);
   const std::size_t slash = rest.find('/');
   const bool zeros = slash != std::string_view::npos && rest.substr(slash) == "/0";
+  if (!said && !zeros) return std::nullopt;
   const std::optional<int> number = parse_whole(zeros ? rest.substr(0, slash) : rest);
   if (!number || *number > 40 || (zeros && (*number < 1 || *number > 4))) return std::nullopt;
   const int gauge = zeros ? 1 - *number : *number;

@@ -22,14 +22,14 @@ using Parsed = std::variant<T, TextProblem>;
 // Problems: bad-number, bad-unit.
 [[nodiscard]] Parsed<double> parse_number(std::string_view text, base::Unit wanted);
 
-// Copper area of an American wire gauge, mm2; "AWG18", "18 AWG", "AWG 2/0". None when the text is no gauge.
+// Copper area of an American wire gauge, mm2; "AWG18", "18 AWG", "AWG 2/0", "2/0". None when the text is no gauge.
 [[nodiscard]] std::optional<double> parse_awg(std::string_view text);
 
 // "RD/WH" from "RD/WH" or "RD-WH". Problem: unknown-colour.
 [[nodiscard]] Parsed<std::string> parse_colour(std::string_view text);
 [[nodiscard]] const std::vector<std::string_view>& colour_codes();
 
-// "1-24", "1,2,5-8", "A1-A8,B". Problems: bad-pins, duplicate-cavity.
+// "1-24", "1,2,5-8", "A1-A8,B"; "B1-A9" is refused. Problems: bad-pins, duplicate-cavity.
 [[nodiscard]] Parsed<std::vector<std::string>> parse_cavities(std::string_view text);
 inline constexpr std::size_t kMostCavities = 2000;  // of one connector
 

@@ -46,8 +46,11 @@ TEST(ValueText, AmericanWireGauges) {
   EXPECT_NEAR(*parse_awg("14 awg"), 2.0809, 0.001);
   EXPECT_NEAR(*parse_awg("AWG 2/0"), 67.4326, 0.05);
   EXPECT_NEAR(*parse_awg("AWG1/0"), 53.4728, 0.05);
+  EXPECT_NEAR(*parse_awg("1/0"), 53.4728, 0.05);
+  EXPECT_NEAR(*parse_awg(" 4/0 "), 107.2193, 0.1);
   EXPECT_NEAR(number("AWG20", Unit::kSquareMillimetre), 0.5176, 0.0005);
-  for (const char* bad : {"AWG", "AWG99", "AWG5/0", "AWG-3", "18", "AWG1.5"}) EXPECT_FALSE(parse_awg(bad)) << bad;
+  for (const char* bad : {"AWG", "AWG99", "AWG5/0", "AWG-3", "18", "0", "AWG1.5", "0/0", "5/0", "/0", "1/1"})
+    EXPECT_FALSE(parse_awg(bad)) << bad;
 }
 
 TEST(ValueText, ColoursOfIec60757) {
@@ -78,6 +81,9 @@ TEST(ValueText, ListsOfCavities) {
   EXPECT_EQ(code("1-1500,2001-3000"), "bad-pins");
   EXPECT_EQ(code("0-2147483647"), "bad-pins");
   EXPECT_EQ(code("1-3,2"), "duplicate-cavity");
+  for (const char* crossed : {"B1-A9", "A1-B9", "A1-9", "1-A9", "1,B1-A9"})
+    EXPECT_EQ(code(crossed), "bad-pins") << crossed;
+  EXPECT_EQ(list("A-9"), (std::vector<std::string>{"A-9"}));  // only one end has a number: a name
 }
 
 TEST(ValueText, Names) {

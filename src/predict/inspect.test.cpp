@@ -68,6 +68,12 @@ TEST_F(Inspect, AStudShowsWhatItsLugsHaveAndAWireShowsNothing) {
   EXPECT_DOUBLE_EQ(marked("S2", {"S2 water"}), 0.7);
 }
 
+TEST_F(Inspect, WaterInASpliceShowsThereAndNotOnTheMetalItLeaksTo) {
+  EXPECT_DOUBLE_EQ(marked("S2", {"S2 water"}), 0.7);
+  EXPECT_DOUBLE_EQ(marked("chassis", {"S2 water"}), 0.06);
+  EXPECT_DOUBLE_EQ(marked("S3", {"S2 water"}), 0.06);
+}
+
 TEST_F(Inspect, AWireShowsWhereItChafesAndHardlyWhereItBreaks) {
   EXPECT_DOUBLE_EQ(marked("w2", {"w2 to ground"}), 0.6);
   EXPECT_DOUBLE_EQ(marked("w2", {"w2 to ground now and then"}), 0.6);

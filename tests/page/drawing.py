@@ -44,11 +44,11 @@ def unit_of(text):
 
 def gauge(text):
     """mm2 of AWG18, 18AWG, AWG2/0; None when it is no gauge."""
-    found = re.fullmatch(r"(?i:AWG\s*(\d+)(/0)?|(\d+)(/0)?\s*AWG)", text)
+    found = re.fullmatch(r"(?i:AWG\s*(\d+)(/0)?|(\d+)(/0)?\s*AWG|([1-4])(/0))", text)
     if not found:
         return None
-    n = int(found[1] or found[3])
-    n = 1 - n if found[2] or found[4] else n
+    n = int(found[1] or found[3] or found[5])
+    n = 1 - n if found[2] or found[4] or found[6] else n
     diameter = 0.127 * 92.0 ** ((36.0 - n) / 39.0)
     return math.pi / 4 * diameter * diameter
 
