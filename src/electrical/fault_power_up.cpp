@@ -186,11 +186,11 @@ bool FaultBench::may_rest_otherwise() {
                      [&](std::size_t i) { return stands_between(model_, view, states_, i); });
 }
 
-// Does it give anything now: by an output that is on, or by a rail?
+// Does it give anything now: by an output that is on, or by a rail where a fault joins something?
 bool FaultBench::drives(std::size_t module) const {
   const std::vector<std::uint32_t>& hangs = hangs_on_module_[module];
   return std::any_of(hangs.begin(), hangs.end(), [&](std::uint32_t i) {
-    return model_.branches[i].kind == ElementKind::kRail || states_.on[i] != 0;
+    return model_.branches[i].kind == ElementKind::kRail ? !fault_joins_.empty() : states_.on[i] != 0;
   });
 }
 

@@ -84,6 +84,7 @@ void Latches::start() {
   ++walk_;
   waiting_.clear();
   own_ = model_.dead.size();
+  rails_lead_ = false;
 }
 
 void Latches::visit(NodeId node) {
@@ -104,9 +105,11 @@ void Latches::use_contacts(std::size_t coil) {
 void Latches::use_drivers(std::size_t module) {
   const circuit::ModuleWiring& wiring = (*model_.modules)[module];
   for (auto d = std::lower_bound(drivers_.begin(), drivers_.end(), std::make_pair(module, std::size_t{0}));
-       d != drivers_.end() && d->first == module; ++d)
+       d != drivers_.end() && d->first == module; ++d) {
+    if (model_.branches[d->second].kind == ElementKind::kRail && !rails_lead_) continue;
     for (const NodeId node : {model_.branches[d->second].a, model_.branches[d->second].b})
       if (node != wiring.supply) visit(node);
+  }
 }
 
 // `but`: a branch not to cross.
@@ -124,7 +127,9 @@ bool Latches::reach(Found found, std::size_t but, std::span<const Joined> joined
     for (std::uint32_t k = start_[node.index()]; k < start_[node.index() + 1]; ++k) {
       const std::size_t i = around_[k];
       const Branch& b = model_.branches[i];
-      if (i == but || (is_output(b) && b.module.index() == own_)) continue;
+      const bool own =
+          b.module.index() == own_ && (b.kind == ElementKind::kDriver || (rails_lead_ && b.kind == ElementKind::kRail));
+      if (i == but || own) continue;
       visit(b.a);
       visit(b.b);
       if (b.kind == ElementKind::kRelayCoil) use_contacts(i);
@@ -199,6 +204,7 @@ const std::vector<NodeId>& Latches::hanging_on(std::size_t branch) {
 bool Latches::module_reaches_itself(std::size_t module, std::span<const Joined> joined) {
   start();
   own_ = module;
+  rails_lead_ = !joined.empty();  // by itself a rail is too few volts for the supply it comes from
   use_drivers(module);
   const NodeId supply = (*model_.modules)[module].supply;
   return reach([&](NodeId node) { return node == supply; }, count_, joined);
@@ -239,7 +245,7 @@ bool Latches::bears_on_supply(std::size_t module, NodeId node) {
   if (feed.empty()) {
     start();
     visit((*model_.modules)[module].supply);
-    feed = trace_feed([&](const Branch& b) { return is_output(b) && b.module.index() == module; });
+    feed = trace_feed([&](const Branch& b) { return b.kind == ElementKind::kDriver && b.module.index() == module; });
   }
   return feed[node.index()];
 }

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // Which relays, modules and drivers may hold themselves: a relay whose contact can lead back to its own coil, a module
-// whose own output or rail can lead back to its own supply, a driver whose pin can lead back to the input it follows.
-// By the drawing alone, whatever the states: "may" and not "does"; what may not holds itself under no fault that joins
-// nothing. Answers are worked out when first asked. The model must outlive it.
+// whose own output can lead back to its own supply (where a fault joins something, its rail as well), a driver whose
+// pin can lead back to the input it follows. By the drawing alone, whatever the states: "may" and not "does"; what may
+// not holds itself under no fault that joins nothing. Answers are worked out when first asked. The model must outlive
+// it.
 #pragma once
 
 #include <cstdint>
@@ -79,7 +80,8 @@ class Latches {
   std::uint32_t walk_ = 0;
   std::vector<NodeId> waiting_;
   std::vector<std::pair<std::size_t, std::size_t>> contacts_, drivers_;  // coil, contact; module, driver
-  std::size_t own_ = 0;                                                  // module whose drivers are not crossed
+  std::size_t own_ = 0;                                                  // module whose outputs are not crossed
+  bool rails_lead_ = false;                                              // and whether rails are among them
 };
 
 }  // namespace halfsplit::electrical

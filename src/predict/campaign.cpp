@@ -24,6 +24,7 @@ constexpr std::size_t kMostElements = 200000;
 constexpr std::size_t kMostBenches = 128;
 constexpr std::size_t kLeastBenches = 4;
 constexpr std::size_t kMostChanges = 500000;
+constexpr std::size_t kWorthReadingAtRest = 16;  // cases
 
 bool comes_and_goes(const Scene& scene, const Case& which) {
   return std::any_of(which.faults.begin(), which.faults.end(), [&](const auto& f) {
@@ -181,7 +182,12 @@ void Campaign::fill_setting(ResponseTable& table, const std::vector<Case>& cases
   // What is read without a fault is kept for those that do not reach it (electrical/fault_unreached.cpp).
   std::vector<std::size_t> rows(cases.size());
   std::iota(rows.begin(), rows.end(), std::size_t{0});
-  std::stable_partition(rows.begin(), rows.end(), [&](std::size_t row) { return cases[row].faults.empty(); });
+  const auto faulted =
+      std::stable_partition(rows.begin(), rows.end(), [&](std::size_t row) { return cases[row].faults.empty(); });
+  if (faulted == rows.begin() && rows.size() >= kWorthReadingAtRest) {
+    ResponseTable aside(1, observables.size());
+    predict_case({}, Moment::kAlways, aside, 0, observables, columns);
+  }
   for (const std::size_t row : rows) {
     if (cancel.cancelled()) return;
     if (comes_and_goes(scene_, cases[row])) {
