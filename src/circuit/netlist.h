@@ -104,7 +104,7 @@ struct Transceiver {
   ModuleId module;
   BusId bus;
   NodeId high, low;               // at the unit's pins; one-wire buses: high only
-  NodeId drive_high, drive_low;   // rails that a transmitter joins to them through the kind's drive_ohm
+  NodeId drive_high, drive_low;   // rails that one that holds the bus is joined to through the kind's drive_ohm
   std::size_t place = 0;          // among the seats of its bus
   ElementId pull_up_diode;        // LIN
   ElementId bias_high, bias_low;  // what holds the line while nobody drives

@@ -215,11 +215,6 @@ class FaultBench {
   struct AtRest {
     Predicted predicted;
     double open_volts = 0.0, ohm = 0.0;
-    std::vector<std::uint32_t> filaments;  // watches: moved by the meter
-  };
-  struct MovedByMeter {
-    bool states = false;
-    std::vector<std::uint32_t> filaments;
   };
   void note_moved_by_meter(const States& before);
   void keep_at_rest(const Thevenin& into, const Probe& probe, const Tolerances& tolerance, const Predicted& predicted);
@@ -342,7 +337,7 @@ class FaultBench {
   std::unique_ptr<FaultBench> holders_off_;  // the circuit with all that may hold itself let go
   std::size_t reads_ = 0;                    // of the fault now in it
   bool metered_ = false;                     // a meter is a branch of a circuit that stands
-  MovedByMeter moved_by_meter_;              // without a fault
+  bool meter_moved_ = false;                 // more than filaments, in the last reading without a fault
   std::array<std::unordered_map<std::uint64_t, AtRest>, 4> at_rest_;  // by instrument, and pair of nodes
   MeterProfile at_rest_meter_;                                        // of which they are
 

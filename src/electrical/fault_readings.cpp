@@ -70,7 +70,7 @@ Predicted FaultBench::read(const Probe& probe, const Tolerances& tolerance) {
   }
   const Thevenin into = look_into(probe.red, probe.black);
   if (const Predicted* same = as_at_rest(into, probe, tolerance)) return *same;
-  moved_by_meter_ = {};
+  meter_moved_ = false;
   std::optional<Predicted> predicted;
   if (std::isfinite(into.ohm) && into.ohm >= 0.0) predicted = read_quickly(into, probe, tolerance);
   if (!predicted)

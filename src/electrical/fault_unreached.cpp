@@ -11,14 +11,11 @@ namespace halfsplit::electrical {
 
 namespace {
 
-using circuit::ElementKind;
-
 // A thousandth of a meter's digit, and what a sum of extended precision may be off.
 constexpr double kSameVolts = 1.0e-7;  // V, and of the volts
 constexpr double kSameOhms = 1.0e-6;   // ohm, and of the ohms
 constexpr double kSameState = 1.0e-8;  // V or A, of what a state hangs on
-
-constexpr double kNoReach = 1.0e-6;  // of an update's volts, or of its amperes in ohms
+constexpr double kNoReach = 1.0e-6;    // of an update's volts, or of its amperes in ohms
 
 std::uint64_t pair_of(NodeId a, NodeId b) { return static_cast<std::uint64_t>(a.value) << 32U | b.value; }
 
@@ -29,30 +26,24 @@ bool same(double a, double b, double slack) { return std::abs(a - b) <= slack * 
 // Of the reading that has just settled, its meter still in.
 void FaultBench::note_moved_by_meter(const States& before) {
   if (!changes_.empty()) return;
-  for (const std::uint32_t w : noted_watches_) {
-    const Watch& watch = rest_.watches()[w];
-    if (watch.kind == Watch::Kind::kModule) {
-      if (states_.alive[watch.index] != before.alive[watch.index]) moved_by_meter_.states = true;
-    } else if (is_lamp(w)) {
-      if (states_.lamp_v[watch.index] != before.lamp_v[watch.index]) moved_by_meter_.filaments.push_back(w);
-    }
-  }
+  for (const circuit::ModuleId m : near_.modules)
+    meter_moved_ = meter_moved_ || states_.alive[m.index()] != before.alive[m.index()];
   for (const std::size_t i : noted_branches_)
-    if (states_.on[i] != before.on[i] || states_.tripped[i] != before.tripped[i]) moved_by_meter_.states = true;
+    meter_moved_ = meter_moved_ || states_.on[i] != before.on[i] || states_.tripped[i] != before.tripped[i];
 }
 
-// Where the meter moves more than filaments, what it then sees hangs on more than on what it saw before.
+// Where the meter moves more than filaments, what it then sees hangs on more than on what it saw before. A filament
+// that a fault moves has another tangent, which the probes see, or stands where it did to less than a meter shows.
 void FaultBench::keep_at_rest(const Thevenin& into, const Probe& probe, const Tolerances& tolerance,
                               const Predicted& predicted) {
-  if (!changes_.empty() || tolerance.empty() || moved_by_meter_.states || !predicted.measured.settled) return;
+  if (!changes_.empty() || tolerance.empty() || meter_moved_ || !predicted.measured.settled) return;
   list_elements(tolerance);
   if (!(at_rest_meter_ == *probe.meter)) {
     for (auto& readings : at_rest_) readings.clear();
     at_rest_meter_ = *probe.meter;
   }
-  at_rest_[static_cast<std::size_t>(probe.instrument)].insert_or_assign(
-      pair_of(probe.red, probe.black),
-      AtRest{predicted, into.open_volts, into.ohm, std::move(moved_by_meter_.filaments)});
+  at_rest_[static_cast<std::size_t>(probe.instrument)].insert_or_assign(pair_of(probe.red, probe.black),
+                                                                        AtRest{predicted, into.open_volts, into.ohm});
 }
 
 // Does what each update does arrive at what is asked? `reach`: by update.
@@ -74,11 +65,10 @@ const Predicted* FaultBench::as_at_rest(const Thevenin& into, const Probe& probe
   const AtRest& rest = found->second;
   if (changes_.empty()) return &rest.predicted;
   if (!same(into.open_volts, rest.open_volts, kSameVolts) || !same(into.ohm, rest.ohm, kSameOhms)) return nullptr;
-  const auto stands = [&](std::uint32_t w) { return std::abs(rest_.watches().shift(w, sum_)) <= kSameState; };
-  const auto near_stands = [&](std::uint32_t w) { return watch_noted_[w] == 0 || stands(w); };
-  const bool all_stand = std::all_of(rest.filaments.begin(), rest.filaments.end(), stands) &&
-                         std::all_of(into.port->near.begin(), into.port->near.end(), near_stands);
-  if (!all_stand) return nullptr;
+  const auto near_stands = [&](std::uint32_t w) {
+    return watch_noted_[w] == 0 || std::abs(rest_.watches().shift(w, sum_)) <= kSameState;
+  };
+  if (!std::all_of(into.port->near.begin(), into.port->near.end(), near_stands)) return nullptr;
   ++counts_.as_at_rest;
   return &rest.predicted;
 }
