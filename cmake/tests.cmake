@@ -34,6 +34,7 @@ foreach(subject IN LISTS subjects)
   if(benches AND HALFSPLIT_BENCH)
     add_executable(bench_of_${name} EXCLUDE_FROM_ALL ${benches})
     target_link_libraries(bench_of_${name} PRIVATE halfsplit_test_helpers benchmark::benchmark_main)
+    halfsplit_take_memory(bench_of_${name})  # as the program does
     add_dependencies(benches bench_of_${name})
   endif()
   file(GLOB mains CONFIGURE_DEPENDS ${subject}/*.main.cpp)

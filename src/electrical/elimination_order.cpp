@@ -82,13 +82,20 @@ class Order {
     put(node, node);  // held by conductances alone
   }
 
+  // What joined the two otherwise closes a ring now and is taken out with them: left over to the end, the currents of
+  // all rings would be one dense block, and in every half of a solve.
   void move_to(std::size_t node, std::size_t other) {
     now_[node] = other;
     std::vector<std::size_t>& from = stiff_at_[node];
     std::vector<std::size_t>& to = stiff_at_[other];
     if (to.size() < from.size()) to.swap(from);
-    for (const std::size_t i : from)
-      if (taken_[i] == 0) to.push_back(i);
+    for (const std::size_t i : from) {
+      if (taken_[i] != 0) continue;
+      if (now(model_.branches[i].a.index()) == now(model_.branches[i].b.index()))
+        own_current(i);
+      else
+        to.push_back(i);
+    }
     from = {};
   }
 
