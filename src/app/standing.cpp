@@ -47,13 +47,13 @@ Model model_of(const LoadedLoom& loom, const Configuration& configuration, const
 struct Effort {
   std::size_t states, starts;
 };
-// Where nothing on the drawing may hold itself, one look at the vehicle at work is enough.
+// Where nothing on the drawing may hold itself, no other rest is looked for.
 Effort effort_of_check(const LoadedLoom& loom) {
   const std::size_t branches = loom.netlist.elements.size();
   const Model work = model_of(loom, candidates::at_work(loom.loom), {});
-  if (!electrical::Latches(work).anything_may_hold()) return {1, 1};
   const std::size_t solves = solves_for(kEffortOfCheck, branches);
   const std::size_t states = std::clamp(solves / kStartsEach, kLeastStates, kMostStates);
+  if (!electrical::Latches(work).anything_may_hold()) return {states, 0};
   return {states, std::min(electrical::kMostTurnedOver, solves / states)};
 }
 
@@ -196,6 +196,30 @@ std::string buzzing_text(BeliefEngine& engine, const predict::Case& which, const
   return point.status == Status::kUnsettled ? going_round(loom, electrical::find_buzzing(model, point)) : "";
 }
 
+namespace {
+
+// What goes off for good in a vehicle in order: fuses that melt, drivers that trip.
+std::vector<base::Diagnostic> find_lost_in_order(const LoadedLoom& loom, const OperatingPoint& point,
+                                                 const std::string& where, std::set<std::string>& said) {
+  std::vector<base::Diagnostic> found;
+  for (std::size_t i = 0; i < loom.netlist.elements.size(); ++i) {
+    const circuit::Element& e = loom.netlist.elements[i];
+    const bool fuse = e.kind == ElementKind::kFuse && point.states.on[i] == 0;
+    const bool driver = e.kind == ElementKind::kDriver && point.states.tripped[i] != 0;
+    if (!fuse && !driver) continue;
+    Moving it;
+    it.branches.push_back(i);
+    const std::string what = fuse ? "fuse " + name_of(loom, it, i) + " melts" : "driver " + e.name + " trips";
+    if (said.insert(what).second)
+      found.push_back(odd(loom, it, "odd.melts-in-order", what + " with nothing wrong (" + where + ")",
+                          std::string(fuse ? "check its rating" : "check its limit") +
+                              ", and what hangs on it; until then every reading is predicted with it off"));
+  }
+  return found;
+}
+
+}  // namespace
+
 std::vector<base::Diagnostic> find_odd_rests(const LoadedLoom& loom) {
   std::vector<base::Diagnostic> found;
   std::set<std::string> said;
@@ -204,6 +228,7 @@ std::vector<base::Diagnostic> find_odd_rests(const LoadedLoom& loom) {
     const Model model = model_of(loom, state, {});
     const OperatingPoint first = electrical::solve_operating_point(model);
     const std::string where = configuration_text(loom, state);
+    for (base::Diagnostic& d : find_lost_in_order(loom, first, where, said)) found.push_back(std::move(d));
     if (const Moving round = electrical::find_buzzing(model, first); !round.empty()) {
       const std::string what = going_round(loom, round);
       if (said.insert(what).second)
@@ -211,6 +236,7 @@ std::vector<base::Diagnostic> find_odd_rests(const LoadedLoom& loom) {
                             "a coil on its own rest contact, or a module that starves itself? no reading can be "
                             "predicted in that state"));
     }
+    if (effort.starts == 0) continue;
     for (const OperatingPoint& other : electrical::find_other_rests(model, first, {}, effort.starts)) {
       const Moving moving = electrical::find_differences(model, first.states, other.states);
       const std::string when = when_text(loom, moving, other.states);

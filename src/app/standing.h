@@ -25,7 +25,7 @@ struct OtherRest {
                                        const circuit::Configuration& configuration);
 
 // What is odd about the healthy circuit: states in which it rests in two ways (odd.two-rests), or in none
-// (odd.no-rest).
+// (odd.no-rest), or in which a fuse melts or a driver trips (odd.melts-in-order).
 [[nodiscard]] std::vector<base::Diagnostic> find_odd_rests(const LoadedLoom& loom);
 
 }  // namespace halfsplit::app
