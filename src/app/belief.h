@@ -95,6 +95,7 @@ class BeliefEngine {
   [[nodiscard]] infer::Scale scale_of(const evidence::Observable& what) const;
 
  private:
+  using PairKey = std::tuple<fault::FaultId, fault::FaultId, double, double>;  // with both severities
   // What the hypotheses show at one observable, with these repairs done: what was worked out so far, kept.
   struct Column {
     std::vector<evidence::Prediction> cells;            // by row; only of the groups known
@@ -102,7 +103,7 @@ class BeliefEngine {
     std::map<std::size_t, evidence::Prediction> ahead;  // by row: worked out with another column, not yet asked for
     // Log-likelihoods by row, of a reading given those before it; NaN: not yet.
     std::vector<std::pair<infer::Reading, std::vector<double>>> weighed;
-    std::map<std::tuple<fault::FaultId, fault::FaultId, double, double>, evidence::Prediction> pairs;
+    std::map<PairKey, evidence::Prediction> pairs;
   };
   // belief_columns.cpp
   Column& column(const Evidence& evidence);
@@ -131,6 +132,9 @@ class BeliefEngine {
                                              const std::vector<std::size_t>& among) const;
   void add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing,
                  const base::CancelToken& cancel);
+  [[nodiscard]] std::vector<infer::PairRow> rows_of_pair(std::size_t first, std::size_t second) const;
+  using Pairs = std::span<const std::pair<std::size_t, std::size_t>>;
+  void predict_pairs(const Pairs& pairs, const std::vector<Evidence>& evidence);
   [[nodiscard]] std::vector<infer::PairRow> predict_pair(std::size_t first, std::size_t second,
                                                          const std::vector<Evidence>& evidence);
   // belief.cpp

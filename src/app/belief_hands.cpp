@@ -2,6 +2,8 @@
 // Predictions by several pairs of hands, each with a campaign of its own, and those of tests that may come again: the
 // same suspects and the same tests are asked after a look, an undo, a skip. What comes out depends on neither.
 #include <algorithm>
+#include <map>
+#include <span>
 
 #include "app/belief.h"
 
@@ -10,9 +12,10 @@ namespace halfsplit::app {
 namespace {
 
 constexpr std::size_t kMostHands = 8;       // each keeps benches of its own
-constexpr std::size_t kWorthSharing = 512;  // cases
+constexpr std::size_t kWorthSharing = 512;  // cells
 constexpr std::size_t kStretch = 16;        // cases
 constexpr std::size_t kCellsWorthSharing = 2000;
+constexpr std::size_t kBench = 8;           // a bench costs as much as so many tests
 constexpr std::size_t kMostForecast = 300000;  // cells; some 150 bytes each
 
 }  // namespace
@@ -27,7 +30,7 @@ std::size_t BeliefEngine::hands() {
 // Each takes every so-manieth stretch of the cases: faults that follow one another are alike.
 evidence::ResponseTable BeliefEngine::predict(const std::vector<predict::Case>& cases,
                                               const std::vector<evidence::Observable>& whats) {
-  if (cases.size() < kWorthSharing || hands() < 2) return campaign_.predict(cases, whats);
+  if (cases.size() < 2 * kStretch || cases.size() * whats.size() < kWorthSharing || hands() < 2) return campaign_.predict(cases, whats);
   const std::size_t count = hands();
   evidence::ResponseTable table(cases.size(), whats.size());
   workers_->run(count, [&](std::size_t hand) {
@@ -45,17 +48,37 @@ evidence::ResponseTable BeliefEngine::predict(const std::vector<predict::Case>& 
   return table;
 }
 
-// Each takes every so-manieth configuration: a bench is made for each.
+namespace {
+
+// Whole configurations, the largest first, each to whoever has least so far: a bench is made for each. What would be
+// more than half of a share is cut: of most vehicles the larger part of all tests is taken at work.
+std::vector<std::vector<evidence::Observable>> share_out(const std::vector<evidence::Observable>& whats,
+                                                         std::size_t count) {
+  std::map<circuit::Configuration, std::vector<evidence::Observable>> by_configuration;
+  for (const evidence::Observable& what : whats) by_configuration[what.configuration].push_back(what);
+  const std::size_t most = whats.size() / (2 * count) + 1;
+  std::vector<std::span<const evidence::Observable>> pieces;
+  for (const auto& [configuration, its] : by_configuration)
+    for (std::size_t at = 0; at < its.size(); at += most)
+      pieces.push_back(std::span(its).subspan(at, std::min(most, its.size() - at)));
+  std::stable_sort(pieces.begin(), pieces.end(), [](const auto& a, const auto& b) { return a.size() > b.size(); });
+  std::vector<std::vector<evidence::Observable>> shares(count);
+  std::vector<std::size_t> load(count, 0);
+  for (const auto& piece : pieces) {
+    const std::size_t hand = static_cast<std::size_t>(std::min_element(load.begin(), load.end()) - load.begin());
+    shares[hand].insert(shares[hand].end(), piece.begin(), piece.end());
+    load[hand] += piece.size() + kBench;
+  }
+  return shares;
+}
+
+}  // namespace
+
 void BeliefEngine::add_forecast(const std::vector<predict::Case>& cases, const std::vector<evidence::Observable>& whats,
                                 const base::CancelToken& cancel) {
   if (cases.empty() || whats.empty()) return;
   const std::size_t count = cases.size() * whats.size() < kCellsWorthSharing ? 1 : hands();
-  std::map<circuit::Configuration, std::size_t> configurations;
-  std::vector<std::vector<evidence::Observable>> shares(count);
-  for (const evidence::Observable& what : whats) {
-    const std::size_t turn = configurations.try_emplace(what.configuration, configurations.size()).first->second;
-    shares[turn % count].push_back(what);
-  }
+  const std::vector<std::vector<evidence::Observable>> shares = share_out(whats, count);
   std::vector<evidence::ResponseTable> tables(count, evidence::ResponseTable(0, 1));
   const auto work = [&](std::size_t hand) {
     if (!shares[hand].empty()) tables[hand] = campaign_of(hand).predict(cases, shares[hand], cancel);

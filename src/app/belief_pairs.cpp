@@ -64,7 +64,6 @@ infer::PairGuess BeliefEngine::guess_pairs(const Belief& belief, const std::vect
     add(g);
   }
   add(groups_.size() - 1);
-  evidence::ResponseTable table(rows.size(), columns.size());
   infer::LikelihoodTable likelihoods(rows.size());
   for (std::size_t c = 0; c < columns.size(); ++c) {
     const infer::Reading& reading = belief.readings[c];
@@ -74,12 +73,15 @@ infer::PairGuess BeliefEngine::guess_pairs(const Belief& belief, const std::vect
     for (std::size_t i = 0; i < rows.size(); ++i) {
       const auto [group, row] = places[i];
       const bool known = narrowing.is_known(group, c);
-      table.at(i, c) = columns[c]->cells[known ? row : healthy];
       line.push_back(known ? narrowing.at(row, c) : least);
     }
     likelihoods.add_column(std::move(line));
   }
-  return {rates, rows, table, likelihoods, belief.readings, noise_};
+  const auto shown = [&](std::size_t i, std::size_t c) -> const evidence::Prediction& {
+    const auto [group, row] = places[i];
+    return columns[c]->cells[narrowing.is_known(group, c) ? row : healthy];
+  };
+  return {rates, rows, shown, likelihoods, belief.readings, noise_};
 }
 
 void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& evidence, const infer::Narrowing& narrowing,
@@ -100,6 +102,7 @@ void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& eviden
   search.epsilon_of_estimate = kPairEstimate;
   search.budget = kPairBudget;
   search.keep = 1e-4;
+  if (hands() > 1) search.ahead = [&](const Pairs& pairs) { predict_pairs(pairs, evidence); };
   const infer::PairsFound found = infer::explore_pairs(
       search, [&](std::size_t first, std::size_t second) { return predict_pair(first, second, evidence); }, cancel);
   infer::append_pairs(found, belief.rows, belief.table, belief.likelihoods);
@@ -109,8 +112,8 @@ void BeliefEngine::add_pairs(Belief& belief, const std::vector<Evidence>& eviden
   belief.unexplored = std::min(1.0, found.share_left_bound + belief.unexplored);
 }
 
-std::vector<infer::PairRow> BeliefEngine::predict_pair(std::size_t first, std::size_t second,
-                                                       const std::vector<Evidence>& evidence) {
+// At which severities a pair is looked at.
+std::vector<infer::PairRow> BeliefEngine::rows_of_pair(std::size_t first, std::size_t second) const {
   const auto quantiles = [&](std::size_t i) {
     return fault::has_range(loom_->universe.faults[i])
                ? std::vector<double>(std::begin(kPairQuantiles), std::end(kPairQuantiles))
@@ -128,31 +131,48 @@ std::vector<infer::PairRow> BeliefEngine::predict_pair(std::size_t first, std::s
       row.follows = !rows.empty() && (seconds.size() > 1 ? b != seconds.front() : a != firsts.front());
       rows.push_back(std::move(row));
     }
+  return rows;
+}
+
+// What of these is not known yet, by whatever hands there are.
+void BeliefEngine::predict_pairs(const Pairs& pairs, const std::vector<Evidence>& evidence) {
+  std::vector<PairKey> keys;
+  for (const auto& [first, second] : pairs)
+    for (const infer::PairRow& row : rows_of_pair(first, second))
+      keys.emplace_back(fault::FaultId(first), fault::FaultId(second), row.first_quantile, row.second_quantile);
   for (const Evidence& e : evidence) {
     Column& column = this->column(e);
     if (column.pairs.size() > kMostPairCells) column.pairs.clear();
     std::vector<predict::Case> cases;
-    std::vector<std::size_t> missing;
-    for (std::size_t r = 0; r < rows.size(); ++r) {
-      const std::tuple key(fault::FaultId(first), fault::FaultId(second), rows[r].first_quantile,
-                           rows[r].second_quantile);
+    std::vector<PairKey> missing;
+    for (const PairKey& key : keys) {
       if (column.pairs.contains(key)) continue;
       infer::Row as_row;
       std::tie(as_row.first, as_row.second, as_row.first_quantile, as_row.second_quantile) = key;
       cases.push_back(case_of(as_row, e.repaired));
-      missing.push_back(r);
+      missing.push_back(key);
     }
+    if (cases.empty()) continue;
     std::vector<evidence::Observable> whats{e.observation.what};
     std::vector<Column*> together{&column};
-    for (const Evidence* other : cases.empty() ? std::vector<const Evidence*>{} : read_together(e)) {
+    for (const Evidence* other : read_together(e)) {
       whats.push_back(other->observation.what);
       together.push_back(&this->column(*other));
     }
-    const evidence::ResponseTable table = campaign_.predict(cases, whats);
+    evidence::ResponseTable table = predict(cases, whats);
     for (std::size_t i = 0; i < missing.size(); ++i)
       for (std::size_t c = 0; c < together.size(); ++c)
-        together[c]->pairs[{fault::FaultId(first), fault::FaultId(second), rows[missing[i]].first_quantile,
-                            rows[missing[i]].second_quantile}] = table.at(i, c);
+        together[c]->pairs[missing[i]] = std::move(table.at(i, c));
+  }
+}
+
+std::vector<infer::PairRow> BeliefEngine::predict_pair(std::size_t first, std::size_t second,
+                                                       const std::vector<Evidence>& evidence) {
+  const std::pair<std::size_t, std::size_t> pair(first, second);
+  predict_pairs(Pairs(&pair, 1), evidence);
+  std::vector<infer::PairRow> rows = rows_of_pair(first, second);
+  for (const Evidence& e : evidence) {
+    const Column& column = this->column(e);
     for (infer::PairRow& row : rows)
       row.cells.push_back(
           column.pairs.at({fault::FaultId(first), fault::FaultId(second), row.first_quantile, row.second_quantile}));

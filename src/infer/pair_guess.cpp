@@ -90,6 +90,13 @@ const Row* find_not_drawn(std::span<const Row> rows) {
 
 PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> rows, const evidence::ResponseTable& table,
                      const LikelihoodTable& likelihoods, std::span<const Reading> readings, const Noise& noise)
+    : PairGuess(
+          faults, rows,
+          [&](std::size_t r, std::size_t c) -> const evidence::Prediction& { return table.at(r, c); }, likelihoods,
+          readings, noise) {}
+
+PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> rows, const Shown& shown,
+                     const LikelihoodTable& likelihoods, std::span<const Reading> readings, const Noise& noise)
     : faults_(faults.size()), levels_(readings.size()), singles_(faults.size() * readings.size()) {
   HS_CHECK(readings.size() == likelihoods.columns() && rows.size() == likelihoods.rows(),
            "rows and columns are in step");
@@ -104,7 +111,7 @@ PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> row
   const evidence::Prediction unknown;
   for (std::size_t c = 0; c < readings.size(); ++c) {
     const evidence::Prediction& healthy =
-        not_drawn == nullptr ? unknown : table.at(static_cast<std::size_t>(not_drawn - rows.data()), c);
+        not_drawn == nullptr ? unknown : shown(static_cast<std::size_t>(not_drawn - rows.data()), c);
     const double log_broad = std::log(broad_density(readings[c], noise));
     levels_[c] = {away_from(healthy, readings[c]), infer::log_likelihood(healthy, Neighbours{}, readings[c], noise),
                   log_broad, log_broad + std::log(kOutOfReach)};
@@ -112,7 +119,7 @@ PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> row
       const bool is_single = !is_not_drawn(rows[r]) && rows[r].second.is_none();
       const std::size_t id = rows[r].first.index();
       if (is_single && id < position_of.size() && position_of[id] < faults_)
-        add_row(position_of[id], c, table.at(r, c), likelihoods.at(r, c), healthy, readings[c]);
+        add_row(position_of[id], c, shown(r, c), likelihoods.at(r, c), healthy, readings[c]);
     }
   }
   for (const Single& single : singles_)

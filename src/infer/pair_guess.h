@@ -9,6 +9,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <span>
 #include <vector>
 
@@ -21,6 +22,10 @@ class PairGuess {
   // rows, table, likelihoods: the single faults (other rows are passed over); each of `faults` has at least one row.
   // The row "not on this drawing" holds the healthy predictions; where those are missing everything is within reach.
   PairGuess(std::span<const FaultRate> faults, std::span<const Row> rows, const evidence::ResponseTable& table,
+            const LikelihoodTable& likelihoods, std::span<const Reading> readings, const Noise& noise);
+  // The same, of predictions that stand somewhere else, by row and column.
+  using Shown = std::function<const evidence::Prediction&(std::size_t row, std::size_t column)>;
+  PairGuess(std::span<const FaultRate> faults, std::span<const Row> rows, const Shown& shown,
             const LikelihoodTable& likelihoods, std::span<const Reading> readings, const Noise& noise);
 
   [[nodiscard]] std::size_t faults() const { return faults_; }

@@ -211,6 +211,29 @@ class Explorer {
   PairsFound found_;
 };
 
+constexpr std::size_t kFirstAhead = 4;  // pairs told ahead, doubled each time: few searches go far
+constexpr std::size_t kMostAhead = 32;
+
+// Tells the pairs to come, some at a time.
+class Ahead {
+ public:
+  Ahead(const PairsAhead& tell, const std::vector<Candidate>& order) : tell_(tell), order_(order) {}
+
+  void look(std::size_t done) {
+    if (!tell_ || done < told_) return;
+    const std::size_t end = std::min(order_.size(), done + step_);
+    std::vector<std::pair<std::size_t, std::size_t>> pairs;
+    for (; told_ < end; ++told_) pairs.emplace_back(order_[told_].first, order_[told_].second);
+    tell_(pairs);
+    step_ = std::min(2 * step_, kMostAhead);
+  }
+
+ private:
+  const PairsAhead& tell_;
+  const std::vector<Candidate>& order_;
+  std::size_t told_ = 0, step_ = kFirstAhead;
+};
+
 double share(double log_part, double log_rest) { return std::exp(log_part - log_sum_exp(log_part, log_rest)); }
 
 }  // namespace
@@ -235,10 +258,12 @@ PairsFound explore_pairs(const PairSearch& search, const PredictPair& predict, c
   const auto bound_at = [&](std::size_t k) { return std::log(left.prior[k]) + log_peaks; };
   const auto estimate_at = [&](std::size_t k) { return std::log(left.estimate[k]) + search.log_evidence_singles; };
   std::size_t done = 0;
+  Ahead ahead(search.ahead, sweep.best);
   for (; done < sweep.best.size(); ++done) {
     found.cancelled = cancel.cancelled();
     if (found.cancelled || share(bound_at(done), explorer.log_explored()) <= search.epsilon) break;
     if (share(estimate_at(done), explorer.log_explored()) < search.epsilon_of_estimate) break;
+    ahead.look(done);
     explorer.evaluate(sweep.best[done]);
   }
   found.cancelled = found.cancelled || sweep.cancelled;

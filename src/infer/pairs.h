@@ -9,6 +9,7 @@
 #include <cstddef>
 #include <functional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "base/cancel.h"
@@ -30,6 +31,9 @@ struct PairRow {
 // Solves for the pair; the two are positions in `faults`, first < second. An empty reply: the two cannot be together.
 using PredictPair = std::function<std::vector<PairRow>(std::size_t first, std::size_t second)>;
 
+// Told which pairs are asked for next, as far as they are: positions in `faults`. Some may not be asked for after all.
+using PairsAhead = std::function<void(std::span<const std::pair<std::size_t, std::size_t>>)>;
+
 struct PairSearch {
   std::span<const FaultRate> faults;
   PriorShares shares;
@@ -44,6 +48,7 @@ struct PairSearch {
   double epsilon_of_estimate = 0.0;   // stop as well when the estimate of what is left is this low; 0: never
   std::size_t budget = 2000;          // pairs to predict at most
   double keep = 1e-6;                 // pairs below this share of belief are counted, not kept
+  PairsAhead ahead;                   // for who can predict several at once; changes nothing in what is found
 };
 
 struct PairsFound {
