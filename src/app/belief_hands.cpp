@@ -15,7 +15,7 @@ constexpr std::size_t kMostHands = 8;       // each keeps benches of its own
 constexpr std::size_t kWorthSharing = 512;  // cells
 constexpr std::size_t kStretch = 16;        // cases
 constexpr std::size_t kCellsWorthSharing = 2000;
-constexpr std::size_t kBench = 8;           // a bench costs as much as so many tests
+constexpr std::size_t kBench = 8;              // tests: what a bench and putting a fault in cost as well
 constexpr std::size_t kMostForecast = 300000;  // cells; some 150 bytes each
 
 }  // namespace
@@ -30,7 +30,8 @@ std::size_t BeliefEngine::hands() {
 // Each takes every so-manieth stretch of the cases: faults that follow one another are alike.
 evidence::ResponseTable BeliefEngine::predict(const std::vector<predict::Case>& cases,
                                               const std::vector<evidence::Observable>& whats) {
-  if (cases.size() < 2 * kStretch || cases.size() * whats.size() < kWorthSharing || hands() < 2) return campaign_.predict(cases, whats);
+  if (cases.size() < 2 * kStretch || cases.size() * whats.size() < kWorthSharing || hands() < 2)
+    return campaign_.predict(cases, whats);
   const std::size_t count = hands();
   evidence::ResponseTable table(cases.size(), whats.size());
   workers_->run(count, [&](std::size_t hand) {
@@ -50,24 +51,43 @@ evidence::ResponseTable BeliefEngine::predict(const std::vector<predict::Case>& 
 
 namespace {
 
-// Whole configurations, the largest first, each to whoever has least so far: a bench is made for each. What would be
-// more than half of a share is cut: of most vehicles the larger part of all tests is taken at work.
-std::vector<std::vector<evidence::Observable>> share_out(const std::vector<evidence::Observable>& whats,
-                                                         std::size_t count) {
+// Some cases by all tests of one configuration.
+struct Piece {
+  std::span<const predict::Case> cases;
+  std::vector<evidence::Observable> whats;
+  evidence::ResponseTable table{0, 1};
+};
+
+// Each configuration is a piece, as a bench is made for each. One that is more than half of a share is cut by its
+// cases: of most vehicles the larger part of all tests is taken at work. It is not cut by its tests: what is asked of a
+// fault before may have a say in the last bit of what follows.
+std::vector<Piece> cut_up(std::span<const predict::Case> cases, const std::vector<evidence::Observable>& whats,
+                          std::size_t hands) {
   std::map<circuit::Configuration, std::vector<evidence::Observable>> by_configuration;
   for (const evidence::Observable& what : whats) by_configuration[what.configuration].push_back(what);
-  const std::size_t most = whats.size() / (2 * count) + 1;
-  std::vector<std::span<const evidence::Observable>> pieces;
-  for (const auto& [configuration, its] : by_configuration)
-    for (std::size_t at = 0; at < its.size(); at += most)
-      pieces.push_back(std::span(its).subspan(at, std::min(most, its.size() - at)));
-  std::stable_sort(pieces.begin(), pieces.end(), [](const auto& a, const auto& b) { return a.size() > b.size(); });
-  std::vector<std::vector<evidence::Observable>> shares(count);
-  std::vector<std::size_t> load(count, 0);
-  for (const auto& piece : pieces) {
-    const std::size_t hand = static_cast<std::size_t>(std::min_element(load.begin(), load.end()) - load.begin());
-    shares[hand].insert(shares[hand].end(), piece.begin(), piece.end());
-    load[hand] += piece.size() + kBench;
+  const std::size_t half_share = whats.size() / (2 * hands) + 1;
+  std::vector<Piece> pieces;
+  for (const auto& [configuration, its] : by_configuration) {
+    const std::size_t parts = hands == 1 ? 1 : std::min((its.size() - 1) / half_share + 1, cases.size());
+    for (std::size_t part = 0; part < parts; ++part) {
+      const std::size_t from = part * cases.size() / parts;
+      pieces.push_back({cases.subspan(from, (part + 1) * cases.size() / parts - from), its});
+    }
+  }
+  return pieces;
+}
+
+// The largest first, each to whoever has least so far.
+std::vector<std::vector<Piece*>> share_out(std::vector<Piece>& pieces, std::size_t hands) {
+  std::vector<std::pair<std::size_t, Piece*>> order;
+  for (Piece& piece : pieces) order.emplace_back(piece.cases.size() * (piece.whats.size() + kBench), &piece);
+  std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<std::vector<Piece*>> shares(hands);
+  std::vector<std::size_t> load(hands, 0);
+  for (const auto& [cost, piece] : order) {
+    const auto hand = static_cast<std::size_t>(std::min_element(load.begin(), load.end()) - load.begin());
+    shares[hand].push_back(piece);
+    load[hand] += cost;
   }
   return shares;
 }
@@ -78,21 +98,22 @@ void BeliefEngine::add_forecast(const std::vector<predict::Case>& cases, const s
                                 const base::CancelToken& cancel) {
   if (cases.empty() || whats.empty()) return;
   const std::size_t count = cases.size() * whats.size() < kCellsWorthSharing ? 1 : hands();
-  const std::vector<std::vector<evidence::Observable>> shares = share_out(whats, count);
-  std::vector<evidence::ResponseTable> tables(count, evidence::ResponseTable(0, 1));
+  std::vector<Piece> pieces = cut_up(cases, whats, count);
+  const std::vector<std::vector<Piece*>> shares = share_out(pieces, count);
   const auto work = [&](std::size_t hand) {
-    if (!shares[hand].empty()) tables[hand] = campaign_of(hand).predict(cases, shares[hand], cancel);
+    for (Piece* piece : shares[hand])
+      piece->table = campaign_of(hand).predict({piece->cases.begin(), piece->cases.end()}, piece->whats, cancel);
   };
   if (count == 1)
     work(0);
   else
     workers_->run(count, work);
   if (cancel.cancelled()) return;  // cells not worked out must not stay
-  for (std::size_t hand = 0; hand < count; ++hand)
-    for (std::size_t w = 0; w < shares[hand].size(); ++w) {
-      std::map<predict::Case, evidence::Prediction>& column = forecast_[shares[hand][w]];
-      for (std::size_t c = 0; c < cases.size(); ++c)
-        forecast_cells_ += column.insert_or_assign(cases[c], std::move(tables[hand].at(c, w))).second ? 1U : 0U;
+  for (Piece& piece : pieces)
+    for (std::size_t w = 0; w < piece.whats.size(); ++w) {
+      std::map<predict::Case, evidence::Prediction>& column = forecast_[piece.whats[w]];
+      for (std::size_t c = 0; c < piece.cases.size(); ++c)
+        forecast_cells_ += column.insert_or_assign(piece.cases[c], std::move(piece.table.at(c, w))).second ? 1U : 0U;
     }
 }
 

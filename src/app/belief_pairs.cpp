@@ -161,8 +161,7 @@ void BeliefEngine::predict_pairs(const Pairs& pairs, const std::vector<Evidence>
     }
     evidence::ResponseTable table = predict(cases, whats);
     for (std::size_t i = 0; i < missing.size(); ++i)
-      for (std::size_t c = 0; c < together.size(); ++c)
-        together[c]->pairs[missing[i]] = std::move(table.at(i, c));
+      for (std::size_t c = 0; c < together.size(); ++c) together[c]->pairs[missing[i]] = std::move(table.at(i, c));
   }
 }
 

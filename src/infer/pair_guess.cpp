@@ -91,9 +91,8 @@ const Row* find_not_drawn(std::span<const Row> rows) {
 PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> rows, const evidence::ResponseTable& table,
                      const LikelihoodTable& likelihoods, std::span<const Reading> readings, const Noise& noise)
     : PairGuess(
-          faults, rows,
-          [&](std::size_t r, std::size_t c) -> const evidence::Prediction& { return table.at(r, c); }, likelihoods,
-          readings, noise) {}
+          faults, rows, [&](std::size_t r, std::size_t c) -> const evidence::Prediction& { return table.at(r, c); },
+          likelihoods, readings, noise) {}
 
 PairGuess::PairGuess(std::span<const FaultRate> faults, std::span<const Row> rows, const Shown& shown,
                      const LikelihoodTable& likelihoods, std::span<const Reading> readings, const Noise& noise)

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// Several pairs of hands, and what was asked before, change how long belief takes and nothing else: the same suspects
-// to the last bit, the same predictions.
+// Several pairs of hands, and what was asked before, change how long belief takes and nothing else: by several hands
+// the same suspects and predictions to the last bit; after other questions the same to the last digits, as what was
+// asked of a fault before may have a say in how sums round.
 #include <gtest/gtest.h>
+
+#include <cmath>
 
 #include "app/belief.h"
 #include "candidates/generate.h"
@@ -79,6 +82,19 @@ TEST(Hands, ForecastTheSame) {
   expect_same(alone.forecast(v.cases, v.tests, {}), shared.forecast(v.cases, v.tests, {}));
 }
 
+void expect_nearly_same(const evidence::ResponseTable& one, const evidence::ResponseTable& other) {
+  constexpr double kRounding = 1.0e-12;  // of the figure
+  ASSERT_EQ(one.rows(), other.rows());
+  ASSERT_EQ(one.columns(), other.columns());
+  for (std::size_t r = 0; r < one.rows(); ++r)
+    for (std::size_t c = 0; c < one.columns(); ++c) {
+      const std::vector<double> a = numbers(one.at(r, c));
+      const std::vector<double> b = numbers(other.at(r, c));
+      ASSERT_EQ(a.size(), b.size());
+      for (std::size_t i = 0; i < a.size(); ++i) ASSERT_NEAR(a[i], b[i], kRounding * std::abs(a[i]));
+    }
+}
+
 TEST(Forecast, IsWhatIsPredictedWhateverWasAskedBefore) {
   const Vehicle v;
   app::BeliefEngine engine(v.loom);
@@ -87,9 +103,9 @@ TEST(Forecast, IsWhatIsPredictedWhateverWasAskedBefore) {
       more(v.cases.begin() + 30, v.cases.begin() + 90);
   const std::vector<evidence::Observable> few(v.tests.begin(), v.tests.begin() + 7),
       others(v.tests.begin() + 4, v.tests.end());
-  expect_same(engine.forecast(some, few, {}), campaign.predict(some, few));
-  expect_same(engine.forecast(more, others, {}), campaign.predict(more, others));
-  expect_same(engine.forecast(some, few, {}), campaign.predict(some, few));
+  expect_nearly_same(engine.forecast(some, few, {}), campaign.predict(some, few));
+  expect_nearly_same(engine.forecast(more, others, {}), campaign.predict(more, others));
+  expect_nearly_same(engine.forecast(some, few, {}), campaign.predict(some, few));
 }
 
 TEST(Forecast, KeepsNothingOfWhatWasBrokenOff) {
