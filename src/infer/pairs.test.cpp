@@ -85,6 +85,25 @@ TEST(ExplorePairs, StopsOnceTheBoundIsSmallEnough) {
   EXPECT_LE(some.share_left_bound, 0.1);
 }
 
+TEST(ExplorePairs, TellsAheadWhatItAsksForInThatOrder) {
+  Lamps plain(12, {3, 8}), lamps(12, {3, 8});
+  std::vector<std::pair<std::size_t, std::size_t>> told, asked;
+  for (Lamps* one : {&plain, &lamps}) one->search.epsilon = 0.02;
+  lamps.search.ahead = [&](const auto& pairs) { told.insert(told.end(), pairs.begin(), pairs.end()); };
+  const PairsFound found = explore_pairs(lamps.search, [&](std::size_t i, std::size_t j) {
+    asked.emplace_back(i, j);
+    EXPECT_LE(asked.size(), told.size());
+    return lamps.predict(i, j);
+  });
+  ASSERT_GT(asked.size(), 8U);
+  ASSERT_LE(asked.size(), told.size());
+  EXPECT_TRUE(std::equal(asked.begin(), asked.end(), told.begin()));
+  EXPECT_LE(told.size(), 66U);
+  const PairsFound same = explore_pairs(plain.search, plain.predictor());
+  EXPECT_EQ(found.evaluated, same.evaluated);
+  EXPECT_EQ(found.share_left_bound, same.share_left_bound);
+}
+
 TEST(ExplorePairs, LeavesNothingWhenAllAreLookedAt) {
   Lamps lamps(8, {1, 5});
   lamps.search.epsilon = 0.0;
