@@ -110,8 +110,8 @@ std::vector<std::string> protect_numbers(int argc, char** argv) {
   return words;
 }
 
-// What was worked out is given back with the process, all at once: piece by piece takes a twentieth of a short command's
-// time. Leak checkers are spared it.
+// What was worked out is given back with the process, all at once: piece by piece takes a twentieth of a short
+// command's time. Leak checkers are spared it.
 void leave_to_the_system([[maybe_unused]] const std::shared_ptr<app::Cache>& cache) {
 #ifndef __SANITIZE_ADDRESS__
   static_cast<void>(new std::shared_ptr<app::Cache>(cache));
