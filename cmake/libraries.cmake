@@ -28,8 +28,8 @@ halfsplit_import(halfsplit_gpg_error "libgpg-error.a;gpg-error" gpg-error.h "") 
 halfsplit_import(halfsplit_gcrypt "libgcrypt.a;gcrypt" gcrypt.h "")                # libgcrypt20-dev: SHA-256 of photos
 target_link_libraries(halfsplit_sqlite INTERFACE m)
 target_link_libraries(halfsplit_gcrypt INTERFACE halfsplit_gpg_error)
-# libmimalloc-dev: memory of programs (MIT licence). Predictions are many small lists: a fifth to a third of a rehearsal's
-# time lay in glibc's malloc. It takes the place of malloc in programs, never in tests of rooms or under sanitizers.
+# libmimalloc-dev: memory of programs (MIT licence). Predictions are many small lists: of a rehearsal with buses a quarter
+# of the time lay in glibc's malloc. It takes the place of malloc in programs, never in tests of rooms or under sanitizers.
 option(HALFSPLIT_MIMALLOC "Programs take their memory from mimalloc" ON)
 if(HALFSPLIT_MIMALLOC)
   find_package(mimalloc REQUIRED)

@@ -152,6 +152,26 @@ base::Diagnostic odd(const LoadedLoom& loom, const Moving& moving, const std::st
   return d;
 }
 
+// What goes off for good in a vehicle in order: fuses that melt, drivers that trip.
+std::vector<base::Diagnostic> find_lost_in_order(const LoadedLoom& loom, const OperatingPoint& point,
+                                                 const std::string& where, std::set<std::string>& said) {
+  std::vector<base::Diagnostic> found;
+  for (std::size_t i = 0; i < loom.netlist.elements.size(); ++i) {
+    const circuit::Element& e = loom.netlist.elements[i];
+    const bool fuse = e.kind == ElementKind::kFuse && point.states.on[i] == 0;
+    const bool driver = e.kind == ElementKind::kDriver && point.states.tripped[i] != 0;
+    if (!fuse && !driver) continue;
+    Moving it;
+    it.branches.push_back(i);
+    const std::string what = fuse ? "fuse " + name_of(loom, it, i) + " melts" : "driver " + e.name + " trips";
+    if (said.insert(what).second)
+      found.push_back(odd(loom, it, "odd.melts-in-order", what + " with nothing wrong (" + where + ")",
+                          std::string(fuse ? "check its rating" : "check its limit") +
+                              ", and what hangs on it; until then every reading is predicted with it off"));
+  }
+  return found;
+}
+
 }  // namespace
 
 std::vector<OtherRest> find_other_readings(BeliefEngine& engine, const predict::Case& which,
@@ -195,30 +215,6 @@ std::string buzzing_text(BeliefEngine& engine, const predict::Case& which, const
   const OperatingPoint point = electrical::solve_operating_point(model);
   return point.status == Status::kUnsettled ? going_round(loom, electrical::find_buzzing(model, point)) : "";
 }
-
-namespace {
-
-// What goes off for good in a vehicle in order: fuses that melt, drivers that trip.
-std::vector<base::Diagnostic> find_lost_in_order(const LoadedLoom& loom, const OperatingPoint& point,
-                                                 const std::string& where, std::set<std::string>& said) {
-  std::vector<base::Diagnostic> found;
-  for (std::size_t i = 0; i < loom.netlist.elements.size(); ++i) {
-    const circuit::Element& e = loom.netlist.elements[i];
-    const bool fuse = e.kind == ElementKind::kFuse && point.states.on[i] == 0;
-    const bool driver = e.kind == ElementKind::kDriver && point.states.tripped[i] != 0;
-    if (!fuse && !driver) continue;
-    Moving it;
-    it.branches.push_back(i);
-    const std::string what = fuse ? "fuse " + name_of(loom, it, i) + " melts" : "driver " + e.name + " trips";
-    if (said.insert(what).second)
-      found.push_back(odd(loom, it, "odd.melts-in-order", what + " with nothing wrong (" + where + ")",
-                          std::string(fuse ? "check its rating" : "check its limit") +
-                              ", and what hangs on it; until then every reading is predicted with it off"));
-  }
-  return found;
-}
-
-}  // namespace
 
 std::vector<base::Diagnostic> find_odd_rests(const LoadedLoom& loom) {
   std::vector<base::Diagnostic> found;
