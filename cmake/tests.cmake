@@ -116,8 +116,9 @@ set_tests_properties(web PROPERTIES LABELS web TIMEOUT 300 SKIP_RETURN_CODE 77)
 set_tests_properties(web_long PROPERTIES LABELS "web;slow" TIMEOUT 3600 SKIP_RETURN_CODE 77)
 
 # The longest first, so that no core waits for one of them at the end (seconds, about).
-foreach(long IN ITEMS line=150 oracle=150 page_rows=100 page_readings=80 page_spice=35 cases_rehearse=35 cases_saw=30 fuzz_whole_job=25)
-  string(REGEX MATCH "^([a-z_]+)=([0-9]+)$" matched ${long})
+foreach(long IN ITEMS line=150 oracle=150 page_rows=100 page_readings=80 page_spice=35 cases_rehearse=35 cases_saw=30 fuzz_whole_job=25 cases_bad-input=140 crash_book=20
+             doors=25 hostile=25 web=45)
+  string(REGEX MATCH "^([a-z_-]+)=([0-9]+)$" matched ${long})
   if(TEST ${CMAKE_MATCH_1})
     set_tests_properties(${CMAKE_MATCH_1} PROPERTIES COST ${CMAKE_MATCH_2})
   endif()
