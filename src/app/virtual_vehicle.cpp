@@ -164,7 +164,7 @@ void VirtualVehicle::melt_fuses() {
   electrical::apply_changes(model, wrong({}, true));
   predict::SlowView view(std::move(model), loom_->loom.system_volts);
   std::vector<fault::Change> melted;
-  predict::add_melted_fuses({loom_->loom, netlist_, loom_->universe}, view, melted);
+  predict::add_melted_fuses(predict::list_fuses(netlist_), view, melted);
   for (std::size_t i = 0; i < loom_->universe.faults.size(); ++i) {
     const fault::Fault& f = loom_->universe.faults[i];
     const bool own = std::any_of(trouble_.faults.begin(), trouble_.faults.end(),

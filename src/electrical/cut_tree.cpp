@@ -36,7 +36,8 @@ CutTree::CutTree(const Model& model, const std::vector<char>& conducts)
       first_(model.nodes, kNone),
       last_(model.nodes, 0),
       ring_(model.nodes, 0),
-      below_(model.branches.size(), kNone) {
+      below_(model.branches.size(), kNone),
+      bridge_(model.branches.size(), 0) {
   const Adjacent adjacent(model, conducts);
   std::vector<std::uint32_t> low(model.nodes, 0), next(adjacent.start.begin(), adjacent.start.end() - 1),
       through(model.nodes, kNone), path, ring_stack;
@@ -44,6 +45,7 @@ CutTree::CutTree(const Model& model, const std::vector<char>& conducts)
   const auto enter = [&](std::uint32_t node, std::uint32_t root) {
     island_[node] = root;
     first_[node] = low[node] = clock++;
+    order_.push_back(node);
     path.push_back(node);
     ring_stack.push_back(node);
   };
@@ -57,7 +59,7 @@ CutTree::CutTree(const Model& model, const std::vector<char>& conducts)
         ring_[member] = node;
         if (member == node) break;
       }
-      if (through[node] != kNone) below_[through[node]] = node;
+      if (through[node] != kNone) bridge_[through[node]] = 1;
     }
     if (!path.empty()) low[path.back()] = std::min(low[path.back()], low[node]);
   };
@@ -76,88 +78,31 @@ CutTree::CutTree(const Model& model, const std::vector<char>& conducts)
       const std::uint32_t other = b.a.index() == node ? b.b.value : b.a.value;
       if (first_[other] == kNone) {
         through[other] = branch;
+        below_[branch] = other;
         enter(other, root);
       } else {
         low[node] = std::min(low[node], first_[other]);
       }
     }
   }
+  list_beside(model, conducts);
 }
 
-std::uint64_t Pieces::id_of(NodeId node) const {
-  NodeId deepest;
-  for (const NodeId cut : cuts_)
-    if (tree_->hangs_on(node, cut) && (deepest.is_none() || tree_->hangs_on(cut, deepest))) deepest = cut;
-  return deepest.is_none() ? static_cast<std::uint64_t>(tree_->island(node)) << 1U
-                           : static_cast<std::uint64_t>(deepest.value) << 1U | 1U;
-}
-
-std::size_t Pieces::piece_of(NodeId node) {
-  const std::uint64_t id = id_of(node);
-  for (std::size_t p = 0; p < pieces_.size(); ++p)
-    if (pieces_[p].id == id) return find(p);
-  pieces_.push_back({id, node, pieces_.size(), false});
-  return pieces_.size() - 1;
-}
-
-std::size_t Pieces::find(std::size_t piece) const {
-  while (pieces_[piece].leader != piece) piece = pieces_[piece].leader;
-  return piece;
-}
-
-bool Pieces::together(NodeId a, NodeId b) const {
-  const std::uint64_t ia = id_of(a);
-  const std::uint64_t ib = id_of(b);
-  if (ia == ib) return true;
-  const auto known = [&](std::uint64_t id) {
-    for (std::size_t p = 0; p < pieces_.size(); ++p)
-      if (pieces_[p].id == id) return find(p);
-    return pieces_.size();
-  };
-  const std::size_t pa = known(ia);
-  return pa < pieces_.size() && pa == known(ib);
-}
-
-std::optional<Pieces> Pieces::cut(const CutTree& tree, const Model& model, const std::vector<std::size_t>& opened,
-                                  const std::vector<std::pair<NodeId, NodeId>>& joined, const std::vector<NodeId>& ties,
-                                  const std::vector<std::uint32_t>& tie_of_island) {
-  Pieces pieces(tree);
-  std::vector<std::uint32_t> rings;
-  for (const std::size_t i : opened) {
-    const Branch& b = model.branches[i];
-    if (b.a == b.b) continue;
-    if (tree.is_bridge(i)) {
-      pieces.cuts_.push_back(tree.below(i));
-      continue;
+void CutTree::list_beside(const Model& model, const std::vector<char>& conducts) {
+  beside_start_.assign(model.nodes + 1, 0);
+  const auto each = [&](auto use) {
+    for (std::size_t i = 0; i < model.branches.size(); ++i) {
+      const Branch& b = model.branches[i];
+      if (conducts[i] == 0 || is_walked(i) || b.a == b.b) continue;
+      use(b.a.index(), i);
+      use(b.b.index(), i);
     }
-    if (std::find(rings.begin(), rings.end(), tree.ring(b)) != rings.end()) return std::nullopt;
-    rings.push_back(tree.ring(b));
-  }
-  std::vector<std::uint32_t> islands;
-  const auto take = [&](NodeId node) {
-    const std::uint32_t island = tree.island(node);
-    if (std::find(islands.begin(), islands.end(), island) == islands.end()) islands.push_back(island);
-    return pieces.piece_of(node);
   };
-  for (const std::size_t i : opened)
-    if (tree.is_bridge(i)) {
-      take(model.branches[i].a);
-      take(model.branches[i].b);
-    }
-  for (const auto& [a, b] : joined) {
-    const std::size_t pa = take(a);
-    const std::size_t pb = take(b);
-    if (pa != pb) pieces.pieces_[std::max(pa, pb)].leader = std::min(pa, pb);
-  }
-  for (const std::uint32_t island : islands) {
-    const std::uint32_t tie = tie_of_island[island];
-    Piece& piece = pieces.pieces_[pieces.piece_of(ties[tie])];
-    if (piece.tied) pieces.untie_.push_back(tie);
-    piece.tied = true;
-  }
-  for (std::size_t p = 0; p < pieces.pieces_.size(); ++p)
-    if (pieces.find(p) == p && !pieces.pieces_[p].tied) pieces.tie_at_.push_back(pieces.pieces_[p].node);
-  return pieces;
+  each([&](std::size_t node, std::size_t) { ++beside_start_[node + 1]; });
+  for (std::size_t n = 0; n < model.nodes; ++n) beside_start_[n + 1] += beside_start_[n];
+  beside_.resize(beside_start_.back());
+  std::vector<std::uint32_t> at(beside_start_.begin(), beside_start_.end() - 1);
+  each([&](std::size_t node, std::size_t i) { beside_[at[node]++] = static_cast<std::uint32_t>(i); });
 }
 
 }  // namespace halfsplit::electrical

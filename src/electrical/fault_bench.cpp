@@ -45,7 +45,6 @@ double FaultBench::View::amperes(std::size_t branch) const {
 }
 
 bool FaultBench::View::together(NodeId a, NodeId b) const {
-  if (bench_.parted_) return bench_.parted_->together(a, b);
   return bench_.pieces_ ? bench_.pieces_->together(a, b) : bench_.rest_.point().together(a, b);
 }
 
@@ -94,8 +93,12 @@ void FaultBench::prepare() {
       module_watch_[watch.index] = w;
     else
       watch_of_[watch.index].push_back(w);
-    if (!watch.a.is_none() && !watch.b.is_none() && !rest_.point().together(watch.a, watch.b)) apart_.push_back(w);
+    if (watch.a.is_none() || watch.b.is_none()) continue;
+    if (!rest_.point().together(watch.a, watch.b)) apart_.push_back(w);
+    watch_ends_.emplace_back(rest_.tree().place(watch.a), w);
+    watch_ends_.emplace_back(rest_.tree().place(watch.b), w);
   }
+  std::sort(watch_ends_.begin(), watch_ends_.end());
   list_near_at_rest();
   list_holders();
   list_fed_early();
@@ -204,7 +207,6 @@ void FaultBench::restore() {
   opened_before_.clear();
   joined_before_.clear();
   pieces_.reset();
-  parted_.reset();
   least_volt_ = least_ampere_ = -1.0;
   laid_out_ = {};
   own_.reset();
@@ -309,7 +311,6 @@ void FaultBench::forget_updates() {
   solved_.clear();
   sum_.clear();
   pieces_.reset();
-  parted_.reset();
 }
 
 // ---- settling: the order of states.h

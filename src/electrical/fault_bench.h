@@ -18,6 +18,7 @@
 #include "electrical/latches.h"
 #include "electrical/near_states.h"
 #include "electrical/operating_point.h"
+#include "electrical/pieces.h"
 #include "electrical/readings.h"
 #include "electrical/rest_circuit.h"
 #include "electrical/transfers.h"
@@ -165,7 +166,6 @@ class FaultBench {
   void collect_updates();
   void compare_branch(std::size_t branch);
   void part_islands();
-  void part_anew();
   void note_parted();
   void add_update(Update::Kind kind, std::size_t index, const Law& law);
   [[nodiscard]] bool factor_updates();
@@ -291,6 +291,7 @@ class FaultBench {
   std::vector<std::uint32_t> module_watch_;
   std::vector<std::uint32_t> holders_;     // watches of what may hold itself, and is on at rest
   std::vector<std::uint32_t> apart_;       // watches whose two ends are on two islands at rest
+  std::vector<std::pair<std::uint32_t, std::uint32_t>> watch_ends_;  // place in the walk (cut_tree.h), and the watch
   std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
   std::vector<char> fed_early_;            // by node; empty: none
   std::vector<StateRef> near_at_rest_;
@@ -328,9 +329,6 @@ class FaultBench {
   std::vector<std::size_t> opened_, opened_before_;
   std::vector<std::pair<NodeId, NodeId>> joined_, joined_before_;
   std::optional<Pieces> pieces_;
-  std::optional<Islands> parted_;  // when only a look at the whole could tell
-  std::vector<std::size_t> parted_untie_;
-  std::vector<NodeId> parted_tie_;
   double least_volt_ = -1.0, least_ampere_ = -1.0;  // margins of the noted states; below 0: not measured
   Status fault_status_ = Status::kSettled;
   std::unique_ptr<FaultBench> own_;          // when the fault got a factorisation of its own

@@ -147,7 +147,7 @@ MostMoved FaultBench::most_moved(std::span<const Ends> ends) {
   MostMoved moved;
   const std::size_t k = updates_.size();
   if (k == 0) return moved;
-  if (pieces_ || parted_) {
+  if (pieces_) {
     const View view(*this);
     moved.apart = std::any_of(ends.begin(), ends.end(), [&](const Ends& pair) {
       return view.together(pair.red, pair.black) != rest_.point().together(pair.red, pair.black);

@@ -115,66 +115,41 @@ void FaultBench::collect_updates() {
   }
   if (!across) {
     pieces_.reset();
-    parted_.reset();
     opened_before_.clear();
     joined_before_.clear();
     return;
   }
   part_islands();
-  const std::vector<NodeId>& tie = parted_ ? parted_tie_ : pieces_->tie_at();
-  const std::vector<std::size_t>& untie = parted_ ? parted_untie_ : pieces_->untie();
-  for (const NodeId node : tie) add_update(Update::Kind::kTie, node.index(), {1.0, 0.0, 0.0, 0.0});
-  for (const std::size_t t : untie) add_update(Update::Kind::kUntie, t, {0.0, 0.0, 1.0, 0.0});
+  for (const NodeId node : pieces_->tie_at()) add_update(Update::Kind::kTie, node.index(), {1.0, 0.0, 0.0, 0.0});
+  for (const std::size_t t : pieces_->untie()) add_update(Update::Kind::kUntie, t, {0.0, 0.0, 1.0, 0.0});
 }
 
 void FaultBench::part_islands() {
-  if ((pieces_ || parted_) && opened_ == opened_before_ && joined_ == joined_before_) return;
+  if (pieces_ && opened_ == opened_before_ && joined_ == joined_before_) return;
   opened_before_ = opened_;
   joined_before_ = joined_;
-  parted_.reset();
-  pieces_ = Pieces::cut(rest_.tree(), model_, opened_, joined_, rest_.point().layout.ties, rest_.tie_of_island());
-  if (!pieces_) part_anew();
+  pieces_.emplace(rest_.tree(), model_, opened_, joined_, rest_.point().layout.ties, rest_.tie_of_island());
   note_parted();
 }
 
-void FaultBench::part_anew() {
-  std::vector<char> conducts(model_.branches.size());
-  for (std::size_t i = 0; i < base_branches_; ++i) conducts[i] = rest_.point().laws[i].conducts() ? 1 : 0;
-  for (const std::size_t i : noted_branches_) conducts[i] = law_of(model_, states_, i).conducts() ? 1 : 0;
-  for (std::size_t i = base_branches_; i < model_.branches.size(); ++i)
-    conducts[i] = law_of(model_, states_, i).conducts() ? 1 : 0;
-  parted_ = find_islands(model_, conducts);
-  parted_tie_.clear();
-  parted_untie_.clear();
-  std::vector<char> tied(model_.nodes, 0);
-  const std::vector<NodeId>& ties = rest_.point().layout.ties;
-  for (std::size_t t = 0; t < ties.size(); ++t) {
-    char& has = tied[parted_->label[ties[t].index()]];
-    if (has != 0) parted_untie_.push_back(t);
-    has = 1;
-  }
-  for (std::size_t n = 0; n < model_.nodes; ++n)
-    if (parted_->label[n] == n && tied[n] == 0) parted_tie_.emplace_back(n);
-}
-
-// States that ask whether two nodes are on one island, where the answer may have changed.
+// States that ask whether two nodes are on one island, where the answer may have changed: one of the two hangs on a cut.
 void FaultBench::note_parted() {
   if (all_noted_) return;
+  const CutTree& tree = rest_.tree();
   const std::vector<Watch>& all = rest_.watches().all();
-  if (parted_) {
-    for (std::uint32_t w = 0; w < all.size(); ++w)
-      if (!all[w].a.is_none() && !all[w].b.is_none() &&
-          rest_.point().together(all[w].a, all[w].b) != parted_->together(all[w].a, all[w].b))
-        note_watch(w);
-    return;
+  std::vector<std::uint32_t> asking;
+  for (const NodeId cut : pieces_->cuts()) {
+    const auto before = [](const auto& end, std::uint32_t place) { return end.first < place; };
+    auto end = std::lower_bound(watch_ends_.begin(), watch_ends_.end(), tree.place(cut), before);
+    for (; end != watch_ends_.end() && end->first <= tree.last_below(cut); ++end) {
+      const Watch& watch = all[end->second];
+      if (!tree.hangs_on(watch.a, cut) || !tree.hangs_on(watch.b, cut)) asking.push_back(end->second);
+    }
   }
+  std::sort(asking.begin(), asking.end());
   if (!joined_.empty())
     for (const std::uint32_t w : apart_) note_watch(w);
-  for (const NodeId cut : pieces_->cuts())
-    for (std::uint32_t w = 0; w < all.size(); ++w)
-      if (!all[w].a.is_none() && !all[w].b.is_none() &&
-          rest_.tree().hangs_on(all[w].a, cut) != rest_.tree().hangs_on(all[w].b, cut))
-        note_watch(w);
+  for (const std::uint32_t w : asking) note_watch(w);
 }
 
 // ---- the small system

@@ -67,7 +67,7 @@ struct Campaign::Setting {
 
 Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe,
                    const meters::MeterProfile& meter)
-    : scene_{loom, netlist, universe, meter} {
+    : scene_{loom, netlist, universe, meter}, fuses_(list_fuses(netlist)) {
   std::vector<double> each;
   for (const circuit::Element& e : netlist.elements) each.push_back(e.tolerance);
   tolerance_ = electrical::Tolerances(std::move(each));
@@ -160,7 +160,7 @@ Campaign::Whole Campaign::moment_alone(const Case& which, bool intermittents_ope
   if (made.changes.empty() || scene_.loom.in_use.empty()) return made;
   FastView view(setting(in_use({})).bench, made.changes, tolerance_);
   made.states = view.print();
-  add_melted_fuses(scene_, view, made.changes);
+  add_melted_fuses(fuses_, view, made.changes);
   return made;
 }
 
@@ -287,13 +287,19 @@ electrical::BenchCounts Campaign::counts() const {
   return sum;
 }
 
-void add_melted_fuses(const Scene& scene, CircuitView& at_work, std::vector<fault::Change>& changes) {
+std::vector<std::size_t> list_fuses(const circuit::Netlist& netlist) {
+  std::vector<std::size_t> fuses;
+  for (std::size_t i = 0; i < netlist.elements.size(); ++i)
+    if (netlist.elements[i].kind == circuit::ElementKind::kFuse) fuses.push_back(i);
+  return fuses;
+}
+
+void add_melted_fuses(const std::vector<std::size_t>& fuses, CircuitView& at_work,
+                      std::vector<fault::Change>& changes) {
   if (!at_work.settled()) return;
-  std::vector<fault::Change> melted;
-  for (std::size_t i = 0; i < scene.netlist.elements.size(); ++i)
-    if (scene.netlist.elements[i].kind == circuit::ElementKind::kFuse && !at_work.on(i))
-      melted.push_back({fault::Change::Kind::kOhm, circuit::ElementId(i), {}, {}, {}, fault::kOpenOhm, 0.0});
-  changes.insert(changes.end(), melted.begin(), melted.end());
+  for (const std::size_t i : fuses)
+    if (!at_work.on(i))
+      changes.push_back({fault::Change::Kind::kOhm, circuit::ElementId(i), {}, {}, {}, fault::kOpenOhm, 0.0});
 }
 
 }  // namespace halfsplit::predict

@@ -100,6 +100,7 @@ class Campaign {
   }
 
   Scene scene_;
+  std::vector<std::size_t> fuses_;
   electrical::Tolerances tolerance_;
   Settings settings_, stored_settings_;
   std::uint64_t asked_ = 0;
@@ -108,6 +109,7 @@ class Campaign {
 };
 
 // Opens the fuses that melt with these changes in the vehicle at work; the same for either kind of view.
-void add_melted_fuses(const Scene& scene, CircuitView& at_work, std::vector<fault::Change>& changes);
+void add_melted_fuses(const std::vector<std::size_t>& fuses, CircuitView& at_work, std::vector<fault::Change>& changes);
+[[nodiscard]] std::vector<std::size_t> list_fuses(const circuit::Netlist& netlist);  // elements
 
 }  // namespace halfsplit::predict

@@ -104,7 +104,7 @@ std::vector<PathComparison::Moment> PathComparison::moments_of(const predict::Ca
     std::vector<fault::Change> fuses;
     if (made.changes.empty() || loom_.loom.in_use.empty()) return fuses;
     predict::SlowView work = view_of(made, candidates::at_work(loom_.loom));
-    predict::add_melted_fuses(scene_, work, fuses);
+    predict::add_melted_fuses(predict::list_fuses(loom_.netlist), work, fuses);
     return fuses;
   };
   const auto blow = [](Moment& made, const std::vector<fault::Change>& fuses) {
