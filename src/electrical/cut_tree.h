@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // What opening branches does to the islands, without looking at the whole circuit again. A walk through each island in
-// depth (Tarjan, "A note on finding the bridges of a graph", Information Processing Letters 2, 1974): what hangs below a
-// branch of the walk is one stretch of its order, and only the branches beside the walk lead out of the stretch another
-// way. A branch whose loss parts its island is a bridge; any other alone parts nothing, two of one ring may (pieces.h).
-// Values only.
+// depth (Tarjan, "A note on finding the bridges of a graph", Information Processing Letters 2, 1974): what hangs below
+// a branch of the walk is one stretch of its order, and only the branches beside the walk lead out of the stretch
+// another way. A branch whose loss parts its island is a bridge; any other alone parts nothing, two of one ring may
+// (pieces.h). Values only.
 #pragma once
 
 #include <cstdint>

@@ -22,6 +22,7 @@ constexpr int kLastRounds = 20;
 constexpr std::size_t kMostKeptEntries = 4'000'000;  // of halves: 110 MB
 constexpr std::size_t kMostKeptReach = 8'000'000;    // 64 MB
 constexpr double kGross = 10.0;           // times the current that melts a fuse: it will, whatever else moves
+constexpr double kPulledDown = 3.0;       // and that so many times less, when all else has moved: generously
 constexpr std::size_t kManyStates = 100;  // with fewer, nothing is gained by not following them down
 constexpr std::uint32_t kNoWatch = 0xffffffffU;
 
@@ -78,8 +79,10 @@ void FaultBench::prepare() {
     *spread = sparse::RoughSpread(rest_.point().layout.size());
   hangs_on_module_.resize(model_.dead.size());
   module_watch_.assign(model_.dead.size(), kNoWatch);
+  filament_of_.assign(base_branches_, kNoWatch);
   for (std::size_t i = 0; i < base_branches_; ++i) {
     const Branch& b = model_.branches[i];
+    if (b.kind == ElementKind::kLamp) filament_of_[i] = filaments_++;
     if (b.kind == ElementKind::kRelayContact) contacts_[b.control].push_back(static_cast<std::uint32_t>(i));
     if (b.kind == ElementKind::kRail || b.kind == ElementKind::kDriver)
       hangs_on_module_[b.module.index()].push_back(static_cast<std::uint32_t>(i));
@@ -191,6 +194,7 @@ void FaultBench::restore() {
     branch_noted_[i] = 0;
   }
   for (const circuit::ModuleId m : near_.modules) states_.alive[m.index()] = rest.alive[m.index()];
+  states_.gone = rest.gone;
   for (const std::uint32_t w : noted_watches_) watch_noted_[w] = 0;
   noted_branches_.clear();
   noted_watches_.clear();
@@ -336,8 +340,10 @@ bool FaultBench::melts_grossly() {
     worst = i;
   }
   if (worst == base_branches_) return false;
+  const double sigmas = sigmas_over(worst, kPulledDown);
   states_.on[worst] = 0;
   if (model_.branches[worst].kind == ElementKind::kDriver) states_.tripped[worst] = 1;
+  states_.gone.emplace_back(worst, sigmas);
   return true;
 }
 
@@ -347,8 +353,31 @@ bool FaultBench::settle() {
     if (!metered_ && stateful_.fast.size() + stateful_.middle.size() > kManyStates && melts_grossly()) continue;
     if (!settle_middle()) return false;
     if (!move_last(model_, near_, View(*this), states_)) return true;
+    // Looked at while it still carries what it did.
+    const std::size_t gone = states_.gone.back().first;
+    const bool driver = model_.branches[gone].kind == ElementKind::kDriver;
+    states_.on[gone] = 1;
+    if (driver) states_.tripped[gone] = 0;
+    states_.gone.back().second = sigmas_over(gone, 1.0);
+    states_.on[gone] = 0;
+    if (driver) states_.tripped[gone] = 1;
   }
   return false;
+}
+
+// By how many sigmas a branch carries more than it bears, if it carried so many times less.
+double FaultBench::sigmas_over(std::size_t branch, double times) {
+  if (tolerance_.empty() || metered_) return 0.0;
+  const Branch& b = model_.branches[branch];
+  const Functional functional{{}, {}, branch, true};
+  const double bears = b.kind == ElementKind::kDriver ? b.limit_a : b.blow_a;
+  const double over = std::abs(View(*this).amperes(branch)) - times * bears;
+  return over / std::max(spread(functional, tolerance_), 1.0e-300);
+}
+
+void FaultBench::expect(const Tolerances& tolerance) {
+  prepare();
+  if (status() == Status::kSettled) list_elements(tolerance);
 }
 
 // The same set of states met twice is a circle.

@@ -36,6 +36,8 @@ class FaultBench {
   [[nodiscard]] const OperatingPoint& healthy() const { return rest_.point(); }
   [[nodiscard]] Status status() const { return rest_.point().status; }
 
+  // The tolerances that spreads will be asked with: what melts is then told with its margin (States::gone).
+  void expect(const Tolerances& tolerance);
   // Puts a fault in until the next put_fault or clear.
   void put_fault(const std::vector<fault::Change>& changes);
   void clear();
@@ -114,6 +116,7 @@ class FaultBench {
   [[nodiscard]] bool settle_middle();
   [[nodiscard]] bool settle_fast();
   [[nodiscard]] bool melts_grossly();
+  [[nodiscard]] double sigmas_over(std::size_t branch, double times);
   [[nodiscard]] bool settle_diodes();
   void make_whole();
   void fall_back();
@@ -168,6 +171,7 @@ class FaultBench {
   void part_islands();
   void note_parted();
   void add_update(Update::Kind kind, std::size_t index, const Law& law);
+  [[nodiscard]] std::vector<std::uint32_t> filaments_updated();
   [[nodiscard]] bool factor_updates();
   [[nodiscard]] bool solve_coefficients();
   [[nodiscard]] const std::vector<long double>& inverse();
@@ -289,11 +293,11 @@ class FaultBench {
   std::unordered_map<std::size_t, std::vector<std::uint32_t>> contacts_;  // by coil
   std::unordered_map<std::size_t, std::vector<std::uint32_t>> watch_of_;  // by branch
   std::vector<std::uint32_t> module_watch_;
-  std::vector<std::uint32_t> holders_;     // watches of what may hold itself, and is on at rest
-  std::vector<std::uint32_t> apart_;       // watches whose two ends are on two islands at rest
+  std::vector<std::uint32_t> holders_;  // watches of what may hold itself, and is on at rest
+  std::vector<std::uint32_t> apart_;    // watches whose two ends are on two islands at rest
   std::vector<std::pair<std::uint32_t, std::uint32_t>> watch_ends_;  // place in the walk (cut_tree.h), and the watch
-  std::vector<std::size_t> off_for_good_;  // melted or tripped at rest
-  std::vector<char> fed_early_;            // by node; empty: none
+  std::vector<std::size_t> off_for_good_;                            // melted or tripped at rest
+  std::vector<char> fed_early_;                                      // by node; empty: none
   std::vector<StateRef> near_at_rest_;
   bool prepared_ = false;
 
@@ -318,7 +322,10 @@ class FaultBench {
   std::vector<Latches::Joined> fault_joins_;
 
   std::vector<Update> updates_;
-  std::vector<Update> solved_;  // of which the small system, its coefficients and sum_ are
+  std::vector<Update> solved_;              // of which the small system, its coefficients and sum_ are
+  std::vector<std::uint32_t> filament_of_;  // by branch: which of the filaments; none
+  std::uint32_t filaments_ = 0;
+  std::vector<Seen> seen_by_filaments_;  // [law * filaments + response]; empty: never many at once
   sparse::SmallFactors small_;
   std::vector<long double> inverse_;  // empty: not asked for
   std::size_t unmixed_ = 0;           // so many times without it

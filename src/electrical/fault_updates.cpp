@@ -24,7 +24,10 @@ constexpr std::size_t kMostGoingOn = 96;
 // 1e-7 6e-8 V, and none of them sends more than 1.4 % of the single faults of random looms to a factorisation of their
 // own.
 constexpr long double kPivotFloor = 1.0e-7L;
-constexpr double kFarAllowed = 0.5;  // of the margin of a state that is not looked at
+constexpr std::uint32_t kNoFilament = 0xffffffffU;
+constexpr std::size_t kManyFilaments = 24;
+constexpr std::size_t kMostFilaments = 512;  // 12 MB of what they see of one another
+constexpr double kFarAllowed = 0.5;          // of the margin of a state that is not looked at
 
 }  // namespace
 
@@ -132,7 +135,8 @@ void FaultBench::part_islands() {
   note_parted();
 }
 
-// States that ask whether two nodes are on one island, where the answer may have changed: one of the two hangs on a cut.
+// States that ask whether two nodes are on one island, where the answer may have changed: one of the two hangs on a
+// cut.
 void FaultBench::note_parted() {
   if (all_noted_) return;
   const CutTree& tree = rest_.tree();
@@ -222,6 +226,26 @@ void FaultBench::remember_seen() {
   seen_ = {updates_, std::move(seen)};
 }
 
+// Which of the circuit's filaments each update is, where many are: what these see of one another is kept from fault to
+// fault.
+std::vector<std::uint32_t> FaultBench::filaments_updated() {
+  std::vector<std::uint32_t> filament(updates_.size(), kNoFilament);
+  if (updates_.size() < kManyFilaments || filaments_ > kMostFilaments) return filament;
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < updates_.size(); ++i) {
+    if (updates_[i].kind != Update::Kind::kRow) continue;
+    filament[i] = filament_of_[updates_[i].index];
+    count += filament[i] != kNoFilament ? 1 : 0;
+  }
+  if (count < kManyFilaments) {
+    filament.assign(updates_.size(), kNoFilament);
+  } else if (seen_by_filaments_.empty()) {
+    constexpr long double kNotAsked = std::numeric_limits<long double>::quiet_NaN();
+    seen_by_filaments_.assign(filaments_ * filaments_, {kNotAsked, kNotAsked, kNotAsked});
+  }
+  return filament;
+}
+
 bool FaultBench::factor_updates() {
   const std::size_t k = updates_.size();
   ++counts_.updates;
@@ -230,10 +254,14 @@ bool FaultBench::factor_updates() {
   if (k == 0) return true;
   std::vector<long double> laws(k * k);
   remember_seen();
+  const std::vector<std::uint32_t> filament = filaments_updated();
+  const auto seen = [&](std::size_t i, std::size_t j) -> Seen& {
+    if (filament[i] == kNoFilament || filament[j] == kNoFilament) return seen_.seen[i * k + j];
+    return seen_by_filaments_[filament[i] * filaments_ + filament[j]];
+  };
   for (std::size_t j = 0; j < k; ++j) {
     bool spread = false;
-    for (std::size_t i = 0; i < k; ++i)
-      laws[i * k + j] = law_seen(updates_[i], updates_[j], seen_.seen[i * k + j], spread);
+    for (std::size_t i = 0; i < k; ++i) laws[i * k + j] = law_seen(updates_[i], updates_[j], seen(i, j), spread);
     if (updates_[j].kind == Update::Kind::kInjection) laws[j * k + j] -= updates_[j].law.beta;
   }
   work_.clear();

@@ -48,7 +48,12 @@ struct States {
   std::vector<char> alive;     // by module
   std::vector<char> tripped;   // by branch: a driver that switched itself off for overload, until the key is cycled
   std::vector<double> lamp_v;  // by branch: the volts a filament's tangent is taken at
-  friend bool operator==(const States&, const States&) = default;
+  // Branches that switched off for good, and by how many sigmas they then carried more than they bear, as far as it was
+  // worked out. It is not part of how the circuit stands.
+  std::vector<std::pair<std::size_t, double>> gone;
+  friend bool operator==(const States& x, const States& y) {
+    return x.on == y.on && x.alive == y.alive && x.tripped == y.tripped && x.lamp_v == y.lamp_v;
+  }
 };
 
 constexpr char kHeldAlive = 2;  // the opposite of dead, whatever the supply

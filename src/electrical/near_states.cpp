@@ -91,6 +91,12 @@ double value_of(const Model& model, const Solution& solution, const StateRef& re
   return ref.kind == Kind::kCoil ? std::abs(volt) : volt;
 }
 
+double sigmas_when_gone(const States& states, std::size_t branch) {
+  const auto last =
+      std::find_if(states.gone.rbegin(), states.gone.rend(), [&](const auto& entry) { return entry.first == branch; });
+  return last == states.gone.rend() ? 0.0 : last->second;
+}
+
 double margin_to_move(const Model& model, const StateRef& ref, double value) {
   const double over = value - threshold_of(model, ref);
   return ref.kind == Kind::kFollows && model.branches[ref.index].follows_below ? -over : over;

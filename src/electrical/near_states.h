@@ -39,6 +39,8 @@ struct Quantity {
 [[nodiscard]] double margin_to_move(const Model& model, const StateRef& ref, double value);
 // The same for staying there once it has moved: a coil holds on with less.
 [[nodiscard]] double margin_to_stay(const Model& model, const StateRef& ref, double value);
+// Of a branch that switched off for good: by how many sigmas it then carried more than it bears; 0: not worked out.
+[[nodiscard]] double sigmas_when_gone(const States& states, std::size_t branch);
 // May its tolerances reach the threshold? Cheap and generous: within kNearShare of it, or moved by what it no
 // longer has.
 [[nodiscard]] bool may_be_near(const Model& model, const States& states, const Solution& solution, const StateRef& ref);

@@ -86,8 +86,8 @@ std::uint32_t Pieces::find_piece(NodeId node) const {
   const auto after = std::upper_bound(stretches_.begin(), stretches_.end(), place,
                                       [](std::uint32_t at, const Stretch& stretch) { return at < stretch.from; });
   if (after != stretches_.begin() && std::prev(after)->piece != kAlone) return std::prev(after)->piece;
-  const auto left = std::find(islands_.begin() + static_cast<std::ptrdiff_t>(cut_off_), islands_.end(),
-                              tree_->island(node));
+  const auto left =
+      std::find(islands_.begin() + static_cast<std::ptrdiff_t>(cut_off_), islands_.end(), tree_->island(node));
   return left == islands_.end() ? kAlone : static_cast<std::uint32_t>(left - islands_.begin());
 }
 

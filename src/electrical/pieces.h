@@ -15,8 +15,8 @@ namespace halfsplit::electrical {
 
 class Pieces {
  public:
-  // `opened`: branches of the model that conducted in the base; `joined`: pairs of nodes; `ties`: of the base, which the
-  // islands' ties are among.
+  // `opened`: branches of the model that conducted in the base; `joined`: pairs of nodes; `ties`: of the base, which
+  // the islands' ties are among.
   Pieces(const CutTree& tree, const Model& model, const std::vector<std::size_t>& opened,
          const std::vector<std::pair<NodeId, NodeId>>& joined, const std::vector<NodeId>& ties,
          const std::vector<std::uint32_t>& tie_of_island);
@@ -32,8 +32,8 @@ class Pieces {
  private:
   static constexpr std::uint32_t kAlone = 0xffffffffU;  // an island that nothing was done to
   struct Piece {
-    NodeId node;                 // one of its nodes: the first of its stretch
-    std::uint32_t above = 0;     // the piece it was cut from; itself: what is left of an island
+    NodeId node;              // one of its nodes: the first of its stretch
+    std::uint32_t above = 0;  // the piece it was cut from; itself: what is left of an island
     std::uint32_t leader = 0;
     bool tied = false;
   };

@@ -134,6 +134,7 @@ bool move_last(const Model& model, const Stateful& stateful, const Solution& sol
   if (worst == model.branches.size()) return false;
   states.on[worst] = 0;
   if (worst_is_driver) states.tripped[worst] = 1;
+  states.gone.emplace_back(worst, 0.0);
   return true;
 }
 

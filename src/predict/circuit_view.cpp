@@ -21,6 +21,7 @@ FastView::FastView(electrical::FaultBench& bench, std::vector<fault::Change> cha
                    const electrical::Tolerances& tolerance, BusMemo* memo)
     : bench_(bench), changes_(std::move(changes)), tolerance_(tolerance), memo_(memo) {
   flags_ = bus_flags(changes_);
+  bench_.expect(tolerance_);
   bench_.put_fault(changes_);
 }
 
