@@ -82,5 +82,39 @@ TEST(FaultBenchSpread, FollowsTheFaultThatIsIn) {
   EXPECT_NEAR(read.sigma / other.sigma, 1.0, 0.001);
 }
 
+// A resistor of 5 % behind a fuse that melts at 13.5 A, on a battery of 2 %: I = E/R, so that dI/I = dE/E - dR/R.
+TEST(FaultBenchSpread, WhatMeltsIsToldWithItsMargin) {
+  circuit::test::LoomMaker made;
+  made.make_joints(1.0e-9);
+  const PartId battery = made.part(PartKind::kBattery, "BATT", {{"volt", 24.0}, {"ohm", 1.0e-9}});
+  const PartId fuse = made.part(PartKind::kFuse, "F1", {{"rating_a", 10.0}}, false);
+  const PartId load = made.part(PartKind::kResistor, "R1", {{"ohm", 240.0}}, false);
+  made.wire(made.at(battery, "-"), made.chassis(), 1.0e-9);
+  made.wire(made.at(battery, "+"), made.at(fuse, "1"), 1.0e-9);
+  made.wire(made.at(fuse, "2"), made.at(load, "1"), 1.0e-9);
+  made.wire(made.at(load, "2"), made.chassis(), 1.0e-9);
+  const circuit::Netlist netlist = circuit::build_netlist(made.loom);
+  std::vector<double> tolerance;
+  std::size_t fuse_at = 0, load_at = 0;
+  for (std::size_t i = 0; i < netlist.elements.size(); ++i) {
+    tolerance.push_back(netlist.elements[i].tolerance);
+    if (netlist.elements[i].kind == circuit::ElementKind::kFuse) fuse_at = i;
+    if (netlist.elements[i].ohm == 240.0) load_at = i;
+  }
+  FaultBench bench(make_model(made.loom, netlist, {}), 24.0);
+  const auto sigmas_at = [&](double ohm) {
+    bench.put_fault({{fault::Change::Kind::kOhm, circuit::ElementId(load_at), {}, {}, {}, ohm, 0.0}});
+    EXPECT_EQ(bench.states().on[fuse_at], 0);
+    return sigmas_when_gone(bench.states(), fuse_at);
+  };
+  EXPECT_EQ(sigmas_at(1.2), 0.0);  // nobody said which tolerances
+  bench.expect(tolerance);
+  for (const double ohm : {1.75, 1.2}) {
+    const double ampere = 24.0 / (ohm + netlist.elements[fuse_at].ohm);
+    const double sigma = ampere * std::sqrt(0.02 * 0.02 + 0.05 * 0.05) / 3.0;
+    EXPECT_NEAR(sigmas_at(ohm) / ((ampere - 13.5) / sigma), 1.0, 0.02) << ohm;
+  }
+}
+
 }  // namespace
 }  // namespace halfsplit::electrical

@@ -21,16 +21,19 @@ constexpr double kSurelyGone = 2.0;  // times that, as it was when it went
 constexpr double kLeastChance = 1.0e-3;
 constexpr std::size_t kMostStates = 2;
 constexpr std::size_t kMostLookedAt = 12;
+constexpr std::size_t kWholeVehicle =
+    1000;  // elements: how far each moves is worked out only where two states ask for it
 
 // A state near its threshold. It has moved when it no longer stands as at power-up.
 struct Near {
   StateRef ref;
-  bool on = false;     // as it stands
-  double z = 0.0;      // margin to move, in sigmas
-  double sigma = 0.0;  // of it
-  double sense = 1.0;  // of the margin, for the quantity moving up
-  double moved = 0.0;  // chance
-  double stays = 1.0;  // share of that in which it can stay there
+  bool on = false;            // as it stands
+  double z = 0.0;             // margin to move, in sigmas
+  double sigma = 0.0;         // of it
+  double sense = 1.0;         // of the margin, for the quantity moving up
+  double moved = 0.0;         // chance
+  double stays = 1.0;         // share of that in which it can stay there
+  std::vector<double> moves;  // of the quantity, by element; empty: not worked out
   std::vector<fault::Change> other;
 };
 
@@ -58,6 +61,7 @@ class Finder {
   struct Here {
     double value = 0.0, sigma = 0.0;
     double sense = 1.0;  // of the value: a size stands for what runs the other way
+    std::vector<double> moves;
     bool settled = false;
   };
 
@@ -87,8 +91,14 @@ class Finder {
 
   // The state's quantity in the circuit as it is in the bench now.
   Here read(const StateRef& ref, const electrical::Tolerances& tolerance) {
-    const electrical::Predicted p = bench_.evaluate(functional_of(ref), tolerance);
-    Here here{p.measured.value, p.sigma, 1.0, p.measured.settled};
+    const Functional functional = functional_of(ref);
+    const bool whole = tolerance.size() > kWholeVehicle;
+    const electrical::Predicted p = bench_.evaluate(functional, whole ? tolerance : electrical::Tolerances());
+    Here here{p.measured.value, p.sigma, 1.0, {}, p.measured.settled};
+    if (!whole && !tolerance.empty() && here.settled) {
+      here.moves = bench_.moves(functional, tolerance);
+      here.sigma = norm(here.moves);
+    }
     if ((electrical::starts_on(ref) || ref.kind == StateRef::Kind::kCoil) && here.value < 0.0) {
       here.value = -here.value;
       here.sense = -1.0;
@@ -129,6 +139,7 @@ class Finder {
     const bool falls = electrical::margin_to_move(model, ref, before.value + 1.0) < margin;
     n.sense = falls ? -before.sense : before.sense;
     n.sigma = before.sigma;
+    n.moves = before.moves;
     n.z = margin / n.sigma;
     n.moved = normal_below(n.z);
     near.push_back(std::move(n));
@@ -146,6 +157,7 @@ class Finder {
 
   // Of its margin, by element, where it stands as it starts.
   std::vector<double> moves_of(const Near& n) {
+    if (!n.moves.empty()) return n.moves;
     const auto look = [&] { return bench_.moves(functional_of(n.ref), tolerance_); };
     return has_moved(n) ? held(n, look) : look();
   }
