@@ -3,20 +3,22 @@
 #include "electrical/cut_tree.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace halfsplit::electrical {
 
 namespace {
 
-// Neighbours of each node, by conducting branch.
+// The branches at each node, of those that are taken.
 struct Adjacent {
   std::vector<std::uint32_t> start, branch;
 
-  Adjacent(const Model& model, const std::vector<char>& conducts) : start(model.nodes + 1, 0) {
+  template <class Takes>
+  Adjacent(const Model& model, Takes takes) : start(model.nodes + 1, 0) {
     const auto each = [&](auto use) {
       for (std::size_t i = 0; i < model.branches.size(); ++i) {
         const Branch& b = model.branches[i];
-        if (conducts[i] == 0 || b.a == b.b) continue;
+        if (b.a == b.b || !takes(i)) continue;
         use(b.a.index(), i);
         use(b.b.index(), i);
       }
@@ -38,7 +40,7 @@ CutTree::CutTree(const Model& model, const std::vector<char>& conducts)
       ring_(model.nodes, 0),
       below_(model.branches.size(), kNone),
       bridge_(model.branches.size(), 0) {
-  const Adjacent adjacent(model, conducts);
+  const Adjacent adjacent(model, [&](std::size_t i) { return conducts[i] != 0; });
   std::vector<std::uint32_t> low(model.nodes, 0), next(adjacent.start.begin(), adjacent.start.end() - 1),
       through(model.nodes, kNone), path, ring_stack;
   std::uint32_t clock = 0;
@@ -85,24 +87,9 @@ CutTree::CutTree(const Model& model, const std::vector<char>& conducts)
       }
     }
   }
-  list_beside(model, conducts);
-}
-
-void CutTree::list_beside(const Model& model, const std::vector<char>& conducts) {
-  beside_start_.assign(model.nodes + 1, 0);
-  const auto each = [&](auto use) {
-    for (std::size_t i = 0; i < model.branches.size(); ++i) {
-      const Branch& b = model.branches[i];
-      if (conducts[i] == 0 || is_walked(i) || b.a == b.b) continue;
-      use(b.a.index(), i);
-      use(b.b.index(), i);
-    }
-  };
-  each([&](std::size_t node, std::size_t) { ++beside_start_[node + 1]; });
-  for (std::size_t n = 0; n < model.nodes; ++n) beside_start_[n + 1] += beside_start_[n];
-  beside_.resize(beside_start_.back());
-  std::vector<std::uint32_t> at(beside_start_.begin(), beside_start_.end() - 1);
-  each([&](std::size_t node, std::size_t i) { beside_[at[node]++] = static_cast<std::uint32_t>(i); });
+  Adjacent beside(model, [&](std::size_t i) { return conducts[i] != 0 && !is_walked(i); });
+  beside_start_ = std::move(beside.start);
+  beside_ = std::move(beside.branch);
 }
 
 }  // namespace halfsplit::electrical

@@ -44,8 +44,6 @@ class CutTree {
 
  private:
   static constexpr std::uint32_t kNone = 0xffffffffU;
-  void list_beside(const Model& model, const std::vector<char>& conducts);
-
   std::vector<std::uint32_t> island_, first_, last_, ring_, beside_start_;  // by node
   std::vector<std::uint32_t> below_;                                        // by branch
   std::vector<char> bridge_;                                                // by branch
