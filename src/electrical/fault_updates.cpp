@@ -26,7 +26,7 @@ constexpr std::size_t kMostGoingOn = 96;
 constexpr long double kPivotFloor = 1.0e-7L;
 constexpr std::uint32_t kNoFilament = 0xffffffffU;
 constexpr std::size_t kManyFilaments = 24;
-constexpr std::size_t kMostFilaments = 512;  // 12 MB of what they see of one another
+constexpr std::size_t kMostFilaments = 512;  // 13 MB of what they see of one another
 constexpr double kFarAllowed = 0.5;          // of the margin of a state that is not looked at
 
 }  // namespace

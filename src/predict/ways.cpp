@@ -20,9 +20,10 @@ constexpr double kFarSigmas = 3.0;
 constexpr double kSurelyGone = 2.0;  // times that, as it was when it went
 constexpr double kLeastChance = 1.0e-3;
 constexpr std::size_t kMostStates = 2;
+// Elements; with more, how far each moves is worked out only where two states ask for it, and so many states are looked
+// at.
+constexpr std::size_t kWholeVehicle = 1000;
 constexpr std::size_t kMostLookedAt = 12;
-constexpr std::size_t kWholeVehicle =
-    1000;  // elements: how far each moves is worked out only where two states ask for it
 
 // A state near its threshold. It has moved when it no longer stands as at power-up.
 struct Near {
@@ -69,7 +70,7 @@ class Finder {
   // spreads. What has melted is looked at first.
   std::vector<StateRef> nearest() {
     const std::vector<StateRef> all = bench_.near_states();
-    if (all.size() <= kMostLookedAt) return all;
+    if (tolerance_.size() <= kWholeVehicle || all.size() <= kMostLookedAt) return all;
     std::vector<std::pair<double, StateRef>> order;
     for (const StateRef& ref : all) {
       const Here now = read(ref, tolerance_);
