@@ -110,7 +110,7 @@ class BeliefEngine {
   [[nodiscard]] std::vector<double>& weighed(Column& column, const infer::Reading& reading) const;
   void predict_groups(const Evidence& evidence, const std::vector<std::size_t>& groups, Column& column);
   void predict_rows(const Evidence& evidence, const std::vector<std::size_t>& rows, Column& column);
-  // Others that a code reader shows in the same state: who hears whom is worked out once for all of them.
+  // What else was seen in the same state: a fault is put in once, and who hears whom is worked out once, for all of it.
   [[nodiscard]] std::vector<const Evidence*> read_together(const Evidence& evidence) const;
   void look(const Evidence& evidence, const infer::Reading& reading, const std::vector<std::size_t>& groups,
             infer::Narrowing& narrowing, std::size_t at);

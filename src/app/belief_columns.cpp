@@ -85,18 +85,14 @@ void BeliefEngine::predict_groups(const Evidence& e, const std::vector<std::size
 }
 
 std::vector<const Evidence*> BeliefEngine::read_together(const Evidence& e) const {
-  const auto by_reader = [](evidence::Kind kind) {
-    return kind == evidence::Kind::kCode || kind == evidence::Kind::kAnswers || evidence::is_recorded(kind);
-  };
   std::vector<const Evidence*> others;
   const evidence::Observable& what = e.observation.what;
-  if (looking_at_ == nullptr || !by_reader(what.kind)) return others;
+  if (looking_at_ == nullptr) return others;
   for (const Evidence& other : *looking_at_) {
     const evidence::Observable& its = other.observation.what;
     const bool there =
         std::any_of(others.begin(), others.end(), [&](const Evidence* one) { return one->observation.what == its; });
-    if (by_reader(its.kind) && !there && its != what && its.configuration == what.configuration &&
-        other.repaired == e.repaired)
+    if (!there && its != what && its.configuration == what.configuration && other.repaired == e.repaired)
       others.push_back(&other);
   }
   return others;
