@@ -24,6 +24,7 @@ constexpr std::size_t kMostKeptReach = 8'000'000;    // 64 MB
 constexpr double kGross = 10.0;           // times the current that melts a fuse: it will, whatever else moves
 constexpr double kPulledDown = 3.0;       // and that so many times less, when all else has moved: generously
 constexpr std::size_t kManyStates = 100;  // with fewer, nothing is gained by not following them down
+constexpr std::size_t kQuickly = 2;       // small systems: with no more, it is there as quickly as by being remembered
 constexpr std::uint32_t kNoWatch = 0xffffffffU;
 
 }  // namespace
@@ -230,17 +231,28 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
   forget_kept();
   changes_ = changes;
   if (changes.empty()) return;
-  for (const fault::Change& change : changes) {
+  patch_model();
+  if (status() != Status::kSettled) return fall_back();
+  if (land_again()) return;
+  const std::size_t updates = counts_.updates;
+  settle_with_fault();
+  if (remembers_ && !own_ && counts_.updates > updates + kQuickly) keep_landing();
+}
+
+void FaultBench::patch_model() {
+  for (const fault::Change& change : changes_) {
     if (!change.element.is_none())
       saved_.emplace_back(change.element.index(), model_.branches.at(change.element.index()));
     if (change.kind == fault::Change::Kind::kDead && model_.dead.at(change.module.index()) == 0)
       saved_dead_.push_back(change.module.index());
   }
-  apply_changes(model_, changes);
-  if (status() != Status::kSettled) return fall_back();
+  apply_changes(model_, changes_);
   states_.on.resize(model_.branches.size(), 0);
   states_.tripped.resize(model_.branches.size(), 0);
   states_.lamp_v.resize(model_.branches.size(), 0.0);
+}
+
+void FaultBench::note_patched() {
   for (const auto& [i, before] : saved_) {
     note_branch(i);
     if (const auto watched = watch_of_.find(i); watched != watch_of_.end())
@@ -250,6 +262,10 @@ void FaultBench::put_fault(const std::vector<fault::Change>& changes) {
       for (const std::uint32_t w : watch_of_[model_.branches[i].control]) note_watch(w);
   }
   for (const std::size_t m : saved_dead_) note_watch(module_watch_[m]);
+}
+
+void FaultBench::settle_with_fault() {
+  note_patched();
   make_whole();
   if (is_fed_early()) return fall_back();
   may_carry_ = true;
@@ -280,6 +296,7 @@ void FaultBench::fall_back() {
   forget_updates();
   own_ = std::make_unique<FaultBench>(model_, system_volts_);
   fault_status_ = own_->status();
+  if (remembers_ && fault_status_ == Status::kSettled && status() == Status::kSettled) come_back();
 }
 
 // Of a fault that is settled: its states go on from where they stand.
@@ -377,7 +394,12 @@ double FaultBench::sigmas_over(std::size_t branch, double times) {
 
 void FaultBench::expect(const Tolerances& tolerance) {
   prepare();
-  if (status() == Status::kSettled) list_elements(tolerance);
+  if (status() != Status::kSettled) return;
+  if (!tolerance.same_as(tolerance_)) {
+    landings_.clear();
+    landing_bytes_ = 0;
+  }
+  list_elements(tolerance);
 }
 
 // The same set of states met twice is a circle.

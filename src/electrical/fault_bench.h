@@ -22,6 +22,7 @@
 #include "electrical/readings.h"
 #include "electrical/rest_circuit.h"
 #include "electrical/transfers.h"
+#include "fault/change_hash.h"
 #include "sparse/dense.h"
 
 namespace halfsplit::electrical {
@@ -36,6 +37,9 @@ class FaultBench {
   [[nodiscard]] const OperatingPoint& healthy() const { return rest_.point(); }
   [[nodiscard]] Status status() const { return rest_.point().status; }
 
+  // How faults came to stand is kept from now on, so that one that is put in again is there at once. Not by a bench of
+  // which few faults are asked twice: each takes up to some kilobytes.
+  void remember_landings() { remembers_ = true; }
   // The tolerances that spreads will be asked with: what melts is then told with its margin (States::gone).
   void expect(const Tolerances& tolerance);
   // Puts a fault in until the next put_fault or clear.
@@ -123,6 +127,32 @@ class FaultBench {
   [[nodiscard]] bool stand_apart();
   void forget_updates();
   void forget_kept();
+
+  // fault_landings.cpp: how faults came to stand
+  struct Landing {
+    struct Moved {
+      std::uint32_t branch = 0;
+      char on = 0, tripped = 0;
+    };
+    Status status = Status::kSettled;
+    bool all_noted = false;
+    std::vector<std::uint32_t> watches;  // as they were noted
+    std::vector<Moved> moved;            // states that do not stand as at rest
+    std::vector<std::pair<std::uint32_t, char>> modules;
+    std::vector<std::pair<std::uint32_t, double>> filaments;  // off their tangent at rest: where theirs is
+    std::vector<std::pair<std::size_t, double>> gone;
+    [[nodiscard]] std::size_t bytes() const;
+  };
+  void patch_model();
+  void note_patched();
+  void settle_with_fault();
+  [[nodiscard]] bool land_again();
+  void keep_landing();
+  void stand_at(const Landing& landing);
+  void come_back();
+  void note_moved(const States& there);
+  void move_branch(std::size_t branch, char on, char tripped);
+  [[nodiscard]] bool stands_as(const States& there) const;
 
   // fault_power_up.cpp: what came by having been up before
   [[nodiscard]] bool idle_diodes_come_again();
@@ -302,6 +332,9 @@ class FaultBench {
   bool prepared_ = false;
 
   std::vector<fault::Change> changes_;  // put in last
+  bool remembers_ = false;
+  std::unordered_map<std::vector<fault::Change>, Landing, fault::ChangeHash> landings_;
+  std::size_t landing_bytes_ = 0;
   SeenBy seen_;
   std::vector<std::pair<std::size_t, Branch>> saved_;
   std::vector<std::size_t> saved_dead_;

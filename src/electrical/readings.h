@@ -42,6 +42,7 @@ class Tolerances {
 struct BenchCounts {
   std::size_t solves = 0, factors = 0, updates = 0, refactored = 0, general_reads = 0;
   std::size_t as_at_rest = 0;  // readings that the fault in does not reach
+  std::size_t landed = 0;      // faults put in that stand as they came to stand before
 };
 
 }  // namespace halfsplit::electrical

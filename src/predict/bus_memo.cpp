@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "predict/bus_memo.h"
 
-#include <bit>
-#include <cstdint>
+#include "fault/change_hash.h"
 
 namespace halfsplit::predict {
 
@@ -18,18 +17,7 @@ std::size_t figures_of(const BusPicture& picture) {
 }  // namespace
 
 std::size_t BusMemo::Hash::operator()(const Key& key) const {
-  std::uint64_t hash = key.bus.value;
-  const auto mix = [&](std::uint64_t more) { hash = (hash ^ more) * 0x9E3779B97F4A7C15ULL + (hash >> 29); };
-  for (const fault::Change& c : key.changes) {
-    mix(static_cast<std::uint64_t>(c.kind));
-    mix(c.element.value);
-    mix(c.a.value);
-    mix(c.b.value);
-    mix(c.module.value);
-    mix(std::bit_cast<std::uint64_t>(c.value));
-    mix(std::bit_cast<std::uint64_t>(c.volt));
-  }
-  return static_cast<std::size_t>(hash);
+  return fault::ChangeHash()(key.changes) * 31U + key.bus.value;
 }
 
 std::shared_ptr<const BusPicture> BusMemo::find(const std::vector<fault::Change>& changes, circuit::BusId bus) const {

@@ -62,7 +62,9 @@ struct Campaign::Setting {
   std::uint64_t used = 0;  // when last asked for
   Setting(const Scene& scene, const circuit::Configuration& which)
       : configuration(which),
-        bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {}
+        bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {
+    bench.remember_landings();
+  }
 };
 
 Campaign::Campaign(const circuit::Loom& loom, const circuit::Netlist& netlist, const fault::Universe& universe,
