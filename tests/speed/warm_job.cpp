@@ -92,14 +92,17 @@ app::Reply WarmJob::call(const std::string& operation, const std::map<std::strin
 
 void WarmJob::see(const Reading& reading) { call("saw", {{"what", reading.what}, {"shows", reading.shows}}); }
 
-void WarmJob::take_back_and_see_another() {
-  if (extra_) {
-    call("undo", {});
-    think();
-  }
+void WarmJob::take_back() {
+  if (!extra_) return;
+  call("undo", {});
+  think();
+}
+
+void WarmJob::see_another() {
   extra_ = true;
   see(readings_[next_]);
   next_ = next_ + 1 < readings_.size() ? next_ + 1 : kBefore;
+  think();
 }
 
 void WarmJob::think() {

@@ -18,10 +18,10 @@ namespace halfsplit::bench {
 class WarmJob {
  public:
   WarmJob(const test::ExampleLoom& vehicle, const std::string& loom_text);
-  // Takes the newest reading back (if one was put in), thinks, then enters the next.
-  void take_back_and_see_another();
-  // suspects, then next.
-  void think();
+  // Takes the newest reading back, if one was put in, and thinks.
+  void take_back();
+  // Enters the next reading, which thinks it through already, then suspects and next.
+  void see_another();
   // Why something did not work; empty: it did.
   [[nodiscard]] const std::string& trouble() const { return trouble_; }
 
@@ -32,6 +32,7 @@ class WarmJob {
   void choose_readings(const test::ExampleLoom& vehicle);
   app::Reply call(const std::string& operation, const std::map<std::string, std::string>& values);
   void see(const Reading& reading);
+  void think();
 
   base::MemoryFiles files_;
   base::FixedClock clock_{1795600000};
