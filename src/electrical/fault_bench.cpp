@@ -106,6 +106,7 @@ void FaultBench::prepare() {
   list_near_at_rest();
   list_holders();
   list_fed_early();
+  list_idle_at_rest();
   watch_noted_.assign(watches.all().size(), 0);
   branch_noted_.assign(base_branches_, 0);
 }

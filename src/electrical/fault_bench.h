@@ -156,6 +156,8 @@ class FaultBench {
 
   // fault_power_up.cpp: what came by having been up before
   [[nodiscard]] bool idle_diodes_come_again();
+  void list_idle_at_rest();
+  void note_idle_at_rest();
   void list_fed_early();
   [[nodiscard]] bool is_fed_early();
   [[nodiscard]] bool held_up();
@@ -327,6 +329,7 @@ class FaultBench {
   std::vector<std::uint32_t> apart_;    // watches whose two ends are on two islands at rest
   std::vector<std::pair<std::uint32_t, std::uint32_t>> watch_ends_;  // place in the walk (cut_tree.h), and the watch
   std::vector<std::size_t> off_for_good_;                            // melted or tripped at rest
+  std::vector<std::size_t> idle_at_rest_;                            // diodes that are on and carry nothing
   std::vector<char> fed_early_;                                      // by node; empty: none
   std::vector<StateRef> near_at_rest_;
   bool prepared_ = false;

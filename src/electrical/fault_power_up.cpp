@@ -19,12 +19,14 @@ constexpr double kNeverComesIn = 1.0e9;  // V
 constexpr int kMostSetsOff = 6;          // as more and more states are found to move
 constexpr double kSensorOutputA = 0.01;
 constexpr int kIdleRounds = 4;
+constexpr double kIdleMoved = 0.1;  // of the volts at rest at its ends
 
 }  // namespace
 
 // A diode that is on and carries nothing joins two islands. Whether it is on hangs on the volts before it was
 // (states.h), so that those which stand so are put off and come on again as they would.
 bool FaultBench::idle_diodes_come_again() {
+  note_idle_at_rest();
   for (int round = 0; round < kIdleRounds; ++round) {
     const View view(*this);
     std::vector<std::size_t> idle;
@@ -37,6 +39,24 @@ bool FaultBench::idle_diodes_come_again() {
     if (!settle()) return false;
   }
   return false;
+}
+
+// One that carries nothing at rest - the pull-up of a LIN line at its supply's volts - shows no change of current by
+// which it would be looked at when that supply is lost.
+void FaultBench::list_idle_at_rest() {
+  for (const std::size_t i : stateful_.fast)
+    if (is_idle_diode(model_, rest_.point(), states_, i)) idle_at_rest_.push_back(i);
+}
+
+void FaultBench::note_idle_at_rest() {
+  const View view(*this);
+  const auto moved = [&](NodeId node) {
+    const double at_rest = rest_.point().volts(node);
+    return std::abs(view.volts(node) - at_rest) > kIdleMoved * std::abs(at_rest);
+  };
+  for (const std::size_t i : idle_at_rest_)
+    if (branch_noted_[i] == 0 && (moved(model_.branches[i].a) || moved(model_.branches[i].b)))
+      for (const std::uint32_t w : watch_of_[i]) note_watch(w);
 }
 
 // In the moment before any relay comes in, a contact that is closed at rest of its coil feeds what it does not feed
@@ -169,7 +189,9 @@ void FaultBench::list_holders() {
 bool FaultBench::may_be_held(std::size_t i, bool anew) {
   const Branch& b = model_.branches[i];
   const View view(*this);
-  if (b.kind == ElementKind::kRatio) return b.force != 0 && std::abs(view.amperes(i)) > kSensorOutputA;
+  if (b.kind == ElementKind::kRatio)  // little current holds it only by a fault in its own supply
+    return b.force != 0 && (anew || std::abs(view.amperes(i)) > kSensorOutputA ||
+                            fault_touches([&](NodeId node) { return latches_.bears_on_input(i, node); }));
   if (b.kind == ElementKind::kDriver)
     return !b.commanded && !b.c.is_none() && (anew || latches_.driver_may_hold(i, fault_joins_));
   if (b.kind != ElementKind::kRelayCoil) return false;

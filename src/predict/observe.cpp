@@ -390,7 +390,7 @@ std::vector<Prediction> observe_all(const Scene& scene, Views views,
   };
   for (const evidence::Observable* observable : observables) all.push_back(look(*observable));
   const Ways& ways = views.now.ways();
-  if (ways.others.empty()) return all;
+  if (ways.others.empty() && ways.as_it_is > 1.0 - 1.0e-9) return all;
   const auto hangs_on_states = [&](std::size_t i) { return evidence::asks_the_circuit(observables[i]->kind); };
   for (std::size_t i = 0; i < all.size(); ++i)
     for (Component& component : all[i].components) component.weight *= hangs_on_states(i) ? ways.as_it_is : 1.0;
