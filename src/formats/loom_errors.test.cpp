@@ -109,6 +109,7 @@ const std::vector<BadLoom>& bad_looms() {
       {"loom.bad-curve", "[parts.BL]\nkind = \"sender\"\nat = 2\ncurve = [[0, 10], ^[0, 20]]\n", "in order"},
       {"loom.bad-curve", "[parts.BP]\nkind = \"three-wire-sensor\"\nat = 2\ncurve = [[0, 0.1], ^[9, 1.1]]\n", "share"},
       {"loom.bad-curve", "[parts.BL]\nkind = \"sender\"\nat = 2\ncurve = ^[[0, 10]]\n", "value, ohm"},
+      {"loom.bad-curve", "[parts.BL]\nkind = \"sender\"\nat = 2\ncurve = [^[0, \"10 V\"], [1, 20]]\n", "value, ohm"},
       {"loom.unknown-cavity", "[parts.L1]\nkind = \"lamp\"\nwatt = 5\nplug = { pins = ^\"1-3\" }\n", "1 or 2"},
       {"loom.out-of-range", "[parts.K1]\nkind = \"relay\"\ncoil_ohm = 300\npull_in_v = 8\ndrop_out_v = ^9\n", "below"},
       // --- modules ---

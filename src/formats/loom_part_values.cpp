@@ -37,23 +37,33 @@ std::string curve_hint(const Part& part) {
                                                  : "write [[0, 10], [100, 180]]: value, ohm";
 }
 
+// A number, or text with a unit where y is in ohm.
+std::optional<double> curve_number(const TomlValue& value, base::Unit unit) {
+  if (value.kind == Kind::kWhole || value.kind == Kind::kNumber) return value.number;
+  if (value.kind != Kind::kText || unit == base::Unit::kNone) return std::nullopt;
+  const Parsed<double> parsed = parse_number(value.text, unit);
+  return std::holds_alternative<double>(parsed) ? std::optional(std::get<double>(parsed)) : std::nullopt;
+}
+
 // One [x, y]; the error is reported.
 std::optional<std::pair<double, double>> read_curve_point(TableReader& reader, const TomlValue& item,
                                                           const Part& part) {
-  const auto is_number = [](const TomlValue& v) { return v.kind == Kind::kWhole || v.kind == Kind::kNumber; };
   const auto refuse = [&](std::string message) {
     reader.report().error("bad-curve", item.at, 1, std::move(message), curve_hint(part));
     return std::nullopt;
   };
-  if (item.kind != Kind::kList || item.items.size() != 2 || !is_number(item.items[0]) || !is_number(item.items[1]))
-    return refuse("a point of the curve of " + reader.who() + " is a list of two numbers");
-  const double x = item.items[0].number, y = item.items[1].number;
-  const double most_y = part.kind == PartKind::kThreeWireSensor ? 1.0 : kMostCurveY;
-  if (!std::isfinite(x) || std::abs(x) > kMostCurveX) return refuse("x of a curve lies between -1e6 and 1e6");
-  if (!std::isfinite(y) || y < 0.0 || y > most_y)
-    return refuse(most_y == 1.0 ? "y of this curve is a share of the supply, between 0 and 1"
-                                : "y of this curve is in ohm, between 0 and 1e9");
-  return std::pair(x, y);
+  const bool share = part.kind == PartKind::kThreeWireSensor;
+  const bool two = item.kind == Kind::kList && item.items.size() == 2;
+  const std::optional<double> x = two ? curve_number(item.items[0], base::Unit::kNone) : std::nullopt;
+  const std::optional<double> y =
+      two ? curve_number(item.items[1], share ? base::Unit::kNone : base::Unit::kOhm) : std::nullopt;
+  if (!x || !y) return refuse("a point of the curve of " + reader.who() + " is a list of two numbers");
+  const double most_y = share ? 1.0 : kMostCurveY;
+  if (!std::isfinite(*x) || std::abs(*x) > kMostCurveX) return refuse("x of a curve lies between -1e6 and 1e6");
+  if (!std::isfinite(*y) || *y < 0.0 || *y > most_y)
+    return refuse(share ? "y of this curve is a share of the supply, between 0 and 1"
+                        : "y of this curve is in ohm, between 0 and 1e9");
+  return std::pair(*x, *y);
 }
 
 void read_curve(TableReader& reader, Part& part) {

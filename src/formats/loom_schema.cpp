@@ -61,7 +61,7 @@ Json identifier_schema(const LoomField& field) {
 }
 
 Json curve_schema() {
-  Json point = list_of({{"type", "number"}});
+  Json point = list_of({{"type", {"number", "string"}}});  // text: ohm with a unit
   point["minItems"] = 2;
   point["maxItems"] = 2;
   Json curve = list_of(std::move(point));

@@ -145,6 +145,16 @@ TEST(LoomText, PartsAndTheirPlugs) {
   EXPECT_EQ(setup_names(loom, find_named(loom.parts, "ALT").runs_with), (std::vector<std::string>{"engine-running"}));
 }
 
+TEST(LoomText, OhmsOfACurveMayBeTextWithAUnit) {
+  const base::Result<Loom> read = read_loom_text(
+      "t",
+      "loom = 1\nname = \"t\"\n[parts.RT]\nkind = \"ptc\"\ncurve = [[0, \"1k\"], [100, \"1.385 kohm\"]]\nat = 55\n");
+  ASSERT_TRUE(read) << base::format_diagnostics(read.diagnostics());
+  const std::vector<std::pair<double, double>>& points = find_named(read->parts, "RT").curve.points;
+  EXPECT_DOUBLE_EQ(points.at(0).second, 1000.0);
+  EXPECT_DOUBLE_EQ(points.at(1).second, 1385.0);
+}
+
 // Worked-out values: docs/formats/loom.md, [parts.NAME].
 TEST(LoomText, WorkedOutValues) {
   const Loom& loom = fixture();
