@@ -10,7 +10,9 @@
 #include "app/saw_recorded.h"
 #include "app/words.h"
 #include "base/nearest.h"
+#include "circuit/code_names.h"
 #include "evidence/observable_text.h"
+#include "text/blanks.h"
 
 namespace halfsplit::app {
 
@@ -43,7 +45,7 @@ Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::
 }
 
 // "code NAME active": a code whether the loom knows it or not; none when it is no code, or nothing says how it stands.
-std::optional<Spoken> spoken_code(const circuit::Loom& loom, const Spoken& spoken) {
+std::optional<base::Result<Spoken>> spoken_code(const circuit::Loom& loom, const Spoken& spoken) {
   constexpr std::string_view kCode = "code ";
   if (!spoken.what.starts_with(kCode)) return std::nullopt;
   std::string name = spoken.what.substr(kCode.size()), shows = spoken.shows;
@@ -54,7 +56,9 @@ std::optional<Spoken> spoken_code(const circuit::Loom& loom, const Spoken& spoke
   evidence::Observable code;
   code.kind = evidence::Kind::kCode;
   if (name.find_first_not_of(' ') == std::string::npos || !evidence::parse_seen(code, shows)) return std::nullopt;
-  return Spoken{std::string(kCode) + code_meant(loom, name), shows};
+  const base::Result<std::string> meant = code_meant(loom, std::string(text::without_blanks(name)));
+  if (!meant) return meant.diagnostics();
+  return Spoken{std::string(kCode) + *meant, shows};
 }
 
 // A bare value answers the test last asked; what it asked to be done first is taken as done.
@@ -89,6 +93,20 @@ bool same_state(const Session& session, const evidence::Observable& what, const 
 
 constexpr double kListMinutes = 1.0;  // as a code (job.md, Minutes)
 
+// What may have been meant; of a number no code can have, what there can be.
+std::string hint_of_other(const std::string& name, const std::vector<std::string>& names) {
+  std::vector<std::string> same;
+  const std::optional<circuit::SpnFmi> told = circuit::read_spn_fmi(name);
+  for (const std::string& other : names) {
+    const std::optional<circuit::SpnFmi> known = circuit::read_spn_fmi(other);
+    if (told && known && told->spn == known->spn) same.push_back(other);
+  }
+  if (!same.empty()) return "did you mean " + same.front() + "?";
+  if (circuit::is_beyond_spn_fmi(name))
+    return "an SPN is 0 to " + std::to_string(circuit::kMostSpn) + ", an FMI 0 to " + std::to_string(circuit::kMostFmi);
+  return base::did_you_mean(name, names);
+}
+
 // Codes that stay without a monitor: said, with what may have been meant, and kept.
 void warn_of_others(const circuit::Loom& loom, const CodeList& list, Reply& reply) {
   std::vector<std::string> names, modules;
@@ -103,25 +121,44 @@ void warn_of_others(const circuit::Loom& loom, const CodeList& list, Reply& repl
     if (code.code.is_none() && (!list.id.is_none() || list.module.empty()))
       reply.diagnostics.push_back(base::make_warning(
           "saw.other-code", "no monitor on this drawing sets \"" + code.name + "\": kept as a code of something else",
-          base::did_you_mean(code.name, names)));
+          hint_of_other(code.name, names)));
+}
+
+// Codes of the module that the list does not name.
+std::vector<std::string> absent_of(const circuit::Loom& loom, const CodeList& list) {
+  std::vector<std::string> names;
+  for (const circuit::Code& code : loom.codes)
+    if (!list.id.is_none() && code.module == list.id &&
+        std::none_of(list.codes.begin(), list.codes.end(), [&](const auto& c) { return c.name == code.name; }))
+      names.push_back(code.name);
+  return names;
+}
+
+// What the list does not name: absent, unless a name in it may be one of those.
+std::string absent_text(const circuit::Loom& loom, const CodeList& list) {
+  const std::vector<std::string> absent = absent_of(loom, list), maybe = maybe_of_module(loom, list);
+  if (absent.empty()) return "";
+  if (maybe.empty())
+    return "   " + padded("absent", 8) + std::to_string(absent.size()) + " more that " + list.module + " can set\n";
+  std::string names;
+  for (const std::string& name : absent) names += (names.empty() ? "" : ", ") + name;
+  return "   " +
+         wrap("not counted as absent: " + names + "; " + maybe.front() +
+                  " may be one of these, misread or mistyped. If not: halfsplit saw \"code " + absent.front() + "\" absent",
+              3) +
+         "\n";
 }
 
 std::string list_text(const circuit::Loom& loom, const CodeList& list) {
   const auto& words = evidence::categories(evidence::Kind::kCode);
   std::string text;
-  std::size_t absent = 0;
   for (const ListedCode& code : list.codes)
     text += "   " +
             wrap(padded(std::string(words[static_cast<std::size_t>(code.category)]), 8) + code.name +
                      (code.code.is_none() ? ": not of this drawing" : "  " + loom.codes[code.code.index()].text),
                  13) +
             "\n";
-  for (const circuit::Code& code : loom.codes)
-    if (!list.id.is_none() && code.module == list.id)
-      absent += std::none_of(list.codes.begin(), list.codes.end(), [&](const auto& c) { return c.name == code.name; });
-  if (absent > 0)
-    text += "   " + padded("absent", 8) + std::to_string(absent) + " more that " + list.module + " can set\n";
-  return text;
+  return text + absent_text(loom, list);
 }
 
 // All codes of a module in one entry, or one code that nothing on the drawing sets.
@@ -171,8 +208,9 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   }
   const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
   double minutes = 0.0;
-  if (const std::optional<Spoken> code = spoken_code(loom.loom, spoken)) {
-    spoken = *code;
+  if (const std::optional<base::Result<Spoken>> code = spoken_code(loom.loom, spoken)) {
+    if (!*code) return fail(code->diagnostics());
+    spoken = **code;
     if (is_unknown_code(loom.loom, spoken.what)) {
       const base::Result<CodeList> other = other_code(spoken.what, spoken.shows);
       if (!other) return fail(other.diagnostics());

@@ -159,18 +159,19 @@ void replay(Session& session) {
     if (!entry.struck) replay_entry(session, entry);
 }
 
-base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path) {
+base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path, std::string* as_read) {
   const base::Result<std::string> found = find_job(context, given);
   if (!found) return found.diagnostics();
   path = *found;
   const base::Result<std::string> text = context.files.read(path, kMostBytes);
   if (!text) return text.diagnostics();
+  if (as_read != nullptr) *as_read = *text;
   return formats::read_job_text(path, *text);
 }
 
 base::Result<Session> open_session(Context& context, const std::string& given) {
   Session session;
-  base::Result<job::Job> job = read_job(context, given, session.path);
+  base::Result<job::Job> job = read_job(context, given, session.path, &session.as_read);
   if (!job) return job.diagnostics();
   session.job = std::move(job).value();
   const base::Result<std::shared_ptr<BeliefEngine>> engine =
@@ -181,10 +182,14 @@ base::Result<Session> open_session(Context& context, const std::string& given) {
   return session;
 }
 
-base::Result<base::Done> save(Context& context, const Session& session) {
-  const base::Result<std::string> text = formats::write_job_text(session.job);
+base::Result<base::Done> save(Context& context, Session& session) {
+  base::Result<std::string> text = formats::write_job_text(session.job);
   if (!text) return text.diagnostics();
-  return context.files.write(session.path, *text);
+  base::Result<base::Done> done = session.as_read.empty()
+                                      ? context.files.write(session.path, *text)
+                                      : context.files.replace(session.path, session.as_read, *text);
+  if (done) session.as_read = std::move(text).value();
+  return done;
 }
 
 int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what,

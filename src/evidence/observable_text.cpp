@@ -7,6 +7,7 @@
 
 #include "base/nearest.h"
 #include "base/number.h"
+#include "circuit/code_names.h"
 #include "evidence/observable_names.h"
 #include "evidence/recorded_text.h"
 
@@ -61,6 +62,20 @@ base::Result<base::Done> parse_looked_at(const Loom& loom, const Netlist& netlis
   return done;
 }
 
+// By its name, or by the only name it can mean.
+base::Result<base::Done> parse_code(const Loom& loom, const std::string& name, circuit::CodeId& code) {
+  const std::size_t exact = index_of(loom.codes, name);
+  const std::vector<circuit::CodeId> meant =
+      exact < loom.codes.size() ? std::vector{circuit::CodeId(exact)} : circuit::find_codes(loom, name);
+  if (meant.empty()) return unknown("code", name, names_of(loom.codes));
+  if (meant.size() > 1)
+    return make_error("test.which-code", "\"" + name + "\" can be set by " + circuit::who_sets(loom, meant),
+                      "say whose it is: code " + loom.modules.at(loom.codes.at(meant.front().index()).module.index()).name +
+                          " " + name);
+  code = meant.front();
+  return base::Done{};
+}
+
 base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest,
                                        Observable& o) {
   const auto pick = [&](const auto& things, const std::string& what, auto& id) -> base::Result<base::Done> {
@@ -73,7 +88,7 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kClamp:
       return pick(loom.wires, "wire", o.wire);
     case Kind::kCode:
-      return pick(loom.codes, "code", o.code);
+      return parse_code(loom, rest, o.code);
     case Kind::kLive:
       return pick(loom.lives, "live value", o.live);
     case Kind::kLook:
