@@ -10,6 +10,7 @@
 #include "app/saw_recorded.h"
 #include "app/words.h"
 #include "base/nearest.h"
+#include "base/number.h"
 #include "circuit/code_names.h"
 #include "evidence/observable_text.h"
 #include "text/blanks.h"
@@ -61,6 +62,11 @@ std::optional<base::Result<Spoken>> spoken_code(const circuit::Loom& loom, const
   return Spoken{std::string(kCode) + *meant, shows};
 }
 
+// "0.048", "dim", and with its unit apart "0.048 V", "4.7 kohm".
+bool is_value_alone(const std::string& what) {
+  return what.find(' ') == std::string::npos || base::parse_quantity(what).ok();
+}
+
 // A bare value answers the test last asked; what it asked to be done first is taken as done.
 base::Result<Spoken> answer_asked(Context& context, Session& session, const std::string& value, Reply& reply) {
   if (!session.job.asked)
@@ -70,7 +76,7 @@ base::Result<Spoken> answer_asked(Context& context, Session& session, const std:
   const LoadedLoom& loom = session.loom();
   const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, asked.what);
   if (!what) return what.diagnostics();
-  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, value);
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(loom.loom, *what, value);
   if (!seen) return seen.diagnostics();
   for (const std::string& act : asked.first) {
     const base::Result<Deed> deed = parse_deed(loom, act);
@@ -149,6 +155,18 @@ std::string absent_text(const circuit::Loom& loom, const CodeList& list) {
          "\n";
 }
 
+// A code that has one module's plain name, and others can set it too.
+std::string whose_code(const circuit::Loom& loom, const std::string& name, circuit::CodeId taken) {
+  std::vector<circuit::CodeId> meant = circuit::find_codes(loom, name);
+  std::erase(meant, taken);
+  if (meant.empty()) return "";
+  return "   " +
+         wrap("taken as shown by " + loom.modules.at(loom.codes.at(taken.index()).module.index()).name +
+                  "; the same can be set by " + circuit::who_sets(loom, meant),
+              3) +
+         "\n";
+}
+
 std::string list_text(const circuit::Loom& loom, const CodeList& list) {
   const auto& words = evidence::categories(evidence::Kind::kCode);
   std::string text;
@@ -206,7 +224,7 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     if (!recorded) return fail(recorded.diagnostics());
     return saw_recorded(context, session, *recorded, kRecordingMinutes, brief);
   }
-  const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
+  const bool bare = spoken.shows.empty() && is_value_alone(spoken.what);
   double minutes = 0.0;
   if (const std::optional<base::Result<Spoken>> code = spoken_code(loom.loom, spoken)) {
     if (!*code) return fail(code->diagnostics());
@@ -232,14 +250,14 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     const base::Result<evidence::Observable> test =
         evidence::parse_observable(loom.loom, loom.netlist, spoken.what.substr(0, last));
     if (!test) return fail(test.diagnostics());
-    const base::Result<evidence::Seen> value = evidence::parse_seen(*test, spoken.what.substr(last + 1));
+    const base::Result<evidence::Seen> value = evidence::parse_seen(loom.loom, *test, spoken.what.substr(last + 1));
     if (!value) return fail(value.diagnostics());
   }
   if (!what) return fail(what.diagnostics());
   if (spoken.shows.empty())
     return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?",
                                  "add the reading: halfsplit saw \"" + spoken.what + "\" VALUE"));
-  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, spoken.shows);
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(loom.loom, *what, spoken.shows);
   if (!seen) return fail(seen.diagnostics());
   evidence::Observable placed = *what;
   candidates::place_in(loom.loom, loom.netlist, session.state, placed);
@@ -265,6 +283,8 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   reply.result["seen"] = seen_json(*what, *seen);
   reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
                 (again ? "  (again)" : "") + "\n";
+  if (what->kind == evidence::Kind::kCode)
+    reply.text += whose_code(loom.loom, loom.loom.codes.at(what->code.index()).name, what->code);
   return saved_with_standing(context, session, std::move(reply), brief);
 }
 

@@ -133,8 +133,9 @@ void replay_entry(Session& session, const job::Entry& entry) {
 }  // namespace
 
 base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, const std::string& path,
-                                                          const meters::MeterProfile& meter) {
-  base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path);
+                                                          const meters::MeterProfile& meter,
+                                                          const TaughtUntil& until) {
+  base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path, until);
   if (!loom) return loom.diagnostics();
   const std::string key =
       path + "#" + (*loom)->print + "#" + (*loom)->rates_print + "#" + formats::write_meter_text(meter);
@@ -169,13 +170,23 @@ base::Result<job::Job> read_job(Context& context, const std::string& given, std:
   return formats::read_job_text(path, *text);
 }
 
+namespace {
+
+// A closed job keeps the figures it was closed with, whatever it and later ones taught.
+TaughtUntil taught_until(const Session& session) {
+  if (session.job.closed_at.empty() || !session.path.starts_with("book:")) return {};
+  return {job_number(session.path), session.job.closed_at};
+}
+
+}  // namespace
+
 base::Result<Session> open_session(Context& context, const std::string& given) {
   Session session;
   base::Result<job::Job> job = read_job(context, given, session.path, &session.as_read);
   if (!job) return job.diagnostics();
   session.job = std::move(job).value();
   const base::Result<std::shared_ptr<BeliefEngine>> engine =
-      context.cache.engine(context, loom_path(session), or_common(session.job.meter));
+      context.cache.engine(context, loom_path(session), or_common(session.job.meter), taught_until(session));
   if (!engine) return engine.diagnostics();
   session.engine = *engine;
   replay(session);

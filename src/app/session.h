@@ -53,7 +53,8 @@ class Cache {
  public:
   // The engine for a loom as its files stand now, read with that meter; the same text gives the same engine.
   [[nodiscard]] base::Result<std::shared_ptr<BeliefEngine>> engine(
-      Context& context, const std::string& path, const meters::MeterProfile& meter = meters::default_meter());
+      Context& context, const std::string& path, const meters::MeterProfile& meter = meters::default_meter(),
+      const TaughtUntil& until = {});
 
  private:
   std::map<std::string, std::shared_ptr<BeliefEngine>> engines_;

@@ -153,7 +153,8 @@ int find_category(Kind kind, std::string word) {
       {Kind::kInspect, "loose", 0},  {Kind::kInspect, "bent", 0},   {Kind::kInspect, "rusty", 0},
       {Kind::kInspect, "dirty", 0},  {Kind::kInspect, "broken", 0}, {Kind::kInspect, "rubbed", 0},
       {Kind::kInspect, "melted", 0}, {Kind::kInspect, "ok", 1},     {Kind::kInspect, "fine", 1},
-      {Kind::kInspect, "dry", 1}};
+      {Kind::kInspect, "dry", 1},    {Kind::kLook, "lit", 0},       {Kind::kLook, "on", 0},
+      {Kind::kAnswers, "dead", 1}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -224,6 +225,19 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   const base::Result<base::Done> done = parse_subject(loom, netlist, rest, observable);
   if (!done) return done.diagnostics();
   return observable;
+}
+
+base::Result<Seen> parse_seen(const Loom& loom, const Observable& observable, std::string_view text) {
+  if (is_numeric(observable.kind) || find_category(observable.kind, trimmed(text)) >= 0)
+    return parse_seen(observable, text);
+  std::string words;
+  for (std::size_t i = 0; i < categories(observable.kind).size(); ++i) {
+    Seen seen;
+    seen.category = static_cast<int>(i);
+    words += (words.empty() ? "" : ", ") + format_seen(loom, observable, seen);
+  }
+  return make_error("value.unknown-word", "\"" + std::string(text) + "\" is not a result of this test",
+                    "say one of: " + words);
 }
 
 base::Result<Seen> parse_seen(const Observable& observable, std::string_view text) {

@@ -57,14 +57,15 @@ base::Result<std::vector<Learned>> Book::learned() {
     Statement all(
         database_,
         "SELECT e.job, e.loom, e.scope, e.name, e.confirmed, e.days, "
-        "EXISTS (SELECT 1 FROM forgotten f WHERE f.job = e.job) FROM experience e JOIN jobs j ON j.id = e.job "
+        "EXISTS (SELECT 1 FROM forgotten f WHERE f.job = e.job), j.closed_at FROM experience e JOIN jobs j ON j.id = e.job "
         "WHERE j.removed = 0 ORDER BY e.job, e.scope, e.name");
     std::vector<Learned> rows;
     while (all.step())
       rows.push_back({all.number(0),
                       all.text(1),
                       {scope_of(all.text(2)), all.text(3), all.number(4), all.number(5)},
-                      all.number(6) != 0});
+                      all.number(6) != 0,
+                      all.text(7)});
     return rows;
   });
 }
