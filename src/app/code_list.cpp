@@ -113,10 +113,10 @@ std::vector<std::string> maybe_of_module(const circuit::Loom& loom, const CodeLi
   for (const ListedCode& listed : list.codes) {
     bool maybe = false;
     for (std::size_t i = 0; listed.code.is_none() && i < loom.codes.size(); ++i)
-      maybe = maybe ||
-              (loom.codes[i].module == list.id && circuit::may_be_code(loom, circuit::CodeId(i), listed.name) &&
-               std::none_of(list.codes.begin(), list.codes.end(),
-                            [&](const ListedCode& other) { return other.code == circuit::CodeId(i); }));
+      maybe =
+          maybe || (loom.codes[i].module == list.id && circuit::may_be_code(loom, circuit::CodeId(i), listed.name) &&
+                    std::none_of(list.codes.begin(), list.codes.end(),
+                                 [&](const ListedCode& other) { return other.code == circuit::CodeId(i); }));
     if (maybe) names.push_back(listed.name);
   }
   return names;
@@ -149,8 +149,8 @@ bool is_unknown_code(const circuit::Loom& loom, std::string_view what) {
   constexpr std::string_view kCode = "code ";
   if (!what.starts_with(kCode)) return false;
   const std::string name = trimmed(what.substr(kCode.size()));
-  const bool exact = std::any_of(loom.codes.begin(), loom.codes.end(),
-                                 [&](const circuit::Code& code) { return code.name == name; });
+  const bool exact =
+      std::any_of(loom.codes.begin(), loom.codes.end(), [&](const circuit::Code& code) { return code.name == name; });
   return !name.empty() && !exact && circuit::find_codes(loom, name).size() != 1;
 }
 

@@ -82,8 +82,9 @@ base::Result<base::Done> refuse_wire_list(const std::string& path) {
   std::string end = path.size() < kEnd.size() ? "" : path.substr(path.size() - kEnd.size());
   for (char& c : end) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
   if (end != kEnd) return base::Done{};
-  return base::make_error("loom.wire-list", path + ": a wire list, not a loom",
-                          "make a loom of it: halfsplit import " + (path.find(' ') == std::string::npos ? path : "\"" + path + "\""));
+  return base::make_error(
+      "loom.wire-list", path + ": a wire list, not a loom",
+      "make a loom of it: halfsplit import " + (path.find(' ') == std::string::npos ? path : "\"" + path + "\""));
 }
 
 base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path,

@@ -61,8 +61,9 @@ Reply op_import(Context& context, const Arguments& arguments) {
   Reply reply;
   reply.diagnostics = list->left_out;
   if (!csv->from.empty()) {
-    base::Diagnostic note = base::make_warning("csv.read-as", arguments.get("file") + ": read as " + std::string(csv->from),
-                                               "see that names with accents are as they were written");
+    base::Diagnostic note =
+        base::make_warning("csv.read-as", arguments.get("file") + ": read as " + std::string(csv->from),
+                           "see that names with accents are as they were written");
     note.severity = base::Severity::kNote;
     reply.diagnostics.push_back(std::move(note));
   }

@@ -140,21 +140,6 @@ std::vector<std::string> absent_of(const circuit::Loom& loom, const CodeList& li
   return names;
 }
 
-// What the list does not name: absent, unless a name in it may be one of those.
-std::string absent_text(const circuit::Loom& loom, const CodeList& list) {
-  const std::vector<std::string> absent = absent_of(loom, list), maybe = maybe_of_module(loom, list);
-  if (absent.empty()) return "";
-  if (maybe.empty())
-    return "   " + padded("absent", 8) + std::to_string(absent.size()) + " more that " + list.module + " can set\n";
-  std::string names;
-  for (const std::string& name : absent) names += (names.empty() ? "" : ", ") + name;
-  return "   " +
-         wrap("not counted as absent: " + names + "; " + maybe.front() +
-                  " may be one of these, misread or mistyped. If not: halfsplit saw \"code " + absent.front() + "\" absent",
-              3) +
-         "\n";
-}
-
 // A code that has one module's plain name, and others can set it too.
 std::string whose_code(const circuit::Loom& loom, const std::string& name, circuit::CodeId taken) {
   std::vector<circuit::CodeId> meant = circuit::find_codes(loom, name);
@@ -176,7 +161,22 @@ std::string list_text(const circuit::Loom& loom, const CodeList& list) {
                      (code.code.is_none() ? ": not of this drawing" : "  " + loom.codes[code.code.index()].text),
                  13) +
             "\n";
-  return text + absent_text(loom, list);
+  const std::size_t absent = maybe_of_module(loom, list).empty() ? absent_of(loom, list).size() : 0;
+  if (absent > 0)
+    text += "   " + padded("absent", 8) + std::to_string(absent) + " more that " + list.module + " can set\n";
+  return text;
+}
+
+// What the list does not name is absent, unless a name in it may be one of those.
+void warn_of_maybes(const circuit::Loom& loom, const CodeList& list, Reply& reply) {
+  const std::vector<std::string> absent = absent_of(loom, list), maybe = maybe_of_module(loom, list);
+  if (absent.empty() || maybe.empty()) return;
+  reply.diagnostics.push_back(
+      base::make_warning("saw.absent-not-counted",
+                         "what else " + list.module + " can set is not counted as absent: \"" + maybe.front() +
+                             "\" may be one of its codes, misread or mistyped",
+                         "take it back and write it anew; or if it is none of them: halfsplit saw \"code " +
+                             absent.front() + "\" absent" + (absent.size() > 1 ? ", and so on" : "")));
 }
 
 // All codes of a module in one entry, or one code that nothing on the drawing sets.
@@ -185,6 +185,7 @@ Reply saw_codes(Context& context, Session& session, const CodeList& list, const 
   const circuit::Loom& loom = session.drawing();
   Reply reply;
   warn_of_others(loom, list, reply);
+  warn_of_maybes(loom, list, reply);
   reopen(session, reply);
   session.job.asked.reset();
   const int number = add_entry(context, session, "saw", what, shows, kListMinutes);

@@ -55,7 +55,8 @@ std::vector<base::Diagnostic> check_arguments(const Operation& operation, const 
   return problems;
 }
 
-constexpr int kMostRounds = 50;  // of a step whose job file others write at the same time; each time one of them is done
+constexpr int kMostRounds =
+    50;  // of a step whose job file others write at the same time; each time one of them is done
 
 bool has_code(const Reply& reply, std::string_view code) {
   return std::any_of(reply.diagnostics.begin(), reply.diagnostics.end(),

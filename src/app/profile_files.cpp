@@ -33,7 +33,8 @@ base::Result<base::Done> ProfileFiles::write(const std::string& path, std::strin
   return beneath_.write(path_, text);
 }
 
-base::Result<base::Done> ProfileFiles::replace(const std::string& path, std::string_view before, std::string_view text) {
+base::Result<base::Done> ProfileFiles::replace(const std::string& path, std::string_view before,
+                                               std::string_view text) {
   return path == kProfilePath ? write(path, text) : beneath_.replace(path, before, text);
 }
 

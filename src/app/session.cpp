@@ -133,8 +133,7 @@ void replay_entry(Session& session, const job::Entry& entry) {
 }  // namespace
 
 base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, const std::string& path,
-                                                          const meters::MeterProfile& meter,
-                                                          const TaughtUntil& until) {
+                                                          const meters::MeterProfile& meter, const TaughtUntil& until) {
   base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path, until);
   if (!loom) return loom.diagnostics();
   const std::string key =
@@ -196,9 +195,8 @@ base::Result<Session> open_session(Context& context, const std::string& given) {
 base::Result<base::Done> save(Context& context, Session& session) {
   base::Result<std::string> text = formats::write_job_text(session.job);
   if (!text) return text.diagnostics();
-  base::Result<base::Done> done = session.as_read.empty()
-                                      ? context.files.write(session.path, *text)
-                                      : context.files.replace(session.path, session.as_read, *text);
+  base::Result<base::Done> done = session.as_read.empty() ? context.files.write(session.path, *text)
+                                                          : context.files.replace(session.path, session.as_read, *text);
   if (done) session.as_read = std::move(text).value();
   return done;
 }

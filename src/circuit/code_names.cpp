@@ -57,9 +57,9 @@ std::string letter_code(std::string_view name) {
   std::string bare;
   for (const char c : name)
     if (c != ' ' && c != '-' && c != '_' && c != ':' && c != '/') bare += upper(c);
-  const bool fits = (bare.size() == 5 || bare.size() == 7) && std::string_view("PCBU").find(bare[0]) < 4 &&
-                    std::all_of(bare.begin() + 1, bare.end(),
-                                [](char c) { return is_digit(c) || (c >= 'A' && c <= 'F'); });
+  const bool fits =
+      (bare.size() == 5 || bare.size() == 7) && std::string_view("PCBU").find(bare[0]) < 4 &&
+      std::all_of(bare.begin() + 1, bare.end(), [](char c) { return is_digit(c) || (c >= 'A' && c <= 'F'); });
   return fits ? bare : "";
 }
 
@@ -100,8 +100,10 @@ std::optional<SpnFmi> read_numbers(std::string_view name) {
     shape += piece.word.empty() ? '1' : piece.word.front();
     if (piece.word.empty()) numbers.push_back(piece.number);
   }
-  if (shape == "F1S1") std::swap(numbers[0], numbers[1]);
-  else if (shape != "11" && shape != "S11" && shape != "1F1" && shape != "S1F1" && shape != "SF11") return std::nullopt;
+  if (shape == "F1S1")
+    std::swap(numbers[0], numbers[1]);
+  else if (shape != "11" && shape != "S11" && shape != "1F1" && shape != "S1F1" && shape != "SF11")
+    return std::nullopt;
   return SpnFmi{numbers[0], numbers[1]};
 }
 
@@ -162,7 +164,8 @@ bool may_be_code(const Loom& loom, CodeId id, std::string_view name) {
   const std::string& owner = loom.modules.at(code.module.index()).name;
   const std::optional<SpnFmi> known = spn_fmi_of(loom, code);
   const std::string words = without_module(name, owner);
-  if (const std::optional<SpnFmi> told = read_spn_fmi(words)) return known && (known->spn == told->spn || known->fmi == told->fmi);
+  if (const std::optional<SpnFmi> told = read_spn_fmi(words))
+    return known && (known->spn == told->spn || known->fmi == told->fmi);
   const std::string letter = letter_code(without_module(code.name, owner)), told = letter_code(words);
   if (!letter.empty() && !told.empty()) return letter.substr(0, 5) == told.substr(0, 5);
   for (std::size_t i = 0; known && i < words.size();) {  // no name we can read: a number in it may be the SPN

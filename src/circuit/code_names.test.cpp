@@ -7,14 +7,15 @@ namespace halfsplit::circuit {
 namespace {
 
 TEST(CodeNames, OneCodeInManyNotations) {
-  for (const char* name : {"SPN 639 FMI 9", "SPN639 FMI9", "SPN639FMI9", "spn 639 fmi 9", "SPN: 639 FMI: 9", "SPN 639/9",
-                           "639/9", "639-9", "639.9", "639:9", "639 9", "639 FMI 9", "SPN 639 FMI 09", "FMI 9 SPN 639",
-                           " 639 / 9 ", "SPN=639, FMI=9", "SPN/FMI 639/9"})
+  for (const char* name : {"SPN 639 FMI 9", "SPN639 FMI9", "SPN639FMI9", "spn 639 fmi 9", "SPN: 639 FMI: 9",
+                           "SPN 639/9", "639/9", "639-9", "639.9", "639:9", "639 9", "639 FMI 9", "SPN 639 FMI 09",
+                           "FMI 9 SPN 639", " 639 / 9 ", "SPN=639, FMI=9", "SPN/FMI 639/9"})
     EXPECT_EQ(usual_code_name(name), "SPN 639 FMI 9") << name;
 }
 
 TEST(CodeNames, WhatIsNoSpnWithFmiStays) {
-  for (const char* name : {"", "639", "SPN 639", "U0155-87", "639/9/3", "SPN 639 FMI 9 OC 3", "639/x", "FMI 9", "9 FMI 639"})
+  for (const char* name :
+       {"", "639", "SPN 639", "U0155-87", "639/9/3", "SPN 639 FMI 9 OC 3", "639/x", "FMI 9", "9 FMI 639"})
     EXPECT_FALSE(read_spn_fmi(name)) << name;
   EXPECT_EQ(usual_code_name("no messages"), "no messages");
 }

@@ -133,7 +133,7 @@ void name_loom(std::vector<std::string>& words) {
   std::vector<std::size_t> bare;
   for (std::size_t i = 1; i < words.size(); ++i) {
     if (!words[i].starts_with("--")) {
-      bare.push_back(i);
+      if (!words[i].starts_with("-")) bare.push_back(i);
       continue;
     }
     const std::string name = words[i].substr(2, words[i].find('=') - 2);
@@ -157,6 +157,7 @@ void leave_to_the_system([[maybe_unused]] const std::shared_ptr<app::Cache>& cac
 }  // namespace
 
 int print_reply(const app::Reply& reply, bool json) {
+  errno = 0;
   if (json) {
     std::cout << app::to_json_text(reply) << "\n";
     return with_output_written(reply.exit_code);
@@ -169,13 +170,12 @@ int print_reply(const app::Reply& reply, bool json) {
 
 int with_output_written(int exit_code) {
   static bool told = false;
-  errno = 0;
   if (std::cout.flush() && std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return exit_code;
   const std::string reason = errno == 0 ? "" : ": " + std::system_category().message(errno);
   if (!std::exchange(told, true))
-    std::cerr << base::format_diagnostics({base::make_error(
-        "file.unwritable", "standard output cannot be written" + reason,
-        "the answer is not all there; what the command writes into files and jobs is written")});
+    std::cerr << base::format_diagnostics(
+        {base::make_error("file.unwritable", "standard output cannot be written" + reason,
+                          "the answer is not all there; what the command writes into files and jobs is written")});
   return exit_code == 0 ? kUnwritten : exit_code;
 }
 

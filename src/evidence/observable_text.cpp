@@ -70,8 +70,8 @@ base::Result<base::Done> parse_code(const Loom& loom, const std::string& name, c
   if (meant.empty()) return unknown("code", name, names_of(loom.codes));
   if (meant.size() > 1)
     return make_error("test.which-code", "\"" + name + "\" can be set by " + circuit::who_sets(loom, meant),
-                      "say whose it is: code " + loom.modules.at(loom.codes.at(meant.front().index()).module.index()).name +
-                          " " + name);
+                      "say whose it is: code " +
+                          loom.modules.at(loom.codes.at(meant.front().index()).module.index()).name + " " + name);
   code = meant.front();
   return base::Done{};
 }

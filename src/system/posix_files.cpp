@@ -35,7 +35,7 @@ constexpr std::size_t kNameShare = 100;  // bytes of the old name that a new fil
 constexpr int kSilenceMs = 100;          // how long standard input may say nothing before cancel is looked at
 constexpr int kMostWaitMs = 5000;        // for a file that another process is writing
 constexpr int kLookAgainMs = 5;
-constexpr int kMostNames = 100;          // names tried for the new file
+constexpr int kMostNames = 100;  // names tried for the new file
 
 std::string reason(int error) { return std::system_category().message(error); }
 
@@ -292,7 +292,8 @@ Descriptor lock_old(PosixFiles& files, const std::string& shown, const std::stri
       return file;
     }
     const bool held = ::flock(file.get(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
-    struct stat ours {}, named {};
+    struct stat ours {
+    }, named{};
     const bool same = ::fstat(file.get(), &ours) == 0 && ::stat(target.c_str(), &named) == 0 &&
                       ours.st_ino == named.st_ino && ours.st_dev == named.st_dev;
     if (!held && same) return file;
@@ -300,8 +301,9 @@ Descriptor lock_old(PosixFiles& files, const std::string& shown, const std::stri
     (void)::poll(nullptr, 0, kLookAgainMs);
     waited_ms += kLookAgainMs;
   }
-  problem = base::make_error("file.busy", shown + ": another program has held it for " +
-                                              std::to_string(kMostWaitMs / 1000) + " seconds, nothing was written",
+  problem = base::make_error("file.busy",
+                             shown + ": another program has held it for " + std::to_string(kMostWaitMs / 1000) +
+                                 " seconds, nothing was written",
                              "see what else is at work on this file, then try again");
   return {};
 }

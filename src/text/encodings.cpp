@@ -57,10 +57,10 @@ std::string from_utf16(std::string_view bytes, bool big_end_first) {
 }
 
 std::string from_windows_1252(std::string_view bytes) {
-  constexpr std::array<std::uint32_t, 32> kUpper{
-      0x20AC, kUnknown, 0x201A, 0x0192, 0x201E, 0x2026, 0x2020,   0x2021, 0x02C6, 0x2030, 0x0160,
-      0x2039, 0x0152,   kUnknown, 0x017D, kUnknown, kUnknown, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022,
-      0x2013, 0x2014,   0x02DC, 0x2122, 0x0161, 0x203A, 0x0153,   kUnknown, 0x017E, 0x0178};
+  constexpr std::array<std::uint32_t, 32> kUpper{0x20AC,   kUnknown, 0x201A, 0x0192, 0x201E, 0x2026,   0x2020, 0x2021,
+                                                 0x02C6,   0x2030,   0x0160, 0x2039, 0x0152, kUnknown, 0x017D, kUnknown,
+                                                 kUnknown, 0x2018,   0x2019, 0x201C, 0x201D, 0x2022,   0x2013, 0x2014,
+                                                 0x02DC,   0x2122,   0x0161, 0x203A, 0x0153, kUnknown, 0x017E, 0x0178};
   std::string text;
   for (std::size_t at = 0; at < bytes.size(); ++at) {
     const std::uint32_t c = byte_at(bytes, at);
