@@ -22,6 +22,9 @@ class AdviceTeller {
     advice.tests_considered = outlook_.rough.size();
     advice.alike = outlook_.alike;
     tell(advice, decision);
+    // Whoever leaves it needs no minutes but for putting back.
+    const bool takes_time = advice.kind == Advice::Kind::kTest || advice.kind == Advice::Kind::kRepair;
+    advice.none_fits = decision.none_fits && takes_time;
     return advice;
   }
 
@@ -53,7 +56,6 @@ class AdviceTeller {
     advice.expected_minutes = std::max(0.0, decision.expected_minutes - built.shift_minutes);
     advice.lower_bound_minutes = std::max(0.0, decision.lower_bound - built.shift_minutes);
     advice.exact = decision.exact;
-    advice.none_fits = decision.none_fits;
     advice.gap = gap_of(advice);
     advice.setup_minutes = decision.setup_minutes;
     advice.minutes = decision.action_minutes;

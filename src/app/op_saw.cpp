@@ -107,7 +107,7 @@ std::string hint_of_other(const std::string& name, const std::vector<std::string
     const std::optional<circuit::SpnFmi> known = circuit::read_spn_fmi(other);
     if (told && known && told->spn == known->spn) same.push_back(other);
   }
-  if (!same.empty()) return "did you mean " + same.front() + "?";
+  if (!same.empty()) return base::did_you_mean(name, same);
   if (circuit::is_beyond_spn_fmi(name))
     return "an SPN is 0 to " + std::to_string(circuit::kMostSpn) + ", an FMI 0 to " + std::to_string(circuit::kMostFmi);
   return base::did_you_mean(name, names);

@@ -34,12 +34,12 @@ void put(std::string& text, std::uint32_t c) {
   }
 }
 
-std::uint32_t byte_at(std::string_view bytes, std::size_t at) { return static_cast<unsigned char>(bytes[at]); }
+std::uint32_t octet(std::string_view bytes, std::size_t at) { return static_cast<unsigned char>(bytes[at]); }
 
 std::string from_utf16(std::string_view bytes, bool big_end_first) {
   const auto unit = [&](std::size_t at) {
-    return big_end_first ? byte_at(bytes, at) << 8U | byte_at(bytes, at + 1)
-                         : byte_at(bytes, at + 1) << 8U | byte_at(bytes, at);
+    return big_end_first ? octet(bytes, at) << 8U | octet(bytes, at + 1)
+                         : octet(bytes, at + 1) << 8U | octet(bytes, at);
   };
   std::string text;
   for (std::size_t at = 0; at + 1 < bytes.size(); at += 2) {
@@ -63,7 +63,7 @@ std::string from_windows_1252(std::string_view bytes) {
                                                  0x02DC,   0x2122,   0x0161, 0x203A, 0x0153, kUnknown, 0x017E, 0x0178};
   std::string text;
   for (std::size_t at = 0; at < bytes.size(); ++at) {
-    const std::uint32_t c = byte_at(bytes, at);
+    const std::uint32_t c = octet(bytes, at);
     put(text, c >= 0x80 && c < 0xA0 ? kUpper.at(c - 0x80) : c);
   }
   return text;
