@@ -95,7 +95,12 @@ endforeach()
 # The book of jobs and kill -9; a thousand: tests/crash/killed_book.py PROGRAM LOOM 1000
 add_test(NAME crash_book COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/crash/killed_book.py
          ${CMAKE_BINARY_DIR}/halfsplit ${CMAKE_SOURCE_DIR}/examples/gritter/gritter.loom.toml 100)
-set_tests_properties(crash_book PROPERTIES LABELS crash TIMEOUT 300)
+# Several writers of one job file; a disk that is full under the book, skipped where no disk of its own may be mounted.
+foreach(subject same_job full_disk)
+  add_test(NAME crash_${subject} COMMAND ${Python3_EXECUTABLE} ${CMAKE_SOURCE_DIR}/tests/crash/${subject}.py
+           ${CMAKE_BINARY_DIR}/halfsplit ${CMAKE_SOURCE_DIR}/examples/gritter/gritter.loom.toml)
+endforeach()
+set_tests_properties(crash_book crash_same_job crash_full_disk PROPERTIES LABELS crash TIMEOUT 300 SKIP_RETURN_CODE 77)
 
 # docs/formats/loom.md, job.md and replies.md against the program, by a second one written from the pages alone (tests/page/run.sh).
 foreach(part readings spice rows jobs)

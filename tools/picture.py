@@ -34,7 +34,7 @@ TIME = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d)?Z?")
 CALL = ['halfsplit open gritter.loom.toml --complaint "oil temperature shows nothing"',
         'halfsplit saw "code SPN 520210 FMI 3" active',
         'halfsplit saw "live oil-temperature" -40']
-HALFWAY = CALL + ['halfsplit saw "volts J2:5@chassis J2:6@chassis" 4.95', "halfsplit did body-raised",
+HALFWAY = CALL + ['halfsplit saw "volts J2:5@chassis J2:6@chassis" 4.97', "halfsplit did body-raised",
                   'halfsplit saw "volts J5:2@body J5:3@body" 0.0002']
 # Name, what it shows, commands that come before, the command shown; a command without output to the screen: its file.
 PICTURES = [

@@ -22,6 +22,9 @@ class AdviceTeller {
     advice.tests_considered = outlook_.rough.size();
     advice.alike = outlook_.alike;
     tell(advice, decision);
+    // Whoever leaves it needs no minutes but for putting back.
+    const bool takes_time = advice.kind == Advice::Kind::kTest || advice.kind == Advice::Kind::kRepair;
+    advice.none_fits = decision.none_fits && takes_time;
     return advice;
   }
 
@@ -37,6 +40,17 @@ class AdviceTeller {
     return "stop";
   }
 
+  // The same reading with red and black exchanged is no other way to go on.
+  bool same_probes(const plan::Action& a, const plan::Action& b) const {
+    if (a.kind != plan::ActionKind::kTest || b.kind != plan::ActionKind::kTest) return false;
+    const auto what = [&](const plan::Action& action) {
+      return outlook_.candidates[outlook_.tests[outlook_.built.test_of[action.index]].candidate].what;
+    };
+    evidence::Observable turned = what(a);
+    std::swap(turned.red, turned.black);
+    return !turned.red.is_none() && turned == what(b);
+  }
+
   void tell(Advice& advice, const plan::Decision& decision) {
     const candidates::BuiltProblem& built = outlook_.built;
     advice.expected_minutes = std::max(0.0, decision.expected_minutes - built.shift_minutes);
@@ -46,10 +60,14 @@ class AdviceTeller {
     advice.setup_minutes = decision.setup_minutes;
     advice.minutes = decision.action_minutes;
     for (const plan::SetupStep& step : decision.steps) tell_step(advice, built.acts[step.setup.index()], step);
-    for (const plan::Candidate& c : decision.candidates)
-      if (!(c.action == decision.action))
-        advice.alternatives.push_back(
-            {action_name(c.action), std::max(0.0, c.expected_minutes - built.shift_minutes), c.action.kind});
+    std::vector<plan::Action> listed{decision.action};
+    for (const plan::Candidate& c : decision.candidates) {
+      const auto same = [&](const plan::Action& other) { return c.action == other || same_probes(c.action, other); };
+      if (std::any_of(listed.begin(), listed.end(), same)) continue;
+      listed.push_back(c.action);
+      advice.alternatives.push_back(
+          {action_name(c.action), std::max(0.0, c.expected_minutes - built.shift_minutes), c.action.kind});
+    }
     if (decision.action.kind == plan::ActionKind::kTest)
       tell_test(advice, outlook_.tests[built.test_of[decision.action.index]]);
     if (decision.action.kind != plan::ActionKind::kRepair) return;

@@ -57,6 +57,7 @@ struct Advice {
   double expected_minutes = 0.0;  // to a proven repair
   double lower_bound_minutes = 0.0;
   bool exact = false;
+  bool none_fits = false;  // into the minutes that are left: this is what would be best with more of them
   double gap = 0.0;
   std::vector<AdviceAlternative> alternatives;
   std::size_t tests_considered = 0;

@@ -329,6 +329,10 @@ base::Result<base::Done> BookFiles::write(const std::string& path, std::string_v
   return beneath_.write(path, text);
 }
 
+base::Result<base::Done> BookFiles::replace(const std::string& path, std::string_view before, std::string_view text) {
+  return is_book_path(path) ? write(path, text) : beneath_.replace(path, before, text);
+}
+
 bool BookFiles::exists(const std::string& path) {
   if (path.starts_with(kBook)) {
     const base::Result<store::Book*> opened = book();

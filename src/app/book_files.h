@@ -37,6 +37,8 @@ class BookFiles final : public base::Files {
   [[nodiscard]] base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
   [[nodiscard]] base::Result<std::unique_ptr<base::ByteSource>> open(const std::string& path) override;
   [[nodiscard]] base::Result<base::Done> write(const std::string& path, std::string_view text) override;
+  [[nodiscard]] base::Result<base::Done> replace(const std::string& path, std::string_view before,
+                                                 std::string_view text) override;
   [[nodiscard]] bool exists(const std::string& path) override;
   // "book:" and "shelf:" list numbers of jobs (those not removed) and names of looms.
   [[nodiscard]] std::vector<std::string> list(const std::string& folder) override;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "circuit/code_names.h"
 #include "evidence/observable_text.h"
 #include "text/blanks.h"
 
@@ -14,53 +15,23 @@ constexpr std::string_view kList = "list ";
 
 std::string trimmed(std::string_view text) { return std::string(text::without_blanks(text)); }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
-// Capitals and blanks do not matter; 639/9, "639 FMI 9" and "SPN 639 FMI 9" are the same.
-std::string plain_name(std::string_view name) {
-  std::string words, bare;
-  std::vector<std::string> numbers;
-  for (std::size_t i = 0; i < name.size(); ++i) {
-    const char c = name[i] >= 'a' && name[i] <= 'z' ? static_cast<char>(name[i] - 32) : name[i];
-    if (c == ' ' && (words.empty() || words.back() == ' ')) continue;
-    words += c;
-    if (is_digit(c)) {
-      if (i == 0 || !is_digit(name[i - 1])) numbers.emplace_back();
-      numbers.back() += c;
-    } else if (c != ' ' && c != '/' && c != '.') {
-      bare += c;
-    }
-  }
-  while (!words.empty() && words.back() == ' ') words.pop_back();
-  if (numbers.size() == 2 && (bare.empty() || bare == "FMI" || bare == "SPNFMI"))
-    return "SPN " + numbers[0] + " FMI " + numbers[1];
-  return words;
-}
-
-// A code's name without its module's name before or behind it.
-std::string without_module(const std::string& code, const std::string& module) {
-  const std::string name = plain_name(code), owner = plain_name(module);
-  if (name.starts_with(owner + " ")) return plain_name(name.substr(owner.size() + 1));
-  if (name.ends_with(" " + owner)) return plain_name(name.substr(0, name.size() - owner.size() - 1));
-  return name;
-}
-
 circuit::CodeId find_code(const circuit::Loom& loom, circuit::ModuleId module, const std::string& name) {
-  if (module.is_none()) return {};
-  const std::string& owner = loom.modules[module.index()].name;
-  for (std::size_t i = 0; i < loom.codes.size(); ++i)
-    if (loom.codes[i].module == module && loom.codes[i].name == name) return circuit::CodeId(i);
-  for (std::size_t i = 0; i < loom.codes.size(); ++i)
-    if (loom.codes[i].module == module && without_module(loom.codes[i].name, owner) == without_module(name, owner))
-      return circuit::CodeId(i);
-  return {};
+  const std::vector<circuit::CodeId> codes = circuit::find_codes(loom, module, name);
+  return codes.empty() ? circuit::CodeId() : codes.front();
+}
+
+char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; }
+
+bool begins_with(const std::string& text, const std::string& name) {  // capitals do not matter
+  return text.size() >= name.size() &&
+         std::equal(name.begin(), name.end(), text.begin(), [](char a, char b) { return lower(a) == lower(b); });
 }
 
 // The longest module name the text begins with, else its first word.
 void take_module(const circuit::Loom& loom, const std::string& text, CodeList& list, std::string& rest) {
   for (std::size_t m = 0; m < loom.modules.size(); ++m) {
     const std::string& name = loom.modules[m].name;
-    const bool fits = text.starts_with(name) && (text.size() == name.size() || text[name.size()] == ' ');
+    const bool fits = begins_with(text, name) && (text.size() == name.size() || text[name.size()] == ' ');
     if (!fits || name.size() <= list.module.size()) continue;
     list.module = name;
     list.id = circuit::ModuleId(m);
@@ -85,7 +56,7 @@ ListedCode read_code(const circuit::Loom& loom, const CodeList& list, const std:
       listed.category = seen->category;
     }
   listed.code = find_code(loom, list.id, listed.name);
-  if (!listed.code.is_none()) listed.name = loom.codes[listed.code.index()].name;
+  listed.name = listed.code.is_none() ? circuit::usual_code_name(listed.name) : loom.codes[listed.code.index()].name;
   return listed;
 }
 
@@ -137,6 +108,20 @@ std::string list_shows(const CodeList& list) {
   return text.empty() ? "none" : text;
 }
 
+std::vector<std::string> maybe_of_module(const circuit::Loom& loom, const CodeList& list) {
+  std::vector<std::string> names;
+  for (const ListedCode& listed : list.codes) {
+    bool maybe = false;
+    for (std::size_t i = 0; listed.code.is_none() && i < loom.codes.size(); ++i)
+      maybe =
+          maybe || (loom.codes[i].module == list.id && circuit::may_be_code(loom, circuit::CodeId(i), listed.name) &&
+                    std::none_of(list.codes.begin(), list.codes.end(),
+                                 [&](const ListedCode& other) { return other.code == circuit::CodeId(i); }));
+    if (maybe) names.push_back(listed.name);
+  }
+  return names;
+}
+
 std::vector<evidence::Observation> readings_of(const circuit::Loom& loom, const CodeList& list) {
   std::vector<evidence::Observation> readings;
   if (list.id.is_none()) return readings;
@@ -145,14 +130,16 @@ std::vector<evidence::Observation> readings_of(const circuit::Loom& loom, const 
   answers.what.module = list.id;
   answers.seen.category = 0;
   if (!loom.modules.at(list.id.index()).shows_codes) readings.push_back(answers);  // else the display may have told
+  const bool absent_counts = maybe_of_module(loom, list).empty();
   for (std::size_t i = 0; i < loom.codes.size(); ++i) {
     if (loom.codes[i].module != list.id) continue;
+    const auto listed = std::find_if(list.codes.begin(), list.codes.end(),
+                                     [&](const ListedCode& code) { return code.code == circuit::CodeId(i); });
+    if (listed == list.codes.end() && !absent_counts) continue;
     evidence::Observation reading;
     reading.what = code_observable();
     reading.what.code = circuit::CodeId(i);
-    reading.seen.category = 2;
-    for (const ListedCode& code : list.codes)
-      if (code.code == reading.what.code) reading.seen.category = code.category;
+    reading.seen.category = listed == list.codes.end() ? 2 : listed->category;
     readings.push_back(reading);
   }
   return readings;
@@ -162,8 +149,9 @@ bool is_unknown_code(const circuit::Loom& loom, std::string_view what) {
   constexpr std::string_view kCode = "code ";
   if (!what.starts_with(kCode)) return false;
   const std::string name = trimmed(what.substr(kCode.size()));
-  return !name.empty() && std::none_of(loom.codes.begin(), loom.codes.end(),
-                                       [&](const circuit::Code& code) { return code.name == name; });
+  const bool exact =
+      std::any_of(loom.codes.begin(), loom.codes.end(), [&](const circuit::Code& code) { return code.name == name; });
+  return !name.empty() && !exact && circuit::find_codes(loom, name).size() != 1;
 }
 
 base::Result<CodeList> other_code(std::string_view what, std::string_view shows) {
@@ -174,16 +162,15 @@ base::Result<CodeList> other_code(std::string_view what, std::string_view shows)
   return list;
 }
 
-std::string code_meant(const circuit::Loom& loom, const std::string& name) {
-  const circuit::Code* meant = nullptr;
-  for (const circuit::Code& code : loom.codes) {
-    if (code.name == name) return name;
-    const std::string& owner = loom.modules.at(code.module.index()).name;
-    if (without_module(code.name, owner) != without_module(name, owner)) continue;
-    if (meant != nullptr) return name;
-    meant = &code;
-  }
-  return meant == nullptr ? name : meant->name;
+base::Result<std::string> code_meant(const circuit::Loom& loom, const std::string& name) {
+  std::vector<circuit::CodeId> meant = circuit::find_codes(loom, name);
+  for (const circuit::CodeId code : meant)
+    if (loom.codes[code.index()].name == name) meant = {code};
+  if (meant.empty()) return circuit::usual_code_name(name);
+  if (meant.size() == 1) return loom.codes[meant.front().index()].name;
+  const std::string& owner = loom.modules.at(loom.codes[meant.front().index()].module.index()).name;
+  return base::make_error("saw.which-code", "\"" + name + "\" can be set by " + circuit::who_sets(loom, meant),
+                          "say which module shows it: halfsplit saw \"code " + owner + " " + name + "\" active");
 }
 
 std::vector<OtherCode> others_of(const CodeList& list, int entry) {

@@ -146,7 +146,7 @@ TEST_F(LearnedRates, AnExpectedMixOfRepairsLeavesKindsWhereTheyAre) {
   const auto& faults = (*loaded)->universe.faults;
   for (const store::Lesson& lesson : lessons_of((*loaded)->universe, {fault::FaultId(0)})) {
     if (lesson.scope != store::Lesson::Scope::kKind) continue;
-    store::Learned one{1, "x", lesson, false};
+    store::Learned one{1, "x", lesson, false, ""};
     one.lesson.days *= 1000;
     double rate = 0.0;
     for (const fault::Fault& fault : faults)

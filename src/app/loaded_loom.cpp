@@ -44,11 +44,16 @@ std::vector<std::pair<std::string, std::string>> list_drawn(const circuit::Loom&
 }
 
 // The faults at their default rates, or as the book's proven jobs have taught when the loom is on its shelf.
-base::Result<base::Done> list_faults(Context& context, LoadedLoom& loaded) {
+base::Result<base::Done> list_faults(Context& context, LoadedLoom& loaded, const TaughtUntil& until) {
   loaded.universe = fault::make_universe(loaded.loom, loaded.netlist);
   if (context.book == nullptr || !is_shelf_path(loaded.path)) return base::Done{};
-  const base::Result<std::vector<store::Learned>> learned = context.book->learned();
+  base::Result<std::vector<store::Learned>> learned = context.book->learned();
   if (!learned) return learned.diagnostics();
+  if (!until.closed_at.empty())
+    std::erase_if(*learned, [&](const store::Learned& one) {
+      return one.job == until.job || one.closed_at > until.closed_at ||
+             (one.closed_at == until.closed_at && one.job > until.job);
+    });
   if (learned->empty()) return base::Done{};
   loaded.universe =
       fault::make_universe(loaded.loom, loaded.netlist, learned_overlay(*learned, loaded.loom.name, loaded.universe));
@@ -72,7 +77,20 @@ std::string fingerprint(std::string_view text) {
   return hex;
 }
 
-base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path) {
+base::Result<base::Done> refuse_wire_list(const std::string& path) {
+  constexpr std::string_view kEnd = ".csv";
+  std::string end = path.size() < kEnd.size() ? "" : path.substr(path.size() - kEnd.size());
+  for (char& c : end) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+  if (end != kEnd) return base::Done{};
+  return base::make_error(
+      "loom.wire-list", path + ": a wire list, not a loom",
+      "make a loom of it: halfsplit import " + (path.find(' ') == std::string::npos ? path : "\"" + path + "\""));
+}
+
+base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path,
+                                                    const TaughtUntil& until) {
+  const base::Result<base::Done> refused = refuse_wire_list(path);
+  if (!refused) return refused.diagnostics();
   std::string texts;
   const bool on_shelf = is_shelf_path(path);  // so is what it includes
   const formats::SourceReader read = [&](const std::string& file) -> base::Result<std::string> {
@@ -89,7 +107,7 @@ base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std:
   loaded->warnings = loom.diagnostics();
   loaded->loom = std::move(loom).value();
   loaded->netlist = circuit::build_netlist(loaded->loom);
-  const base::Result<base::Done> listed = list_faults(context, *loaded);
+  const base::Result<base::Done> listed = list_faults(context, *loaded, until);
   if (!listed) return listed.diagnostics();
   loaded->drawn = list_drawn(loaded->loom, loaded->netlist);
   return loaded;

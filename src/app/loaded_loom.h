@@ -27,7 +27,17 @@ struct LoadedLoom {
   std::vector<std::pair<std::string, std::string>> drawn;
 };
 
-[[nodiscard]] base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path);
+// What the book had taught when a job of it was closed, its own lesson not among it; empty: what it has taught by now.
+struct TaughtUntil {
+  std::int64_t job = 0;
+  std::string closed_at;
+};
+
+// Errors: loom.wire-list, and those of reading.
+[[nodiscard]] base::Result<std::shared_ptr<LoadedLoom>> load_loom(Context& context, const std::string& path,
+                                                                  const TaughtUntil& until = {});
+// A wire list by its name, which `import` makes a loom of: loom.wire-list.
+[[nodiscard]] base::Result<base::Done> refuse_wire_list(const std::string& path);
 
 // FNV-1a, 64 bits, as hex (Fowler, Noll, Vo; constants from memory). A fingerprint, not a seal.
 [[nodiscard]] std::string fingerprint(std::string_view text);

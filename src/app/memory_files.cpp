@@ -24,6 +24,10 @@ base::Result<base::Done> MemoryFiles::write(const std::string& path, std::string
   return base::Done{};
 }
 
+base::Result<base::Done> MemoryFiles::replace(const std::string& path, std::string_view before, std::string_view text) {
+  return path.starts_with("mem:") ? write(path, text) : beneath_.replace(path, before, text);
+}
+
 bool MemoryFiles::exists(const std::string& path) {
   return path.starts_with("mem:") ? files_.contains(path) : beneath_.exists(path);
 }

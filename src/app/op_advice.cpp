@@ -407,10 +407,35 @@ Reply tell_why_not(Context& context, Session& session, const std::string& words)
 
 }  // namespace
 
+namespace {
+
+// Nothing fits into the minutes that are left: what would be best with more of them, and how long it takes.
+Reply tell_too_short(const Advice& advice, double within_minutes) {
+  const std::string& best = advice.kind == Advice::Kind::kRepair ? advice.repair : advice.what;
+  const double minutes = advice.setup_minutes + advice.minutes;
+  Reply reply;
+  reply.result = {{"kind", "nothing"},
+                  {"within_minutes", within_minutes},
+                  {"best", best},
+                  {"minutes", minutes},
+                  {"tests_considered", advice.tests_considered}};
+  reply.text = "Next: nothing fits into " + minutes_text(within_minutes) + "\n" +
+               wrap("  With more time: " + best + ", " + minutes_text(minutes), 4) + "\n";
+  return reply;
+}
+
+}  // namespace
+
 Reply tell_next(Context& context, Session& session, double within_minutes) {
   const Advice advice = advise(context, session, within_minutes);
   Reply reply;
   session.job.asked.reset();
+  if (advice.none_fits) {
+    reply = tell_too_short(advice, within_minutes);
+    reply.diagnostics.insert(reply.diagnostics.end(), session.notes.begin(), session.notes.end());
+    reply.result["job"] = session.path;
+    return reply;
+  }
   switch (advice.kind) {
     case Advice::Kind::kTest: {
       reply = tell_test(session, advice);
@@ -441,7 +466,7 @@ Reply tell_next(Context& context, Session& session, double within_minutes) {
   return reply;
 }
 
-base::Result<base::Done> save_asked(Context& context, const Session& session, const std::optional<job::Asked>& before) {
+base::Result<base::Done> save_asked(Context& context, Session& session, const std::optional<job::Asked>& before) {
   const std::optional<job::Asked>& now = session.job.asked;
   const bool same =
       now.has_value() == before.has_value() && (!now || (now->what == before->what && now->first == before->first));

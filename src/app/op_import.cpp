@@ -5,6 +5,7 @@
 #include "app/words.h"
 #include "formats/sketch.h"
 #include "formats/wire_list_import.h"
+#include "text/encodings.h"
 
 namespace halfsplit::app {
 
@@ -25,11 +26,15 @@ std::string columns_text(const formats::WireList& list) {
   return text;
 }
 
-base::Result<std::string> text_of(Context& context, const Arguments& arguments) {
-  if (arguments.has("text")) return arguments.get("text");
+// A file of a spreadsheet in whatever it saved it; what is typed or sent is UTF-8.
+base::Result<text::Decoded> text_of(Context& context, const Arguments& arguments) {
+  if (arguments.has("text")) return text::Decoded{arguments.get("text"), ""};
   if (!arguments.has("file"))
     return base::make_error("import.nothing", "no wire list is given", "name a file: halfsplit import wires.csv");
-  return context.files.read(arguments.get("file"), formats::kMostWireListBytes + 1);
+  const base::Result<std::string> bytes =
+      context.files.read(arguments.get("file"), 2 * formats::kMostWireListBytes + 1);
+  if (!bytes) return bytes.diagnostics();
+  return text::decode_text(*bytes);
 }
 
 base::Result<formats::Sketched> drawn_list(const formats::WireList& list, const Arguments& arguments) {
@@ -48,13 +53,20 @@ Reply op_import(Context& context, const Arguments& arguments) {
   if (!out.empty() && context.files.exists(out) && !arguments.has("force"))
     return fail(base::make_error("import.exists", "there is already a file " + out,
                                  "name another with --out, or replace it with --force"));
-  const base::Result<std::string> csv = text_of(context, arguments);
+  const base::Result<text::Decoded> csv = text_of(context, arguments);
   if (!csv) return fail(csv.diagnostics());
   const base::Result<formats::WireList> list =
-      formats::read_wire_list_csv(arguments.get("file", "the wire list"), *csv, arguments.all("column"));
+      formats::read_wire_list_csv(arguments.get("file", "the wire list"), csv->text, arguments.all("column"));
   if (!list) return fail(list.diagnostics());
   Reply reply;
   reply.diagnostics = list->left_out;
+  if (!csv->from.empty()) {
+    base::Diagnostic note =
+        base::make_warning("csv.read-as", arguments.get("file") + ": read as " + std::string(csv->from),
+                           "see that names with accents are as they were written");
+    note.severity = base::Severity::kNote;
+    reply.diagnostics.push_back(std::move(note));
+  }
   reply.result = {{"columns", columns_json(*list)},
                   {"meanings", formats::wire_list_meanings()},
                   {"separator", std::string(1, list->separator)},

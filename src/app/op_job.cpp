@@ -102,6 +102,21 @@ base::Result<std::string> loom_seen_from(const std::string& job_path, const std:
   return up + loom_path;
 }
 
+// What the newest entry answered, so that it can be answered once more: taken back is most often a slip. What was to
+// be done first is done.
+std::optional<job::Asked> question_of(const Session& session, const job::Entry& taken_back) {
+  const auto later = [&](const job::Entry& entry) {
+    return !entry.struck && entry.verb != "note" && entry.number > taken_back.number;
+  };
+  if (taken_back.verb != "saw" || std::any_of(session.job.entries.begin(), session.job.entries.end(), later) ||
+      !evidence::parse_observable(session.drawing(), session.loom().netlist, taken_back.what))
+    return std::nullopt;
+  job::Asked asked;
+  asked.what = taken_back.what;
+  asked.minutes = taken_back.minutes;
+  return asked;
+}
+
 }  // namespace
 
 Reply op_open(Context& context, const Arguments& arguments) {
@@ -145,7 +160,8 @@ Reply op_open(Context& context, const Arguments& arguments) {
                "\n";
   if (session.job.meter)
     reply.text += "  meter      " + wrap(meter_words(*session.job.meter) + ", from " + meter->from, 13) + "\n";
-  reply.text += "Now say what is known: codes, gauges, lamps. For example:\n";
+  const bool examples = !session.drawing().codes.empty() || !session.drawing().lives.empty();
+  reply.text += std::string("Now say what is known: codes, gauges, lamps.") + (examples ? " For example:\n" : "\n");
   if (!session.drawing().codes.empty())
     reply.text += "  halfsplit saw \"code " + session.drawing().codes.front().name + "\" active\n";
   if (!session.drawing().lives.empty())
@@ -229,13 +245,17 @@ Reply op_undo(Context& context, const Arguments& arguments) {
   target->struck_at = restore ? "" : iso_time(context.clock.now_s());
   const std::string words = target->verb + " " + target->what + (target->shows.empty() ? "" : " " + target->shows);
   const int number = target->number;
-  session.job.asked.reset();
+  session.job.asked = restore ? std::nullopt : question_of(session, *target);
   replay(session);
   Reply reply;
   reply.result["entry"] = number;
   reply.result["struck"] = !restore;
   reply.text = (restore ? "counts again: " : "taken back: ") + std::to_string(number) + "  " + words + "\n";
   reply.text += "(the same command with " + std::to_string(number) + " turns it round)\n";
+  if (session.job.asked) {
+    reply.result["asked"] = session.job.asked->what;
+    reply.text += "asked still: " + session.job.asked->what + "   (halfsplit saw VALUE)\n";
+  }
   return saved_with_standing(context, session, std::move(reply), arguments.has("brief"));
 }
 

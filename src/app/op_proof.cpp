@@ -44,7 +44,7 @@ Teaching teaching_of(Context& context, Session& session) {
 }
 
 // Closed and learned in one step, so that whatever ends the program leaves both or neither.
-base::Result<base::Done> save_and_learn(Context& context, const Session& session, const store::Taught& taught) {
+base::Result<base::Done> save_and_learn(Context& context, Session& session, const store::Taught& taught) {
   if (taught.lessons.empty()) return save(context, session);
   const base::Result<std::string> text = formats::write_job_text(session.job);
   if (!text) return text.diagnostics();

@@ -10,7 +10,10 @@
 #include "app/saw_recorded.h"
 #include "app/words.h"
 #include "base/nearest.h"
+#include "base/number.h"
+#include "circuit/code_names.h"
 #include "evidence/observable_text.h"
+#include "text/blanks.h"
 
 namespace halfsplit::app {
 
@@ -43,7 +46,7 @@ Spoken split_spoken(const LoadedLoom& loom, const std::string& what, const std::
 }
 
 // "code NAME active": a code whether the loom knows it or not; none when it is no code, or nothing says how it stands.
-std::optional<Spoken> spoken_code(const circuit::Loom& loom, const Spoken& spoken) {
+std::optional<base::Result<Spoken>> spoken_code(const circuit::Loom& loom, const Spoken& spoken) {
   constexpr std::string_view kCode = "code ";
   if (!spoken.what.starts_with(kCode)) return std::nullopt;
   std::string name = spoken.what.substr(kCode.size()), shows = spoken.shows;
@@ -54,7 +57,14 @@ std::optional<Spoken> spoken_code(const circuit::Loom& loom, const Spoken& spoke
   evidence::Observable code;
   code.kind = evidence::Kind::kCode;
   if (name.find_first_not_of(' ') == std::string::npos || !evidence::parse_seen(code, shows)) return std::nullopt;
-  return Spoken{std::string(kCode) + code_meant(loom, name), shows};
+  const base::Result<std::string> meant = code_meant(loom, std::string(text::without_blanks(name)));
+  if (!meant) return meant.diagnostics();
+  return Spoken{std::string(kCode) + *meant, shows};
+}
+
+// "0.048", "dim", and with its unit apart "0.048 V", "4.7 kohm".
+bool is_value_alone(const std::string& what) {
+  return what.find(' ') == std::string::npos || base::parse_quantity(what).ok();
 }
 
 // A bare value answers the test last asked; what it asked to be done first is taken as done.
@@ -66,7 +76,7 @@ base::Result<Spoken> answer_asked(Context& context, Session& session, const std:
   const LoadedLoom& loom = session.loom();
   const base::Result<evidence::Observable> what = evidence::parse_observable(loom.loom, loom.netlist, asked.what);
   if (!what) return what.diagnostics();
-  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, value);
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(loom.loom, *what, value);
   if (!seen) return seen.diagnostics();
   for (const std::string& act : asked.first) {
     const base::Result<Deed> deed = parse_deed(loom, act);
@@ -89,6 +99,20 @@ bool same_state(const Session& session, const evidence::Observable& what, const 
 
 constexpr double kListMinutes = 1.0;  // as a code (job.md, Minutes)
 
+// What may have been meant; of a number no code can have, what there can be.
+std::string hint_of_other(const std::string& name, const std::vector<std::string>& names) {
+  std::vector<std::string> same;
+  const std::optional<circuit::SpnFmi> told = circuit::read_spn_fmi(name);
+  for (const std::string& other : names) {
+    const std::optional<circuit::SpnFmi> known = circuit::read_spn_fmi(other);
+    if (told && known && told->spn == known->spn) same.push_back(other);
+  }
+  if (!same.empty()) return base::did_you_mean(name, same);
+  if (circuit::is_beyond_spn_fmi(name))
+    return "an SPN is 0 to " + std::to_string(circuit::kMostSpn) + ", an FMI 0 to " + std::to_string(circuit::kMostFmi);
+  return base::did_you_mean(name, names);
+}
+
 // Codes that stay without a monitor: said, with what may have been meant, and kept.
 void warn_of_others(const circuit::Loom& loom, const CodeList& list, Reply& reply) {
   std::vector<std::string> names, modules;
@@ -103,25 +127,56 @@ void warn_of_others(const circuit::Loom& loom, const CodeList& list, Reply& repl
     if (code.code.is_none() && (!list.id.is_none() || list.module.empty()))
       reply.diagnostics.push_back(base::make_warning(
           "saw.other-code", "no monitor on this drawing sets \"" + code.name + "\": kept as a code of something else",
-          base::did_you_mean(code.name, names)));
+          hint_of_other(code.name, names)));
+}
+
+// Codes of the module that the list does not name.
+std::vector<std::string> absent_of(const circuit::Loom& loom, const CodeList& list) {
+  std::vector<std::string> names;
+  for (const circuit::Code& code : loom.codes)
+    if (!list.id.is_none() && code.module == list.id &&
+        std::none_of(list.codes.begin(), list.codes.end(), [&](const auto& c) { return c.name == code.name; }))
+      names.push_back(code.name);
+  return names;
+}
+
+// A code that has one module's plain name, and others can set it too.
+std::string whose_code(const circuit::Loom& loom, const std::string& name, circuit::CodeId taken) {
+  std::vector<circuit::CodeId> meant = circuit::find_codes(loom, name);
+  std::erase(meant, taken);
+  if (meant.empty()) return "";
+  return "   " +
+         wrap("taken as shown by " + loom.modules.at(loom.codes.at(taken.index()).module.index()).name +
+                  "; the same can be set by " + circuit::who_sets(loom, meant),
+              3) +
+         "\n";
 }
 
 std::string list_text(const circuit::Loom& loom, const CodeList& list) {
   const auto& words = evidence::categories(evidence::Kind::kCode);
   std::string text;
-  std::size_t absent = 0;
   for (const ListedCode& code : list.codes)
     text += "   " +
             wrap(padded(std::string(words[static_cast<std::size_t>(code.category)]), 8) + code.name +
                      (code.code.is_none() ? ": not of this drawing" : "  " + loom.codes[code.code.index()].text),
                  13) +
             "\n";
-  for (const circuit::Code& code : loom.codes)
-    if (!list.id.is_none() && code.module == list.id)
-      absent += std::none_of(list.codes.begin(), list.codes.end(), [&](const auto& c) { return c.name == code.name; });
+  const std::size_t absent = maybe_of_module(loom, list).empty() ? absent_of(loom, list).size() : 0;
   if (absent > 0)
     text += "   " + padded("absent", 8) + std::to_string(absent) + " more that " + list.module + " can set\n";
   return text;
+}
+
+// What the list does not name is absent, unless a name in it may be one of those.
+void warn_of_maybes(const circuit::Loom& loom, const CodeList& list, Reply& reply) {
+  const std::vector<std::string> absent = absent_of(loom, list), maybe = maybe_of_module(loom, list);
+  if (absent.empty() || maybe.empty()) return;
+  reply.diagnostics.push_back(
+      base::make_warning("saw.absent-not-counted",
+                         "what else " + list.module + " can set is not counted as absent: \"" + maybe.front() +
+                             "\" may be one of its codes, misread or mistyped",
+                         "take it back and write it anew; or if it is none of them: halfsplit saw \"code " +
+                             absent.front() + "\" absent" + (absent.size() > 1 ? ", and so on" : "")));
 }
 
 // All codes of a module in one entry, or one code that nothing on the drawing sets.
@@ -130,6 +185,7 @@ Reply saw_codes(Context& context, Session& session, const CodeList& list, const 
   const circuit::Loom& loom = session.drawing();
   Reply reply;
   warn_of_others(loom, list, reply);
+  warn_of_maybes(loom, list, reply);
   reopen(session, reply);
   session.job.asked.reset();
   const int number = add_entry(context, session, "saw", what, shows, kListMinutes);
@@ -169,10 +225,11 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     if (!recorded) return fail(recorded.diagnostics());
     return saw_recorded(context, session, *recorded, kRecordingMinutes, brief);
   }
-  const bool bare = spoken.shows.empty() && spoken.what.find(' ') == std::string::npos;
+  const bool bare = spoken.shows.empty() && is_value_alone(spoken.what);
   double minutes = 0.0;
-  if (const std::optional<Spoken> code = spoken_code(loom.loom, spoken)) {
-    spoken = *code;
+  if (const std::optional<base::Result<Spoken>> code = spoken_code(loom.loom, spoken)) {
+    if (!*code) return fail(code->diagnostics());
+    spoken = **code;
     if (is_unknown_code(loom.loom, spoken.what)) {
       const base::Result<CodeList> other = other_code(spoken.what, spoken.shows);
       if (!other) return fail(other.diagnostics());
@@ -194,14 +251,14 @@ Reply op_saw(Context& context, const Arguments& arguments) {
     const base::Result<evidence::Observable> test =
         evidence::parse_observable(loom.loom, loom.netlist, spoken.what.substr(0, last));
     if (!test) return fail(test.diagnostics());
-    const base::Result<evidence::Seen> value = evidence::parse_seen(*test, spoken.what.substr(last + 1));
+    const base::Result<evidence::Seen> value = evidence::parse_seen(loom.loom, *test, spoken.what.substr(last + 1));
     if (!value) return fail(value.diagnostics());
   }
   if (!what) return fail(what.diagnostics());
   if (spoken.shows.empty())
     return fail(base::make_error("saw.no-value", "\"" + spoken.what + "\" showed what?",
                                  "add the reading: halfsplit saw \"" + spoken.what + "\" VALUE"));
-  const base::Result<evidence::Seen> seen = evidence::parse_seen(*what, spoken.shows);
+  const base::Result<evidence::Seen> seen = evidence::parse_seen(loom.loom, *what, spoken.shows);
   if (!seen) return fail(seen.diagnostics());
   evidence::Observable placed = *what;
   candidates::place_in(loom.loom, loom.netlist, session.state, placed);
@@ -227,6 +284,8 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   reply.result["seen"] = seen_json(*what, *seen);
   reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
                 (again ? "  (again)" : "") + "\n";
+  if (what->kind == evidence::Kind::kCode)
+    reply.text += whose_code(loom.loom, loom.loom.codes.at(what->code.index()).name, what->code);
   return saved_with_standing(context, session, std::move(reply), brief);
 }
 

@@ -230,6 +230,16 @@ void add_workshop(report::Sheet& sheet, const job::Profile& profile, const job::
   if (const base::Result<std::string> code = formats::write_job_code(job)) sheet.job_code = *code;
 }
 
+// How a file is written follows from its name.
+base::Result<base::Done> refuse_unknown_end(const std::string& out) {
+  for (const char* known : {".pdf", ".html", ".json", ".txt"})
+    if (out.ends_with(known)) return base::Done{};
+  const std::string name = out.substr(out.rfind('/') + 1);
+  if (name.find('.') == std::string::npos) return base::Done{};
+  return base::make_error("sheet.unknown-end", out + ": no kind of sheet ends so",
+                          "name it .pdf, .html, .json or .txt");
+}
+
 base::Result<std::string> sheet_document(const report::Sheet& sheet, const std::string& out, bool html,
                                          const Json& json) {
   if (out.ends_with(".pdf")) return report::format_sheet_pdf(sheet);
@@ -256,6 +266,9 @@ Reply op_sheet(Context& context, const Arguments& arguments) {
   if (!opened) return fail(opened.diagnostics());
   const base::Result<job::Profile> profile = load_profile(context);
   if (!profile) return fail(profile.diagnostics());
+  const base::Result<base::Done> known =
+      arguments.has("html") ? base::Done{} : refuse_unknown_end(arguments.get("out"));
+  if (!known) return fail(known.diagnostics());
   report::Sheet sheet = make_sheet(context, *opened);
   add_workshop(sheet, *profile, opened->job);
   Reply reply;

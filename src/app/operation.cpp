@@ -55,6 +55,30 @@ std::vector<base::Diagnostic> check_arguments(const Operation& operation, const 
   return problems;
 }
 
+constexpr int kMostRounds =
+    50;  // of a step whose job file others write at the same time; each time one of them is done
+
+bool has_code(const Reply& reply, std::string_view code) {
+  return std::any_of(reply.diagnostics.begin(), reply.diagnostics.end(),
+                     [&](const base::Diagnostic& d) { return d.code == code; });
+}
+
+// What comes on standard input comes once.
+bool reads_standard_input(const Arguments& arguments) {
+  return std::any_of(arguments.values().begin(), arguments.values().end(), [](const auto& argument) {
+    return std::find(argument.second.begin(), argument.second.end(), "-") != argument.second.end();
+  });
+}
+
+// A step on a job file that somebody else wrote in the meantime is done again on the newer one.
+Reply run_on_newest(Context& context, const Operation& operation, const Arguments& arguments) {
+  Reply reply = operation.run(context, arguments);
+  if (reads_standard_input(arguments)) return reply;
+  for (int round = 1; round < kMostRounds && reply.exit_code == kInput && has_code(reply, "file.changed"); ++round)
+    reply = operation.run(context, arguments);
+  return reply;
+}
+
 Reply bug(const std::string& what) {
   Reply reply =
       fail(base::make_error("bug", "this is our bug: " + what, "please report it with the loom and the job file"));
@@ -127,7 +151,7 @@ Reply run_operation(Context& context, std::string_view name, const Arguments& ar
   const std::vector<base::Diagnostic> problems = check_arguments(*operation, arguments);
   if (!problems.empty()) return usage(problems);
   try {
-    return operation->run(context, arguments);
+    return run_on_newest(context, *operation, arguments);
   } catch (const base::Bug& error) {
     return bug(error.what());
   } catch (const std::bad_alloc&) {

@@ -18,6 +18,8 @@ const Field kBrief{"brief", FieldKind::kFlag, false, "enter it, and leave out ho
 const Field kLoom{"loom", FieldKind::kPositional, true, "the loom file, or shelf:NAME"};
 const Field kMeter{"meter", FieldKind::kOption, false, "read with this meter, a file"};
 const Field kLoomOption{"loom", FieldKind::kOption, false, "a loom file, when there is no job"};
+const Field kLoomFirst{"loom", FieldKind::kOption, false,
+                       "a loom file, when there is no job; without --loom it stands first, as in check"};
 
 // The questions of all templates, each once.
 std::vector<Field> sketch_fields() {
@@ -50,14 +52,14 @@ std::vector<Operation> make_operations() {
        "the path between two points, hop by hop, with places and minutes",
        {{"from", FieldKind::kPositional, true, "a point"},
         {"to", FieldKind::kPositional, true, "a point"},
-        kLoomOption,
+        kLoomFirst,
         kJob},
        "halfsplit trace --loom gritter.loom.toml HCU.A:7 B12:1",
        op_trace,
        true},
       {"draw",
        "the circuit as SVG; of a job: with the suspicion as line weight and percentage",
-       {kLoomOption,
+       {kLoomFirst,
         kJob,
         {"out", FieldKind::kOption, false, "write to this file"},
         {"dark", FieldKind::kFlag, false, "light lines on a dark ground"}},
@@ -90,7 +92,7 @@ std::vector<Operation> make_operations() {
        true},
       {"faults",
        "every single fault of a loom, with the name that expect and rehearse take, and the fuses it blows",
-       {kLoomOption,
+       {kLoomFirst,
         kJob,
         {"blows", FieldKind::kFlag, false,
          "work out which fuses they blow, however large the loom (from 3,000 faults on)"}},
@@ -99,7 +101,7 @@ std::vector<Operation> make_operations() {
        true},
       {"wires",
        "the wire list of a loom as CSV",
-       {kLoomOption, kJob, {"out", FieldKind::kOption, false, "write to this file"}},
+       {kLoomFirst, kJob, {"out", FieldKind::kOption, false, "write to this file"}},
        "halfsplit wires --loom gritter.loom.toml --out wires.csv",
        op_wires,
        true},
@@ -196,8 +198,7 @@ std::vector<Operation> make_operations() {
       {"next",
        "the next test worth its minutes, or the repair when testing on would cost more",
        {{"within", FieldKind::kOption, false,
-         "minutes that are left: no test that takes longer, putting back included, and no such repair while a test "
-         "fits"},
+         "minutes that are left: nothing that takes longer, putting back included"},
         {"why-not", FieldKind::kOption, false, "instead: why this test is not the one proposed, refused ones too"},
         kJob},
        "halfsplit next",

@@ -33,6 +33,11 @@ base::Result<base::Done> ProfileFiles::write(const std::string& path, std::strin
   return beneath_.write(path_, text);
 }
 
+base::Result<base::Done> ProfileFiles::replace(const std::string& path, std::string_view before,
+                                               std::string_view text) {
+  return path == kProfilePath ? write(path, text) : beneath_.replace(path, before, text);
+}
+
 bool ProfileFiles::exists(const std::string& path) {
   if (path != kProfilePath) return beneath_.exists(path);
   return !path_.empty() && beneath_.exists(path_);

@@ -6,6 +6,7 @@
 #include <iterator>
 
 #include "base/nearest.h"
+#include "circuit/code_names.h"
 #include "evidence/recorded_text.h"
 #include "text/blanks.h"
 
@@ -95,6 +96,10 @@ class ItemReader {
       names.push_back(loom_.codes[c].name);
       if (names.back() != name) continue;
       recorded_.codes.push_back({circuit::CodeId(c), past});
+      return base::Done{};
+    }
+    if (const std::vector<circuit::CodeId> meant = circuit::find_codes(loom_, name); meant.size() == 1) {
+      recorded_.codes.push_back({meant.front(), past});
       return base::Done{};
     }
     const std::string near = base::did_you_mean(name, names);

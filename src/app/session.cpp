@@ -133,8 +133,8 @@ void replay_entry(Session& session, const job::Entry& entry) {
 }  // namespace
 
 base::Result<std::shared_ptr<BeliefEngine>> Cache::engine(Context& context, const std::string& path,
-                                                          const meters::MeterProfile& meter) {
-  base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path);
+                                                          const meters::MeterProfile& meter, const TaughtUntil& until) {
+  base::Result<std::shared_ptr<LoadedLoom>> loom = load_loom(context, path, until);
   if (!loom) return loom.diagnostics();
   const std::string key =
       path + "#" + (*loom)->print + "#" + (*loom)->rates_print + "#" + formats::write_meter_text(meter);
@@ -159,32 +159,46 @@ void replay(Session& session) {
     if (!entry.struck) replay_entry(session, entry);
 }
 
-base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path) {
+base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path, std::string* as_read) {
   const base::Result<std::string> found = find_job(context, given);
   if (!found) return found.diagnostics();
   path = *found;
   const base::Result<std::string> text = context.files.read(path, kMostBytes);
   if (!text) return text.diagnostics();
+  if (as_read != nullptr) *as_read = *text;
   return formats::read_job_text(path, *text);
 }
 
+namespace {
+
+// A closed job keeps the figures it was closed with, whatever it and later ones taught.
+TaughtUntil taught_until(const Session& session) {
+  if (session.job.closed_at.empty() || !session.path.starts_with("book:")) return {};
+  return {job_number(session.path), session.job.closed_at};
+}
+
+}  // namespace
+
 base::Result<Session> open_session(Context& context, const std::string& given) {
   Session session;
-  base::Result<job::Job> job = read_job(context, given, session.path);
+  base::Result<job::Job> job = read_job(context, given, session.path, &session.as_read);
   if (!job) return job.diagnostics();
   session.job = std::move(job).value();
   const base::Result<std::shared_ptr<BeliefEngine>> engine =
-      context.cache.engine(context, loom_path(session), or_common(session.job.meter));
+      context.cache.engine(context, loom_path(session), or_common(session.job.meter), taught_until(session));
   if (!engine) return engine.diagnostics();
   session.engine = *engine;
   replay(session);
   return session;
 }
 
-base::Result<base::Done> save(Context& context, const Session& session) {
-  const base::Result<std::string> text = formats::write_job_text(session.job);
+base::Result<base::Done> save(Context& context, Session& session) {
+  base::Result<std::string> text = formats::write_job_text(session.job);
   if (!text) return text.diagnostics();
-  return context.files.write(session.path, *text);
+  base::Result<base::Done> done = session.as_read.empty() ? context.files.write(session.path, *text)
+                                                          : context.files.replace(session.path, session.as_read, *text);
+  if (done) session.as_read = std::move(text).value();
+  return done;
 }
 
 int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what,

@@ -35,7 +35,8 @@ struct Deed {
 [[nodiscard]] std::string format_deed(const LoadedLoom& loom, const Deed& deed);
 
 struct Session {
-  std::string path;  // of the job file
+  std::string path;     // of the job file
+  std::string as_read;  // that file's text; empty: the job is new
   job::Job job;
   std::shared_ptr<BeliefEngine> engine;
   circuit::Configuration state;  // as the entries leave it
@@ -52,7 +53,8 @@ class Cache {
  public:
   // The engine for a loom as its files stand now, read with that meter; the same text gives the same engine.
   [[nodiscard]] base::Result<std::shared_ptr<BeliefEngine>> engine(
-      Context& context, const std::string& path, const meters::MeterProfile& meter = meters::default_meter());
+      Context& context, const std::string& path, const meters::MeterProfile& meter = meters::default_meter(),
+      const TaughtUntil& until = {});
 
  private:
   std::map<std::string, std::shared_ptr<BeliefEngine>> engines_;
@@ -60,12 +62,13 @@ class Cache {
 
 // Finds the job: `given`, or the only *.job.toml in this folder. Errors: job.none, job.several, and those of reading.
 [[nodiscard]] base::Result<Session> open_session(Context& context, const std::string& given);
-// The job alone, as its file has it; `path` is where it was found.
-[[nodiscard]] base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path);
+// The job alone, as its file has it; `path` is where it was found, `as_read` the file's text where it is wanted.
+[[nodiscard]] base::Result<job::Job> read_job(Context& context, const std::string& given, std::string& path,
+                                              std::string* as_read = nullptr);
 // Works out state and evidence anew from the entries.
 void replay(Session& session);
-// Writes the job file.
-[[nodiscard]] base::Result<base::Done> save(Context& context, const Session& session);
+// Writes the job file, when it is as it was read. Errors: file.changed, and those of writing.
+[[nodiscard]] base::Result<base::Done> save(Context& context, Session& session);
 
 // Adds an entry and replays; the entry's number is returned.
 int add_entry(Context& context, Session& session, const std::string& verb, const std::string& what,

@@ -8,7 +8,6 @@
 #include <array>
 #include <cctype>
 #include <cmath>
-#include <cstdlib>
 #include <optional>
 #include <string>
 
@@ -18,6 +17,7 @@
 #include "can/j1939_name.h"
 #include "can/parameters.h"
 #include "can/trouble_codes.h"
+#include "circuit/code_names.h"
 #include "predict/bus.h"
 #include "predict/recorded.h"
 
@@ -60,16 +60,12 @@ struct Spell {
   bool shown = false;
 };
 
-// "VCU SPN 639 FMI 9", "639/9": the first two numbers behind SPN; none when it is no such code.
-std::optional<can::TroubleCode> code_of_name(const std::string& name) {
-  const std::size_t at = name.find("SPN ");
-  const std::size_t fmi = name.find("FMI ");
-  if (at == std::string::npos || fmi == std::string::npos) return std::nullopt;
-  can::TroubleCode code;
-  code.spn = static_cast<std::uint32_t>(std::strtoul(name.c_str() + at + 4, nullptr, 10));
-  code.fmi = static_cast<std::uint8_t>(std::strtoul(name.c_str() + fmi + 4, nullptr, 10));
-  code.occurrences = 1;
-  return code;
+can::TroubleCode reported(const circuit::SpnFmi& code) {
+  can::TroubleCode told;
+  told.spn = code.spn;
+  told.fmi = static_cast<std::uint8_t>(code.fmi);
+  told.occurrences = 1;
+  return told;
 }
 
 class BusTapper {
@@ -286,9 +282,9 @@ class BusTapper {
            time_s += 1.0) {
         can::CodeReport report;
         for (std::size_t c = 0; c < loom_.codes.size(); ++c) {
-          const std::optional<can::TroubleCode> code = code_of_name(loom_.codes[c].name);
+          const std::optional<circuit::SpnFmi> code = circuit::spn_fmi_of(loom_, loom_.codes[c]);
           if (loom_.codes[c].module == module && fitted_[c] != 0 && code && active_at(c, time_s, up))
-            report.codes.push_back(*code);
+            report.codes.push_back(reported(*code));
         }
         if (!report.codes.empty()) report.lamps.amber_warning = can::LampState::kOn;
         send_long(module, *address, time_s, can::kPgnActiveCodes, can::write_code_report(report));

@@ -113,7 +113,10 @@ std::string rests_text(const circuit::Loom& loom, const evidence::Observable& wh
   if (!kinds.empty()) return kinds;
   const std::string low = value_text(loom, what, band.low);
   const std::string high = value_text(loom, what, band.high);
-  if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high) text += " (" + low + " to " + high + ")";
+  if (what.kind == Kind::kOhms && band.low < 0.0)  // too little for this meter to tell from none
+    text = "0 to " + high;
+  else if (band.high - band.low > 0.02 * std::abs(band.mean) && low != high)
+    text += " (" + low + " to " + high + ")";
   if (band.over_range > 0.005) text = none + " " + percent(band.over_range) + ", else " + text;
   return text;
 }

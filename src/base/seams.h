@@ -43,6 +43,13 @@ class Files {
   // Atomic and crash-safe: a new file beside the old one, flushed to disk, then renamed over it. Errors:
   // file.unwritable.
   [[nodiscard]] virtual Result<Done> write(const std::string& path, std::string_view text) = 0;
+  // As write(), when the file still holds `before`, and nobody else of ours can write it in between; else nothing is
+  // written. Files that nobody else has, or that look for themselves, just write. Errors: file.changed, and those of
+  // write().
+  [[nodiscard]] virtual Result<Done> replace(const std::string& path, std::string_view /*before*/,
+                                             std::string_view text) {
+    return write(path, text);
+  }
   [[nodiscard]] virtual bool exists(const std::string& path) = 0;
   // Names (not paths) in a folder, sorted; empty when there is no such folder.
   [[nodiscard]] virtual std::vector<std::string> list(const std::string& folder) = 0;

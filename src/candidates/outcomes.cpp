@@ -113,8 +113,11 @@ void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, bool from_ga
   double sum = 0.0;
   double low = 0.0;
   double high = 0.0;
+  double least = std::numeric_limits<double>::infinity(), most = 0.0;  // what the meter may show of them
   for (const Lump& lump : lumps) {
     if (lump.mean < outcome.low || lump.mean >= outcome.high) continue;
+    least = std::min(least, lump.mean - 2.0 * lump.sigma);
+    most = std::max(most, std::min(lump.mean + 2.0 * lump.sigma, outcome.high));
     low = weight == 0.0 ? lump.mean : std::min(low, lump.mean);
     high = weight == 0.0 ? lump.mean : std::max(high, lump.mean);
     weight += lump.weight;
@@ -130,6 +133,10 @@ void name_outcome(Outcome& outcome, const std::vector<Lump>& lumps, bool from_ga
                    : to_gap && std::isinf(outcome.high)
                        ? "above " + text(outcome.low)
                        : text(from_gap ? low : outcome.low) + " to " + text(to_gap ? high : outcome.high);
+    return;
+  }
+  if (kind == Kind::kOhms && least < 0.0 && most > 0.0) {  // too little for this meter to tell from none
+    outcome.name = "0 to " + text(most);
     return;
   }
   const bool wide = high - low > 0.15 * std::max(std::abs(high), std::abs(low)) && high - low > 0.05;

@@ -10,7 +10,7 @@ namespace halfsplit::cli {
 int run_batch(app::Context& context, std::istream& in, std::ostream& out) {
   for (std::string line; std::getline(in, line);) {
     if (line.find_first_not_of(" \t\r") == std::string::npos) continue;
-    out << app::to_json_text(app::run_json(context, line)) << "\n" << std::flush;
+    if (!(out << app::to_json_text(app::run_json(context, line)) << "\n" << std::flush)) break;  // nobody hears it
   }
   return 0;
 }

@@ -5,12 +5,15 @@
 
 #include <unistd.h>
 #include <CLI/CLI.hpp>
+#include <cerrno>
 #include <csignal>
 #include <cstdio>
 #include <iostream>
 #include <map>
 #include <memory>
 #include <string>
+#include <system_error>
+#include <utility>
 #include <vector>
 
 #include "app/book_files.h"
@@ -34,6 +37,7 @@ namespace halfsplit::cli {
 namespace {
 
 constexpr int kUsage = 2;
+constexpr int kUnwritten = 3;
 base::CancelToken* g_interrupted = nullptr;  // set once in run_command_line, read by the signal handler only
 
 void on_interrupt(int) {
@@ -110,6 +114,38 @@ std::vector<std::string> protect_numbers(int argc, char** argv) {
   return words;
 }
 
+// "trace FILE A B" as "trace --loom FILE A B", as check has it: where a command has an option loom, one word more than
+// it takes is the loom.
+void name_loom(std::vector<std::string>& words) {
+  const app::Operation* operation = words.empty() ? nullptr : app::find_operation(words.front());
+  if (operation == nullptr) return;
+  using Kind = app::Field::Kind;
+  const auto field = [&](const std::string& name) {
+    return std::find_if(operation->fields.begin(), operation->fields.end(),
+                        [&](const app::Field& f) { return f.name == name; });
+  };
+  const auto of_kind = [&](Kind kind) {
+    return std::count_if(operation->fields.begin(), operation->fields.end(),
+                         [&](const app::Field& f) { return f.kind == kind; });
+  };
+  const auto loom = field("loom");
+  if (loom == operation->fields.end() || loom->kind != Kind::kOption || of_kind(Kind::kRest) > 0) return;
+  std::vector<std::size_t> bare;
+  for (std::size_t i = 1; i < words.size(); ++i) {
+    if (!words[i].starts_with("--")) {
+      if (!words[i].starts_with("-")) bare.push_back(i);
+      continue;
+    }
+    const std::string name = words[i].substr(2, words[i].find('=') - 2);
+    if (name == "loom" || name.empty()) return;
+    const auto told = field(name);
+    const bool has_value = told != operation->fields.end() && told->kind != Kind::kFlag;
+    if (has_value && words[i].find('=') == std::string::npos) ++i;
+  }
+  if (static_cast<std::ptrdiff_t>(bare.size()) == of_kind(Kind::kPositional) + 1)
+    words.insert(words.begin() + static_cast<std::ptrdiff_t>(bare.front()), "--loom");
+}
+
 // What was worked out is given back with the process, all at once: piece by piece takes a twentieth of a short
 // command's time. Leak checkers are spared it.
 void leave_to_the_system([[maybe_unused]] const std::shared_ptr<app::Cache>& cache) {
@@ -121,13 +157,26 @@ void leave_to_the_system([[maybe_unused]] const std::shared_ptr<app::Cache>& cac
 }  // namespace
 
 int print_reply(const app::Reply& reply, bool json) {
+  errno = 0;
   if (json) {
     std::cout << app::to_json_text(reply) << "\n";
-    return reply.exit_code;
+    return with_output_written(reply.exit_code);
   }
   std::cout << reply.text << std::flush;
+  const int code = with_output_written(reply.exit_code);
   std::cerr << base::format_diagnostics(reply.diagnostics);
-  return reply.exit_code;
+  return code;
+}
+
+int with_output_written(int exit_code) {
+  static bool told = false;
+  if (std::cout.flush() && std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return exit_code;
+  const std::string reason = errno == 0 ? "" : ": " + std::system_category().message(errno);
+  if (!std::exchange(told, true))
+    std::cerr << base::format_diagnostics(
+        {base::make_error("file.unwritable", "standard output cannot be written" + reason,
+                          "the answer is not all there; what the command writes into files and jobs is written")});
+  return exit_code == 0 ? kUnwritten : exit_code;
 }
 
 int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& others) {
@@ -173,11 +222,12 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
     app::Context none{files, clock, *cache, nullptr, {}, {}};
     return print_reply(app::run_operation(none, words.front(), {}), false);
   }
+  name_loom(words);
   std::reverse(words.begin(), words.end());
   try {
     program.parse(words);
   } catch (const CLI::ParseError& error) {
-    if (error.get_exit_code() == 0) return program.exit(error);
+    if (error.get_exit_code() == 0) return with_output_written(program.exit(error));
     program.exit(error, std::cerr, std::cerr);
     return kUsage;
   }
@@ -190,8 +240,8 @@ int run_command_line(int argc, char** argv, const std::vector<OtherCommand>& oth
   context.live = &taps;
   base::CancelToken interrupted = context.cancel;
   g_interrupted = &interrupted;
-  if (work->parsed()) return run_work(context, work_job);
-  if (batch->parsed()) return run_batch(context, std::cin, std::cout);
+  if (work->parsed()) return with_output_written(run_work(context, work_job));
+  if (batch->parsed()) return with_output_written(run_batch(context, std::cin, std::cout));
   disk.offer_standard_input(context.cancel);
   TerminalQuestions questions;
   if (!json) context.questions = &questions;

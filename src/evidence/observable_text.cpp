@@ -7,6 +7,7 @@
 
 #include "base/nearest.h"
 #include "base/number.h"
+#include "circuit/code_names.h"
 #include "evidence/observable_names.h"
 #include "evidence/recorded_text.h"
 
@@ -61,6 +62,20 @@ base::Result<base::Done> parse_looked_at(const Loom& loom, const Netlist& netlis
   return done;
 }
 
+// By its name, or by the only name it can mean.
+base::Result<base::Done> parse_code(const Loom& loom, const std::string& name, circuit::CodeId& code) {
+  const std::size_t exact = index_of(loom.codes, name);
+  const std::vector<circuit::CodeId> meant =
+      exact < loom.codes.size() ? std::vector{circuit::CodeId(exact)} : circuit::find_codes(loom, name);
+  if (meant.empty()) return unknown("code", name, names_of(loom.codes));
+  if (meant.size() > 1)
+    return make_error("test.which-code", "\"" + name + "\" can be set by " + circuit::who_sets(loom, meant),
+                      "say whose it is: code " +
+                          loom.modules.at(loom.codes.at(meant.front().index()).module.index()).name + " " + name);
+  code = meant.front();
+  return base::Done{};
+}
+
 base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist, const std::string& rest,
                                        Observable& o) {
   const auto pick = [&](const auto& things, const std::string& what, auto& id) -> base::Result<base::Done> {
@@ -73,7 +88,7 @@ base::Result<base::Done> parse_subject(const Loom& loom, const Netlist& netlist,
     case Kind::kClamp:
       return pick(loom.wires, "wire", o.wire);
     case Kind::kCode:
-      return pick(loom.codes, "code", o.code);
+      return parse_code(loom, rest, o.code);
     case Kind::kLive:
       return pick(loom.lives, "live value", o.live);
     case Kind::kLook:
@@ -138,7 +153,8 @@ int find_category(Kind kind, std::string word) {
       {Kind::kInspect, "loose", 0},  {Kind::kInspect, "bent", 0},   {Kind::kInspect, "rusty", 0},
       {Kind::kInspect, "dirty", 0},  {Kind::kInspect, "broken", 0}, {Kind::kInspect, "rubbed", 0},
       {Kind::kInspect, "melted", 0}, {Kind::kInspect, "ok", 1},     {Kind::kInspect, "fine", 1},
-      {Kind::kInspect, "dry", 1}};
+      {Kind::kInspect, "dry", 1},    {Kind::kLook, "lit", 0},       {Kind::kLook, "on", 0},
+      {Kind::kAnswers, "dead", 1}};
   const auto& words = categories(kind);
   for (std::size_t i = 0; i < words.size(); ++i)
     if (words[i] == word) return static_cast<int>(i);
@@ -209,6 +225,19 @@ base::Result<Observable> parse_observable(const Loom& loom, const Netlist& netli
   const base::Result<base::Done> done = parse_subject(loom, netlist, rest, observable);
   if (!done) return done.diagnostics();
   return observable;
+}
+
+base::Result<Seen> parse_seen(const Loom& loom, const Observable& observable, std::string_view text) {
+  if (is_numeric(observable.kind) || find_category(observable.kind, trimmed(text)) >= 0)
+    return parse_seen(observable, text);
+  std::string words;
+  for (std::size_t i = 0; i < categories(observable.kind).size(); ++i) {
+    Seen seen;
+    seen.category = static_cast<int>(i);
+    words += (words.empty() ? "" : ", ") + format_seen(loom, observable, seen);
+  }
+  return make_error("value.unknown-word", "\"" + std::string(text) + "\" is not a result of this test",
+                    "say one of: " + words);
 }
 
 base::Result<Seen> parse_seen(const Observable& observable, std::string_view text) {

@@ -26,6 +26,9 @@ namespace halfsplit::evidence {
 
 // Errors: value.malformed, value.wrong-unit, value.unknown-word.
 [[nodiscard]] base::Result<Seen> parse_seen(const Observable& observable, std::string_view text);
+// The same; what is said of a word that is none names those of this very part.
+[[nodiscard]] base::Result<Seen> parse_seen(const circuit::Loom& loom, const Observable& observable,
+                                            std::string_view text);
 [[nodiscard]] std::string format_seen(const circuit::Loom& loom, const Observable& observable, const Seen& seen);
 [[nodiscard]] std::string_view unit_of(const circuit::Loom& loom, const Observable& observable);
 

@@ -5,6 +5,7 @@
 
 #include "base/nearest.h"
 #include "base/number.h"
+#include "circuit/code_names.h"
 #include "formats/sketch_answers.h"
 #include "formats/sketch_bus.h"
 
@@ -186,11 +187,24 @@ void read_socket(AnswerReader& reader, BusSketch& sketch) {
     sketch.socket = std::move(socket);
 }
 
+// Lists of codes are copied with semicolons as well; no name here has one.
+std::vector<std::string> semicolons_apart(const std::vector<std::string>& list) {
+  std::vector<std::string> parts;
+  for (const std::string& text : list)
+    for (std::size_t from = 0; from <= text.size();) {
+      const std::size_t end = std::min(text.find(';', from), text.size());
+      if (std::string part = trim(std::string_view(text).substr(from, end - from)); !part.empty())
+        parts.push_back(std::move(part));
+      from = end + 1;
+    }
+  return parts;
+}
+
 void read_codes(AnswerReader& reader, BusSketch& sketch) {
   std::vector<std::string> nodes;
   for (const SketchBackbone& backbone : sketch.backbones)
     for (const SketchNode& node : backbone.nodes) nodes.push_back(node.name);
-  for (const std::string& text : reader.list("codes")) {
+  for (const std::string& text : semicolons_apart(reader.list("codes"))) {
     const std::size_t lost = text.rfind(" lost ");
     const std::size_t in = lost == std::string::npos ? lost : text.rfind(" in ", lost);
     if (in == std::string::npos || in == 0) {
@@ -199,7 +213,7 @@ void read_codes(AnswerReader& reader, BusSketch& sketch) {
                    "for example: SPN 520301 FMI 9 in VCU lost BC1");
       continue;
     }
-    SketchCode code{trim(std::string_view(text).substr(0, in)),
+    SketchCode code{circuit::usual_code_name(trim(std::string_view(text).substr(0, in))),
                     trim(std::string_view(text).substr(in + 4, lost - in - 4)),
                     trim(std::string_view(text).substr(lost + 6))};
     const bool twice = std::any_of(sketch.codes.begin(), sketch.codes.end(),

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Answers as they are typed to single circuits: "P3 @ tank", "J4:3/5 @ bulkhead", "-40=50k, 20=2500, 120=120".
 #include "base/number.h"
+#include "circuit/code_names.h"
 #include "formats/sketch_circuits.h"
 
 namespace halfsplit::formats {
@@ -49,8 +50,8 @@ base::Result<Sketched> draw_two_wire_sensor(const SketchAnswers& answers) {
   sketch.at_tolerance = (reader.told("at") ? 0.05 : 0.5) * (high - low);
   sketch.unit = reader.one("unit");
   sketch.pull_up_ohm = reader.number("pull-up", 2200.0, base::Unit::kOhm, 1.0, 1e7);
-  sketch.code_high = reader.one("code-high");
-  sketch.code_low = reader.one("code-low");
+  sketch.code_high = circuit::usual_code_name(reader.one("code-high"));
+  sketch.code_low = circuit::usual_code_name(reader.one("code-low"));
   if (!sketch.code_high.empty() && sketch.code_high == sketch.code_low)
     reader.error("sketch.same-name", "code-low: it is the code for too high as well", "each code stands once");
   sketch.system_volts = reader.number("volts", 24.0, base::Unit::kVolt, 6.0, 48.0);

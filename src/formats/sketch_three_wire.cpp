@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "base/number.h"
+#include "circuit/code_names.h"
 #include "formats/sketch_circuit_text.h"
 #include "formats/sketch_draw.h"
 
@@ -58,8 +59,8 @@ ThreeWireSketch read_three_wire(AnswerReader& reader) {
   read_sensing(reader, sketch);
   sketch.pull_up_ohm = reader.number("pull-up", 0.0, base::Unit::kOhm, 0.0, 1e7);
   sketch.pull_down_ohm = reader.number("pull-down", 0.0, base::Unit::kOhm, 0.0, 1e7);
-  sketch.code_high = reader.one("code-high");
-  sketch.code_low = reader.one("code-low");
+  sketch.code_high = circuit::usual_code_name(reader.one("code-high"));
+  sketch.code_low = circuit::usual_code_name(reader.one("code-low"));
   if (!sketch.code_high.empty() && sketch.code_high == sketch.code_low)
     reader.error("sketch.same-name", "code-low: it is the code for too high as well", "each code stands once");
   sketch.system_volts = reader.number("volts", 24.0, base::Unit::kVolt, 6.0, 48.0);

@@ -105,7 +105,9 @@ void Planner::list_candidates(const Lookahead& lookahead, const DecideOptions& o
 
 void Planner::fit_in(const Situation& here, const DecideOptions& options, Decision& decision) const {
   const auto fits = [&](const Candidate& c) { return minutes_of(*problem_, here, c.action) <= options.first_minutes; };
-  if (!fits(decision.candidates.front())) {
+  if (fits(decision.candidates.front())) {
+    std::erase_if(decision.candidates, [&](const Candidate& c) { return !fits(c); });
+  } else {
     const auto test = std::find_if(decision.candidates.begin(), decision.candidates.end(),
                                    [&](const Candidate& c) { return c.action.kind == ActionKind::kTest && fits(c); });
     if (test != decision.candidates.end()) {
@@ -113,6 +115,9 @@ void Planner::fit_in(const Situation& here, const DecideOptions& options, Decisi
       decision.action = decision.candidates.front().action;
       decision.expected_minutes = decision.candidates.front().expected_minutes;
       decision.exact = false;
+      std::erase_if(decision.candidates, [&](const Candidate& c) { return !fits(c); });
+    } else {
+      decision.none_fits = true;
     }
   }
   if (decision.candidates.size() > options.shown_candidates) decision.candidates.resize(options.shown_candidates);

@@ -45,6 +45,7 @@ struct Decision {
   bool exact = false;             // proved: no plan is cheaper (to 1e-9)
   // Goal kIsolate: no test tells the faults left apart; the action is kStop.
   bool unresolved = false;
+  bool none_fits = false;  // neither the action nor any test fits into DecideOptions::first_minutes
   // To make and undo before the action, in order; kStop: what is undone at the end.
   std::vector<SetupStep> steps;
   double setup_minutes = 0.0;   // of the steps
@@ -69,7 +70,8 @@ struct DecideOptions {
   // States the exact search may visit within the budget; 0: the best plan is proved only by bounds that meet.
   std::size_t exact_states = 20'000;
   std::size_t shown_candidates = 8;  // at most so many in Decision::candidates
-  // Minutes that are left: where the best way to start takes longer, the best test that does not is the action.
+  // Minutes that are left: where the best way to start takes longer, the best test that does not is the action, and
+  // ways that take longer are no candidates; where no test fits either, none_fits.
   double first_minutes = std::numeric_limits<double>::infinity();
   base::CancelToken cancel;  // when set: the best found so far
 };

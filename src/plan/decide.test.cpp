@@ -44,8 +44,12 @@ TEST(Decide, WithFewMinutesLeftOnlyATestThatFitsIn) {
   EXPECT_NEAR(hurried.lower_bound, 12.0, 1e-9);
   EXPECT_FALSE(hurried.exact);
   EXPECT_EQ(hurried.candidates.front().action, hurried.action);
-  options.first_minutes = 0.01;  // nothing does: the best there is
+  EXPECT_FALSE(hurried.none_fits);
+  for (const Candidate& other : hurried.candidates)  // what takes longer is not offered beside it
+    EXPECT_GE(other.expected_minutes, hurried.expected_minutes);
+  options.first_minutes = 0.01;  // nothing does: the best there is, and that it does not fit
   EXPECT_EQ(decide(hand::greedy_trap(), options).action, decide(hand::greedy_trap()).action);
+  EXPECT_TRUE(decide(hand::greedy_trap(), options).none_fits);
   options.first_minutes = 20.0;
   options.shown_candidates = 2;
   EXPECT_EQ(decide(hand::greedy_trap(), options).candidates.size(), 2U);

@@ -72,6 +72,7 @@ struct Learned {
   std::string loom;
   Lesson lesson;
   bool forgotten = false;
+  std::string closed_at;  // of that job
 };
 
 class Book {

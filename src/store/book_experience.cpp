@@ -54,17 +54,18 @@ base::Result<bool> Book::set_forgotten(std::int64_t id, bool forgotten, const st
 
 base::Result<std::vector<Learned>> Book::learned() {
   return attempt([&]() -> base::Result<std::vector<Learned>> {
-    Statement all(
-        database_,
-        "SELECT e.job, e.loom, e.scope, e.name, e.confirmed, e.days, "
-        "EXISTS (SELECT 1 FROM forgotten f WHERE f.job = e.job) FROM experience e JOIN jobs j ON j.id = e.job "
-        "WHERE j.removed = 0 ORDER BY e.job, e.scope, e.name");
+    Statement all(database_,
+                  "SELECT e.job, e.loom, e.scope, e.name, e.confirmed, e.days, "
+                  "EXISTS (SELECT 1 FROM forgotten f WHERE f.job = e.job), j.closed_at FROM experience e JOIN jobs j "
+                  "ON j.id = e.job "
+                  "WHERE j.removed = 0 ORDER BY e.job, e.scope, e.name");
     std::vector<Learned> rows;
     while (all.step())
       rows.push_back({all.number(0),
                       all.text(1),
                       {scope_of(all.text(2)), all.text(3), all.number(4), all.number(5)},
-                      all.number(6) != 0});
+                      all.number(6) != 0,
+                      all.text(7)});
     return rows;
   });
 }

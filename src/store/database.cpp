@@ -3,13 +3,24 @@
 
 #include <sqlite3.h>
 
+#include <cerrno>
+
 namespace halfsplit::store {
 
 namespace {
 
 constexpr int kBusyMilliseconds = 5000;
 
+// SQLite tells a disk that filled up under its shared memory, or under a file system with a quota, as a failure of
+// the disk itself.
+bool is_full(sqlite3* handle, int code) {
+  if ((code & 0xFF) != SQLITE_IOERR || handle == nullptr) return false;
+  const int error = sqlite3_system_errno(handle);
+  return sqlite3_extended_errcode(handle) == SQLITE_IOERR_SHMSIZE || error == ENOSPC || error == EDQUOT;
+}
+
 [[noreturn]] void refuse(sqlite3* handle, int code) {
+  if (is_full(handle, code)) code = SQLITE_FULL;
   throw SqlFailure{code, handle == nullptr ? "out of memory" : sqlite3_errmsg(handle)};
 }
 

@@ -33,7 +33,9 @@ using base::Result;
 constexpr int kMostLinks = 40;           // of one path, as Linux counts
 constexpr std::size_t kNameShare = 100;  // bytes of the old name that a new file's name repeats; a name has 255 at most
 constexpr int kSilenceMs = 100;          // how long standard input may say nothing before cancel is looked at
-constexpr int kMostNames = 100;          // names tried for the new file
+constexpr int kMostWaitMs = 5000;        // for a file that another process is writing
+constexpr int kLookAgainMs = 5;
+constexpr int kMostNames = 100;  // names tried for the new file
 
 std::string reason(int error) { return std::system_category().message(error); }
 
@@ -279,6 +281,33 @@ class Replacement {
   bool exists_ = false;
 };
 
+// The file itself, locked, when its name still leads to it: who waited may find another in its place. None: `problem`
+// says why. A file system without locks goes without.
+Descriptor lock_old(PosixFiles& files, const std::string& shown, const std::string& target,
+                    std::optional<Diagnostic>& problem) {
+  for (int waited_ms = 0; waited_ms < kMostWaitMs;) {
+    Descriptor file = open_file(target, O_RDONLY);
+    if (!file.open()) {
+      problem = cannot_open(files, shown, errno);
+      return file;
+    }
+    const bool held = ::flock(file.get(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+    struct stat ours {
+    }, named{};
+    const bool same = ::fstat(file.get(), &ours) == 0 && ::stat(target.c_str(), &named) == 0 &&
+                      ours.st_ino == named.st_ino && ours.st_dev == named.st_dev;
+    if (!held && same) return file;
+    if (!held) continue;  // replaced in the meantime: the new one
+    (void)::poll(nullptr, 0, kLookAgainMs);
+    waited_ms += kLookAgainMs;
+  }
+  problem = base::make_error("file.busy",
+                             shown + ": another program has held it for " + std::to_string(kMostWaitMs / 1000) +
+                                 " seconds, nothing was written",
+                             "see what else is at work on this file, then try again");
+  return {};
+}
+
 bool is_usable(const std::string& path) { return !path.empty() && path.find('\0') == std::string::npos; }
 
 }  // namespace
@@ -316,6 +345,21 @@ base::Result<base::Done> PosixFiles::write(const std::string& path, std::string_
   remove_leftovers(*this, *target);
   if (std::optional<Diagnostic> problem = Replacement(path, *target).run(text)) return *std::move(problem);
   return Done{};
+}
+
+base::Result<base::Done> PosixFiles::replace(const std::string& path, std::string_view before, std::string_view text) {
+  if (!is_usable(path)) return base::make_error("file.unwritable", "this is no path of a file");
+  const std::optional<std::string> target = follow_links(path);
+  if (!target) return unwritable(path, "its symbolic links run in a circle");
+  std::optional<Diagnostic> problem;
+  const Descriptor lock = lock_old(*this, path, *target, problem);
+  if (problem) return *std::move(problem);
+  const Result<std::string> now = read_all(lock, path, before.size(), before.size());
+  if (!now && now.diagnostics().front().code != "file.too-large") return now.diagnostics();
+  if (!now || *now != before)
+    return base::make_error("file.changed", path + ": has changed since it was read, nothing was written",
+                            "look at it again, then enter the step anew");
+  return write(path, text);
 }
 
 bool PosixFiles::exists(const std::string& path) {

@@ -22,6 +22,10 @@ class PosixFiles final : public base::Files {
   [[nodiscard]] base::Result<std::string> read(const std::string& path, std::size_t limit_bytes) override;
   // Errors: file.unwritable. The old file is then as it was.
   [[nodiscard]] base::Result<base::Done> write(const std::string& path, std::string_view text) override;
+  // The old file is locked from the look at it until the new one has its name; waits some seconds for that lock.
+  // Errors: file.changed, file.busy, and those of read() and write().
+  [[nodiscard]] base::Result<base::Done> replace(const std::string& path, std::string_view before,
+                                                 std::string_view text) override;
   [[nodiscard]] bool exists(const std::string& path) override;
   [[nodiscard]] std::vector<std::string> list(const std::string& folder) override;
 

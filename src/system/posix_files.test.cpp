@@ -51,6 +51,20 @@ class PosixFilesTest : public ::testing::Test {
   PosixFiles files_;
 };
 
+TEST_F(PosixFilesTest, ReplacedOnlyWhereItIsAsItWasRead) {
+  put("a", "old");
+  ASSERT_TRUE(files_.replace(path("a"), "old", "new").ok());
+  EXPECT_EQ(get("a"), "new");
+  for (const char* before : {"old", "ne", "newer", ""}) {
+    EXPECT_EQ(problem(files_.replace(path("a"), before, "other")).code, "file.changed") << before;
+    EXPECT_EQ(get("a"), "new");
+  }
+  EXPECT_EQ(problem(files_.replace(path("b"), "old", "new")).code, "file.missing");
+  ASSERT_EQ(::symlink("a", path("link").c_str()), 0);
+  ASSERT_TRUE(files_.replace(path("link"), "new", "newest").ok());
+  EXPECT_EQ(get("a"), "newest");
+}
+
 TEST_F(PosixFilesTest, WhatIsWrittenIsReadBackByteForByte) {
   std::string text = "first\r\n\xFF\xFE";
   text += '\0';

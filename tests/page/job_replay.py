@@ -25,9 +25,10 @@ from reading import WORDS, State, Vehicle
 OTHER_WORDS = {
     "continuity": {"yes": "beep", "no": "silent", "ol": "silent"},
     "lamp": {"on": "bright", "off": "dark"},
-    "look": {"bright": "works", "dim": "weak", "dark": "dead", "ok": "works", "slow": "weak", "off": "dead"},
+    "look": {"bright": "works", "dim": "weak", "dark": "dead", "ok": "works", "lit": "works", "on": "works", "slow": "weak",
+             "off": "dead"},
     "code": {"present": "active", "stored": "past", "previous": "past", "inactive": "past", "none": "absent", "gone": "absent"},
-    "module": {"answers": "yes", "silent": "no"},
+    "module": {"answers": "yes", "silent": "no", "dead": "no"},
     "wiggle": {"yes": "changes", "no": "steady"},
     "heat": {"yes": "changes", "no": "steady"},
     "cool": {"yes": "changes", "no": "steady"},

@@ -17,14 +17,14 @@ export interface OperationArguments {
     from?: Told;
     /** a point */
     to?: Told;
-    /** a loom file, when there is no job */
+    /** a loom file, when there is no job; without --loom it stands first, as in check */
     loom?: Told;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
   /** the circuit as SVG; of a job: with the suspicion as line weight and percentage */
   draw: {
-    /** a loom file, when there is no job */
+    /** a loom file, when there is no job; without --loom it stands first, as in check */
     loom?: Told;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
@@ -65,7 +65,7 @@ export interface OperationArguments {
   };
   /** every single fault of a loom, with the name that expect and rehearse take, and the fuses it blows */
   faults: {
-    /** a loom file, when there is no job */
+    /** a loom file, when there is no job; without --loom it stands first, as in check */
     loom?: Told;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
@@ -74,7 +74,7 @@ export interface OperationArguments {
   };
   /** the wire list of a loom as CSV */
   wires: {
-    /** a loom file, when there is no job */
+    /** a loom file, when there is no job; without --loom it stands first, as in check */
     loom?: Told;
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
@@ -331,7 +331,7 @@ export interface OperationArguments {
   };
   /** the next test worth its minutes, or the repair when testing on would cost more */
   next: {
-    /** minutes that are left: no test that takes longer, putting back included, and no such repair while a test fits */
+    /** minutes that are left: nothing that takes longer, putting back included */
     within?: Told;
     /** instead: why this test is not the one proposed, refused ones too */
     'why-not'?: Told;

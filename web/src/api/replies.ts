@@ -119,6 +119,8 @@ export interface Next {
   tests_considered?: number;
   alternatives?: { what: string; expected_minutes: number }[];
   why_not?: WhyNot;
+  within_minutes?: number; // nothing fits into so many
+  best?: string; // with more of them
 }
 
 export interface WhyNot {

@@ -248,6 +248,8 @@ export const de: Record<keyof Catalogue, Message> = {
   'card.closed': 'Dieser Auftrag ist abgeschlossen.',
   'card.closed-text': 'Ein neuer Eintrag öffnet ihn wieder.',
   'card.nothing': 'Alle Prüfungen dieses Plans sind verbraucht.',
+  'card.too-short': 'In {minutes} Minuten passt nichts mehr.',
+  'card.too-short-text': 'Mit mehr Zeit: {best}, {minutes} min.',
   'card.nothing-text': 'Ausgelassenes zurücknehmen, mehr sagen oder jenseits dieses Plans suchen.',
   'point.cavity': '{plug} Kammer {cavity}',
   'point.cavity-side': '{plug} Kammer {cavity}, {side}',

@@ -253,6 +253,8 @@ export const en = {
   'card.closed': 'This job is closed.',
   'card.closed-text': 'A new entry opens it again.',
   'card.nothing': 'Every test of this drawing is used up.',
+  'card.too-short': 'Nothing fits into {minutes} minutes.',
+  'card.too-short-text': 'With more time: {best}, {minutes} min.',
   'card.nothing-text': 'Take skips back, say more of what you saw, or look beyond this drawing.',
   'point.cavity': '{plug} cavity {cavity}',
   'point.cavity-side': '{plug} cavity {cavity}, {side}',

@@ -28,7 +28,7 @@ export function NextCard({ board, drawing }: { board: Board; drawing: JSX.Elemen
     case 'repair': return <RepairCard next={next} />;
     case 'prove':
     case 'leave': return <ProofCard board={board} />;
-    default: return <NothingCard />;
+    default: return <NothingCard next={next} />;
   }
 }
 
@@ -59,7 +59,15 @@ function ClosedCard(): JSX.Element {
   );
 }
 
-function NothingCard(): JSX.Element {
+function NothingCard({ next }: { next: Next }): JSX.Element {
+  if (next.within_minutes !== undefined)
+    return (
+      <article class="card">
+        <h2>{t('card.too-short', { minutes: next.within_minutes })}</h2>
+        <p>{t('card.too-short-text', { best: next.best ?? '', minutes: Math.ceil(next.minutes ?? 0) })}</p>
+        <Limit />
+      </article>
+    );
   return (
     <article class="card">
       <h2>{t('card.nothing')}</h2>
