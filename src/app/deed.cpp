@@ -74,6 +74,14 @@ std::optional<Deed> parse_switched(const LoadedLoom& loom, std::string_view text
   return deed;
 }
 
+// "key off" of each setup named key-on.
+std::vector<std::string> offs(const LoadedLoom& loom) {
+  std::vector<std::string> list;
+  for (const circuit::Setup& setup : loom.loom.setups)
+    if (setup.name.ends_with("-on")) list.push_back(setup.name.substr(0, setup.name.size() - 3) + " off");
+  return list;
+}
+
 base::Result<Deed> parse_plug(const LoadedLoom& loom, std::string_view name, Deed::Kind kind) {
   const std::size_t i = index_of(loom.loom.connectors, name);
   if (i == loom.loom.connectors.size()) return unknown("connector", name, names_of(loom.loom.connectors));
@@ -209,7 +217,8 @@ base::Result<Deed> parse_deed(const LoadedLoom& loom, std::string_view text) {
   std::vector<std::string> names = names_of(loom.loom.setups);
   for (const char* word : {"unplug", "plug", "fit", "remove", "swap", "put back", "repaired", "undo", "make"})
     names.emplace_back(word);
-  const std::string near = base::did_you_mean(whole.substr(0, whole.find(' ')), names);
+  std::string near = base::did_you_mean(whole.substr(0, whole.find(' ')), names);
+  if (whole.ends_with(" off")) near = base::did_you_mean(whole, offs(loom));  // never the setup itself: its opposite
   return make_error(
       "did.unknown", "\"" + std::string(whole) + "\" is not something that can be done here",
       (near.empty() ? std::string() : near + " ") +

@@ -95,8 +95,13 @@ std::vector<base::Diagnostic> refused_act(Session& session, const candidates::Ac
   const std::string refused =
       candidates::refusal_to_fit(generate_input(session, roll, none), session.state, act.fitted);
   if (refused.empty()) return {};
+  bool hazard = false;
+  for (const circuit::PointId p : {act.fitted.a, act.fitted.b})
+    for (const circuit::Hazard one : {circuit::Hazard::kAirbag, circuit::Hazard::kHighVoltage})
+      hazard = hazard || candidates::carries(loom.loom, loom.netlist.points[p.index()], one);
   return {base::make_error("did.refused", refused,
-                           "a lead stands for a supply or a wire: from battery + to what it feeds, or beside a wire")};
+                           hazard ? "nothing may be fitted into this circuit"
+                                  : "a fused lead may feed a load from battery +, or lie beside a wire in doubt")};
 }
 
 // Where the act is, and of what is fitted also what its current could reach.
