@@ -70,11 +70,13 @@ class AdviceTeller {
     }
     if (decision.action.kind == plan::ActionKind::kTest)
       tell_test(advice, outlook_.tests[built.test_of[decision.action.index]]);
-    if (decision.action.kind != plan::ActionKind::kRepair) return;
-    if (decision.action.index == built.leave)
-      tell_leave(advice);
-    else
+    if (decision.action.kind == plan::ActionKind::kRepair && decision.action.index == built.leave) tell_leave(advice);
+    if (decision.action.kind == plan::ActionKind::kRepair && decision.action.index != built.leave)
       tell_repair(advice, built, decision.action.index);
+    for (const plan::SetupStep& step : decision.steps)
+      for (const std::string& caution : place_cautions(session_.drawing(), built.acts[step.setup.index()]))
+        if (std::find(advice.cautions.begin(), advice.cautions.end(), caution) == advice.cautions.end())
+          advice.cautions.push_back(caution);
   }
 
   static double gap_of(const Advice& advice) {

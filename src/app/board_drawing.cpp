@@ -139,7 +139,8 @@ Json plugs_json(const circuit::Loom& loom, const circuit::Configuration& state) 
               {"unplug_minutes", plug.unplug_minutes},
               {"plug_minutes", plug.plug_minutes}};
     if (!plug.caution.empty()) json["caution"] = plug.caution;
-    if (plug.hazard != circuit::Hazard::kNone) json["hazard"] = circuit::hazard_word(plug.hazard);
+    const std::vector<circuit::Hazard> hazards = candidates::hazards_of(loom, candidates::item_of(act));
+    if (!hazards.empty()) json["hazard"] = circuit::hazard_word(hazards.front());
     plugs.push_back(std::move(json));
   }
   return plugs;

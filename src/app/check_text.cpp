@@ -26,6 +26,8 @@ Reply check_text(Context& context, const std::string& path, const std::string& t
   Reply checked = run_on_text(context, name, text, op_check, {});
   for (base::Diagnostic& said : checked.diagnostics)
     if (said.where.file == name) said.where.file = path;
+  // What nobody was asked for is remarked on when the file is checked.
+  std::erase_if(checked.diagnostics, [](const base::Diagnostic& said) { return said.code == "check.no-cautions"; });
   return checked;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What people say they did, in plain words.
 #include <algorithm>
+#include <optional>
 
 #include "app/session.h"
 #include "base/nearest.h"
@@ -54,6 +55,31 @@ base::Result<Deed> parse_setup(const LoadedLoom& loom, std::string_view name, De
   Act act;
   act.setup = circuit::SetupId(i);
   return deed_of(kind, act);
+}
+
+// "key off", "lights on", "turn the key off", of a setup named key-on: what people say of a switch.
+std::optional<Deed> parse_switched(const LoadedLoom& loom, std::string_view text) {
+  for (const char* word : {"turn", "switch", "the"}) take(text, word);
+  const std::size_t cut = text.find_last_of(" -");
+  if (cut == std::string_view::npos || cut == 0) return std::nullopt;
+  const std::string_view state = text.substr(cut + 1);
+  if (state != "off" && state != "on") return std::nullopt;
+  std::string on(text.substr(0, cut));
+  std::replace(on.begin(), on.end(), ' ', '-');
+  const std::size_t i = index_of(loom.loom.setups, on + "-on");
+  if (i == loom.loom.setups.size()) return std::nullopt;
+  Deed deed;
+  deed.kind = state == "on" ? Deed::Kind::kMake : Deed::Kind::kUndo;
+  deed.act.setup = circuit::SetupId(i);
+  return deed;
+}
+
+// "key off" of each setup named key-on.
+std::vector<std::string> offs(const LoadedLoom& loom) {
+  std::vector<std::string> list;
+  for (const circuit::Setup& setup : loom.loom.setups)
+    if (setup.name.ends_with("-on")) list.push_back(setup.name.substr(0, setup.name.size() - 3) + " off");
+  return list;
 }
 
 base::Result<Deed> parse_plug(const LoadedLoom& loom, std::string_view name, Deed::Kind kind) {
@@ -187,10 +213,12 @@ base::Result<Deed> parse_deed(const LoadedLoom& loom, std::string_view text) {
   if (take(text, "swap") || take(text, "swapped")) return parse_swap(loom, text, Deed::Kind::kMake);
   if (take(text, "put back")) return parse_swap(loom, text, Deed::Kind::kUndo);
   if (take(text, "repaired") || take(text, "repair") || take(text, "mended")) return parse_repair(loom, text);
+  if (const std::optional<Deed> switched = parse_switched(loom, whole)) return *switched;
   std::vector<std::string> names = names_of(loom.loom.setups);
   for (const char* word : {"unplug", "plug", "fit", "remove", "swap", "put back", "repaired", "undo", "make"})
     names.emplace_back(word);
-  const std::string near = base::did_you_mean(whole.substr(0, whole.find(' ')), names);
+  std::string near = base::did_you_mean(whole.substr(0, whole.find(' ')), names);
+  if (whole.ends_with(" off")) near = base::did_you_mean(whole, offs(loom));  // never the setup itself: its opposite
   return make_error(
       "did.unknown", "\"" + std::string(whole) + "\" is not something that can be done here",
       (near.empty() ? std::string() : near + " ") +

@@ -2,6 +2,7 @@
 // What should I read here: healthy, and under each suspect.
 #include <algorithm>
 
+#include "app/cautions.h"
 #include "app/expect_arguments.h"
 #include "app/expect_codes.h"
 #include "app/ops.h"
@@ -139,6 +140,9 @@ Reply op_expect(Context& context, const Arguments& arguments) {
     reply.text +=
         (asked.what.black.is_none() ? "  at       " : "  red      ") + point_text(loom, asked.what.red) + "\n";
   if (!asked.what.black.is_none()) reply.text += "  black    " + point_text(loom, asked.what.black) + "\n";
+  const std::vector<std::string> cautions = probe_cautions(loom, asked.what);
+  for (const std::string& caution : cautions) reply.text += wrap("  caution  ! " + caution, 13) + "\n";
+  if (!cautions.empty()) reply.result["cautions"] = cautions;
   reply.text += "  healthy  " + wrap(healthy.text, 11) + "\n";
   Json list = Json::array();
   if (!asked.supposed.empty()) {

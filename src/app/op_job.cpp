@@ -59,6 +59,11 @@ Reply did_repairs(Context& context, Session& session, const std::vector<Deed>& d
     all += (all.empty() ? "repaired " : " and ") + loom.universe.repairs[deed.repair.index()].name;
   }
   reply.text += "did " + all + "\n";
+  std::vector<fault::RepairId> done;
+  for (const Deed& deed : deeds) done.push_back(deed.repair);
+  const std::vector<std::string> cautions = repair_cautions(loom, done);
+  reply.text += caution_lines(cautions);
+  reply.result["cautions"] = cautions;
   Json also = Json::array();
   for (const fault::RepairId fuse : fuses_still_blown(context, session)) {
     const std::string& name = loom.universe.repairs[fuse.index()].name;
@@ -74,6 +79,82 @@ Reply did_repairs(Context& context, Session& session, const std::vector<Deed>& d
   reply.result["configuration"] = configuration_json(loom, session.state);
   reply.result["left_behind"] = left_behind_json(left_behind(session));
   return saved(context, session, std::move(reply));
+}
+
+// What must not be done to this vehicle on anybody's word; empty: it may.
+std::vector<base::Diagnostic> refused_act(Session& session, const candidates::Act& act) {
+  const LoadedLoom& loom = session.loom();
+  if (act.kind != candidates::Act::Kind::kFit) {
+    if (!candidates::carries(loom.loom, candidates::item_of(act), circuit::Hazard::kHighVoltage)) return {};
+    return {base::make_error("did.refused", candidates::hazard_caution(circuit::Hazard::kHighVoltage),
+                             "leave it to qualified people")};
+  }
+  const candidates::Roll roll = roll_of(session.job.kit);
+  Belief none;
+  none.fault_weight.assign(loom.universe.faults.size(), 0.0);
+  const std::string refused =
+      candidates::refusal_to_fit(generate_input(session, roll, none), session.state, act.fitted);
+  if (refused.empty()) return {};
+  bool hazard = false;
+  for (const circuit::PointId p : {act.fitted.a, act.fitted.b})
+    for (const circuit::Hazard one : {circuit::Hazard::kAirbag, circuit::Hazard::kHighVoltage})
+      hazard = hazard || candidates::carries(loom.loom, loom.netlist.points[p.index()], one);
+  return {base::make_error("did.refused", refused,
+                           hazard ? "nothing may be fitted into this circuit"
+                                  : "a fused lead may feed a load from battery +, or lie beside a wire in doubt")};
+}
+
+// Where the act is, and of what is fitted also what its current could reach.
+std::vector<std::string> deed_cautions(Session& session, const candidates::Act& act, bool make) {
+  const LoadedLoom& loom = session.loom();
+  std::vector<std::string> cautions = act_cautions(loom, act, make);
+  if (!make || act.kind != candidates::Act::Kind::kFit) return cautions;
+  const candidates::Roll roll = roll_of(session.job.kit);
+  Belief none;
+  none.fault_weight.assign(loom.universe.faults.size(), 0.0);
+  const candidates::GenerateInput input = generate_input(session, roll, none);
+  for (const circuit::Hazard hazard :
+       {circuit::Hazard::kBrakes, circuit::Hazard::kSteering, circuit::Hazard::kDangerousGoods}) {
+    const std::string caution = candidates::hazard_caution(hazard);
+    if (candidates::within_reach(input, session.state, act.fitted.a, act.fitted.b, hazard) &&
+        std::find(cautions.begin(), cautions.end(), caution) == cautions.end())
+      cautions.push_back(caution);
+  }
+  if (act.fitted.kind == circuit::Fitted::Kind::kLead) return cautions;
+  const double watts = candidates::most_watts(input, session.state, act.fitted);
+  if (watts > candidates::kSmallResistor_w)
+    cautions.push_back("It may turn " + base::format_significant(watts, 2) +
+                       " W into heat: take a resistor that bears it, and mind what it touches.");
+  return cautions;
+}
+
+std::vector<base::Diagnostic> missing_needs(const Session& session, const candidates::ActRecord& record) {
+  std::vector<base::Diagnostic> list;
+  const LoadedLoom& loom = session.loom();
+  for (const candidates::Act& need : record.needs) {
+    if (candidates::is_done(session.state, need)) continue;
+    const candidates::ActRecord missing = candidates::describe(loom.loom, loom.netlist, need);
+    list.push_back(base::make_warning(
+        "did.needs", record.name + " is reached with " + missing.name + ", which this job does not have",
+        "if it is so: halfsplit did \"" + missing.name + "\""));
+  }
+  return list;
+}
+
+// What is still apart, fitted or swapped where only the setup that is being undone lets hands come.
+std::vector<base::Diagnostic> left_there(const Session& session, const candidates::Act& undone) {
+  std::vector<base::Diagnostic> list;
+  const LoadedLoom& loom = session.loom();
+  for (const candidates::Act& act : candidates::acts_of(session.state)) {
+    if (act == undone || act.kind == candidates::Act::Kind::kSetup) continue;
+    const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, act);
+    if (std::find(record.needs.begin(), record.needs.end(), undone) == record.needs.end()) continue;
+    list.push_back(base::make_warning("did.left-there",
+                                      "\"" + record.name + "\" is not undone yet, and is reached with " +
+                                          candidates::describe(loom.loom, loom.netlist, undone).name,
+                                      "if it is: halfsplit did \"" + record.undo_name + "\""));
+  }
+  return list;
 }
 
 // As told, or the next of the book for a loom on its shelf, or named after the loom.
@@ -182,38 +263,19 @@ Reply op_did(Context& context, const Arguments& arguments) {
   const Deed* const deed = &deeds->front();
   Reply reply;
   const std::string words = format_deed(loom, *deed);
-  double minutes = 0.0;
-  {
-    const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, deed->act);
-    const bool make = deed->kind == Deed::Kind::kMake;
-    if (candidates::is_done(session.state, deed->act) == make)
-      return fail(base::make_error("did.already", "\"" + words + "\": it is so already",
-                                   "state: " + configuration_text(loom, session.state)));
-    const circuit::Hazard danger = candidates::hazard_of(loom.loom, deed->act);
-    if (make && danger == circuit::Hazard::kHighVoltage)
-      return fail(base::make_error("did.refused", hazard_caution(danger), "leave it to qualified people"));
-    minutes = make ? record.do_minutes : record.undo_minutes;
-    reply.text = "did " + words + "\n";
-    if (make && !record.caution.empty()) reply.text += wrap("  ! " + record.caution, 4) + "\n";
-    if (make && danger != circuit::Hazard::kNone && deed->act.kind != candidates::Act::Kind::kFit)
-      reply.text += wrap("  ! " + hazard_caution(danger), 4) + "\n";
-    for (const candidates::Act& need : record.needs) {
-      if (!make || candidates::is_done(session.state, need)) continue;
-      const candidates::ActRecord missing = candidates::describe(loom.loom, loom.netlist, need);
-      reply.diagnostics.push_back(base::make_warning(
-          "did.needs", record.name + " is reached with " + missing.name + ", which this job does not have",
-          "if it is so: halfsplit did \"" + missing.name + "\""));
-    }
-    if (make && deed->act.kind == candidates::Act::Kind::kFit)
-      for (const circuit::PointId p : {deed->act.fitted.a, deed->act.fitted.b}) {
-        const circuit::Hazard hazard = loom.netlist.points[p.index()].hazard;
-        if (hazard == circuit::Hazard::kAirbag || hazard == circuit::Hazard::kHighVoltage)
-          return fail(
-              base::make_error("did.refused", hazard_caution(hazard), "nothing may be fitted into this circuit"));
-        if (hazard == circuit::Hazard::kBrakes || hazard == circuit::Hazard::kSteering)
-          reply.text += wrap("  ! " + hazard_caution(hazard), 4) + "\n";
-      }
-  }
+  const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, deed->act);
+  const bool make = deed->kind == Deed::Kind::kMake;
+  if (candidates::is_done(session.state, deed->act) == make)
+    return fail(base::make_error("did.already", "\"" + words + "\": it is so already",
+                                 "state: " + configuration_text(loom, session.state)));
+  if (make)
+    if (const std::vector<base::Diagnostic> refused = refused_act(session, deed->act); !refused.empty())
+      return fail(refused);
+  const std::vector<std::string> cautions = deed_cautions(session, deed->act, make);
+  reply.text = "did " + words + "\n" + caution_lines(cautions);
+  const std::vector<base::Diagnostic> open = make ? missing_needs(session, record) : left_there(session, deed->act);
+  reply.diagnostics.insert(reply.diagnostics.end(), open.begin(), open.end());
+  double minutes = make ? record.do_minutes : record.undo_minutes;
   const base::Result<double> told = told_minutes(arguments, minutes);
   if (!told) return fail(told.diagnostics());
   minutes = *told;
@@ -221,6 +283,7 @@ Reply op_did(Context& context, const Arguments& arguments) {
   session.job.asked.reset();
   reply.result["entry"] = add_entry(context, session, "did", words, "", minutes);
   reply.result["did"] = words;
+  reply.result["cautions"] = cautions;
   reply.result["configuration"] = configuration_json(loom, session.state);
   reply.result["left_behind"] = left_behind_json(left_behind(session));
   return saved(context, session, std::move(reply));

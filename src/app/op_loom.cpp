@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/board_drawing.h"
+#include "app/cautions.h"
 #include "app/hops.h"
 #include "app/ops.h"
 #include "app/standing.h"
@@ -157,6 +158,13 @@ Reply op_check(Context& context, const Arguments& arguments) {
     if (at != std::string::npos) d.where.source_line = text->substr(at, text->find('\n', at) - at);
   }
   const std::size_t warnings = reply.diagnostics.size();
+  if (warns_of_nothing(loom.loom)) {
+    base::Diagnostic note =
+        base::make_warning("check.no-cautions", "nothing on this drawing says what may move, burn or bite",
+                           "give a hazard to what does, or a caution to its place or setup");
+    note.severity = base::Severity::kNote;
+    reply.diagnostics.push_back(std::move(note));
+  }
   reply.result = {{"loom", loom.loom.name},
                   {"print", loom.print},
                   {"wires", loom.loom.wires.size()},

@@ -26,6 +26,15 @@ void tell_state_steps(const Session& session, Reply& reply) {
       reply.text += "  First    " + candidates::describe(session.drawing(), session.loom().netlist, act).name + "\n";
 }
 
+// Read once by the maker's procedure; nobody is sent there a second time.
+bool is_at_airbag(const Session& session, const evidence::Observable& what) {
+  for (const circuit::PointId p : {what.red, what.black})
+    if (!p.is_none() &&
+        candidates::carries(session.drawing(), session.loom().netlist.points[p.index()], circuit::Hazard::kAirbag))
+      return true;
+  return false;
+}
+
 // What a proven job of the book teaches its rates, and the names of the faults confirmed; none: it is not of the book.
 struct Teaching {
   store::Taught taught;
@@ -82,8 +91,10 @@ Reply tell_proof(Context& context, Session& session) {
                     {"after", row.after},
                     {"fits", row.fits},
                     {"symptom", row.symptom}});
-    const std::string verdict =
-        row.after.empty() ? (row.symptom ? "..." : "-") : row.after + (row.fits ? "  fits" : "  DOES NOT FIT");
+    const std::string verdict = row.after.empty() ? (row.symptom                       ? "..."
+                                                     : is_at_airbag(session, row.what) ? "not again: airbag circuit"
+                                                                                       : "-")
+                                                  : row.after + (row.fits ? "  fits" : "  DOES NOT FIT");
     reply.text += "  " + padded(row.words, 32) + " " + padded(row.before, 12) + " " + padded(predicted, 20) + " " +
                   verdict + "\n";
   }

@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "app/advice.h"
+#include "app/cautions.h"
 #include "app/code_list.h"
 #include "app/job_steps.h"
 #include "app/ops.h"
@@ -275,6 +276,9 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   const bool again = std::any_of(session.evidence.begin(), session.evidence.end(), [&](const Evidence& e) {
     return same_state(session, *what, e) && e.repaired.size() == session.repaired.size();
   });
+  // `next` has said them of its own test.
+  const bool asked = session.job.asked && session.job.asked->what == canonical;
+  const std::vector<std::string> cautions = asked ? std::vector<std::string>() : probe_cautions(loom, placed);
   reopen(session, reply);
   session.job.asked.reset();
   const int number = add_entry(context, session, "saw", canonical, spoken.shows, minutes);
@@ -283,7 +287,8 @@ Reply op_saw(Context& context, const Arguments& arguments) {
   reply.result["shows"] = evidence::format_seen(loom.loom, *what, *seen);
   reply.result["seen"] = seen_json(*what, *seen);
   reply.text += std::to_string(number) + "  " + canonical + "  " + evidence::format_seen(loom.loom, *what, *seen) +
-                (again ? "  (again)" : "") + "\n";
+                (again ? "  (again)" : "") + "\n" + caution_lines(cautions);
+  if (!cautions.empty()) reply.result["cautions"] = cautions;
   if (what->kind == evidence::Kind::kCode)
     reply.text += whose_code(loom.loom, loom.loom.codes.at(what->code.index()).name, what->code);
   return saved_with_standing(context, session, std::move(reply), brief);

@@ -2,6 +2,7 @@
 #include "app/session.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "app/book_files.h"
 #include "app/meter_file.h"
@@ -278,6 +279,11 @@ candidates::GenerateInput generate_input(Session& session, const candidates::Rol
   predict::Campaign& campaign = session.engine->campaign();
   input.healthy_volts = [&campaign](const circuit::Configuration& c, circuit::PointId red, circuit::PointId black) {
     return campaign.healthy_volts(c, red, black);
+  };
+  input.fitted_load = [&campaign](const circuit::Configuration& c, const circuit::Fitted& fitted) {
+    const predict::Campaign::Across across = campaign.healthy_across(c, fitted);
+    const double amperes = std::abs(across.volts) / (fitted.ohm + circuit::kLeadOhm);
+    return candidates::FittedLoad{amperes, amperes * amperes * fitted.ohm, across.gone};
   };
   return input;
 }

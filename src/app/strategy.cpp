@@ -111,6 +111,7 @@ class Teller {
           candidates::describe(session_.drawing(), session_.loom().netlist, s_.outlook.built.acts[step.setup.index()]);
       list.push_back(step.make ? record.name : record.undo_name);
       if (step.make && !record.caution.empty()) add(cautions, {record.caution});
+      add(cautions, place_cautions(session_.drawing(), s_.outlook.built.acts[step.setup.index()]));
     }
     return list;
   }

@@ -31,6 +31,12 @@ std::string refused(const candidates::GenerateInput& input, Observable what, con
   return candidates::refusal(input, what).empty() ? "" : here;
 }
 
+// Whatever the state: no test is proposed there. What is only refused in some states is told by `refused`.
+std::string not_proposed(const candidates::GenerateInput& input, Observable what) {
+  what.configuration = {};
+  return candidates::refusal(input, what).empty() ? candidates::why_not_proposed(input, what) : "";
+}
+
 }  // namespace
 
 base::Result<WhyNot> why_not(Context& context, Session& session, const std::string& words) {
@@ -44,6 +50,7 @@ base::Result<WhyNot> why_not(Context& context, Session& session, const std::stri
   const candidates::Roll roll = roll_of(session.job.kit);
   const candidates::GenerateInput input = generate_input(session, roll, belief);
   why.refusal = refused(input, *asked, loom, session.state);
+  if (why.refusal.empty()) why.refusal = not_proposed(input, *asked);
   why.taken = std::any_of(session.evidence.begin(), session.evidence.end(),
                           [&](const Evidence& e) { return same_test(e.observation.what, *asked); });
   const std::vector<std::string>& skipped = session.job.skipped;

@@ -31,7 +31,8 @@ constexpr double kWorthBypass = 0.01;
 constexpr double kWorthProvoking = 0.01;
 constexpr double kWorthLookingAt = 0.02;
 constexpr double kLongLeadMinutes = 1.0;
-constexpr double kFollowMinutes = 0.4;  // for each metre of a run followed by eye; ours
+constexpr double kReleaseMinutes = 5.0;  // of a live test in a zone that has to be released first; ours
+constexpr double kFollowMinutes = 0.4;   // for each metre of a run followed by eye; ours
 constexpr std::size_t kMostWithinPlug = 8;
 constexpr double kTerminatorOhm = 120.0;  // ISO 11898-2
 
@@ -128,11 +129,11 @@ class Generator {
   }
 
   // Airbag and high-voltage plugs are not taken apart, moved or swapped on this program's advice.
-  bool harmless(ConnectorId id) const {
-    return harmless(hazard_of(in_.loom, circuit::Item{circuit::Item::Kind::kConnector, id.value, ""}));
-  }
-  static bool harmless(circuit::Hazard hazard) {
-    return hazard != circuit::Hazard::kAirbag && hazard != circuit::Hazard::kHighVoltage;
+  bool harmless(ConnectorId id) const { return harmless(circuit::Item{circuit::Item::Kind::kConnector, id.value, ""}); }
+  template <class Thing>  // a point, an item
+  bool harmless(const Thing& thing) const {
+    return !carries(in_.loom, thing, circuit::Hazard::kAirbag) &&
+           !carries(in_.loom, thing, circuit::Hazard::kHighVoltage);
   }
 
   const circuit::Point& point(PointId id) const { return in_.netlist.points[id.index()]; }
@@ -154,10 +155,11 @@ class Generator {
                                     [&](const evidence::Observation& read) { return read.what == what; });
     const bool second = again != in_.again.end();
     if (!second && std::find(in_.already.begin(), in_.already.end(), what) != in_.already.end()) return;
-    if (!seen_.insert(what).second || !refusal(in_, what).empty()) return;
+    if (!seen_.insert(what).second || !why_not_proposed(in_, what).empty()) return;
     Candidate candidate = make_candidate(in_.loom, in_.netlist, what);
     if (candidate.long_lead && !in_.roll.long_lead) return;
     if (second) candidate.before = again->seen;
+    if (needs_release(in_.loom, in_.netlist, candidate.what)) candidate.minutes += kReleaseMinutes;
     found_.push_back(std::move(candidate));
   }
 
@@ -408,6 +410,9 @@ class Generator {
   void fit(const Configuration& work, ConnectorId plug, const circuit::Fitted& fitted) {
     Configuration c = work;
     if (!plug.is_none()) c.unplugged.insert(plug);
+    // Along a conductor it carries no more than the conductor does: no circuit is solved to know that.
+    const bool bypass = plug.is_none() && fitted.kind == circuit::Fitted::Kind::kLead;
+    if (!bypass && !refusal_to_fit(in_, c, fitted).empty()) return;
     c.fitted.insert(fitted);
     watch(c);
   }
@@ -426,12 +431,13 @@ class Generator {
             pairs.insert({std::min(on[i], on[j]), std::max(on[i], on[j])});
     }
     for (const auto& [a, b] : pairs)
-      if (bypass_allowed(a, b)) fit(work, {}, {circuit::Fitted::Kind::kLead, a, b, 0.0});
+      if (bypass_allowed(work, a, b)) fit(work, {}, {circuit::Fitted::Kind::kLead, a, b, 0.0});
   }
 
-  bool bypass_allowed(PointId a, PointId b) const {
-    const auto safe = [&](PointId p) { return point(p).hazard == circuit::Hazard::kNone; };
-    return safe(a) && safe(b);
+  bool bypass_allowed(const Configuration& work, PointId a, PointId b) const {
+    const auto safe = [&](PointId p) { return hazards_at(in_.loom, point(p)).empty(); };
+    const auto reaches = [&](circuit::Hazard hazard) { return within_reach(in_, work, a, b, hazard); };
+    return safe(a) && safe(b) && !reaches(circuit::Hazard::kAirbag) && !reaches(circuit::Hazard::kHighVoltage);
   }
 
   std::set<std::size_t> nets_worth(double least) {
@@ -451,7 +457,8 @@ class Generator {
       const circuit::PartKind kind = in_.loom.parts[i].kind;
       const bool at_hand =
           kind == circuit::PartKind::kFuse || kind == circuit::PartKind::kRelay || kind == circuit::PartKind::kLamp;
-      if (!at_hand || weight_of_part(circuit::PartId(i)) < kWorthBypass || !harmless(in_.loom.parts[i].hazard))
+      if (!at_hand || weight_of_part(circuit::PartId(i)) < kWorthBypass ||
+          !harmless(circuit::Item{circuit::Item::Kind::kPart, static_cast<std::uint32_t>(i), ""}))
         continue;
       Configuration c = work;
       c.swapped_parts.insert(circuit::PartId(i));
@@ -485,7 +492,7 @@ class Generator {
     }
     for (std::size_t w = 0; w < in_.loom.wires.size(); ++w) {
       const circuit::Item item{circuit::Item::Kind::kWire, static_cast<std::uint32_t>(w), ""};
-      if (loose(item, true) < kWorthProvoking || !harmless(hazard_of(in_.loom, item))) continue;
+      if (loose(item, true) < kWorthProvoking || !harmless(item)) continue;
       Observable what;
       what.wire = circuit::WireId(w);
       provoke(Kind::kWiggle, work, what);
@@ -509,7 +516,7 @@ class Generator {
       const bool plug = !at.connector.is_none();
       const bool frame = std::find(frames_.begin(), frames_.end(), p) != frames_.end();
       if (frame) continue;  // what is bolted to it has points of its own
-      if (at.hazard == circuit::Hazard::kAirbag || at.hazard == circuit::Hazard::kHighVoltage) continue;
+      if (!harmless(at)) continue;
       if (plug && (at.side != 0 || !plug_matters(at.connector))) continue;
       if (!worth_looking([&](const fault::Fault& f) { return fault::sits_at_point(in_.netlist, p, f); })) continue;
       Observable what;
@@ -524,7 +531,7 @@ class Generator {
   void runs_followed() {
     for (std::size_t w = 0; w < in_.loom.wires.size(); ++w) {
       const circuit::WireId id(w);
-      if (!harmless(hazard_of(in_.loom, circuit::Item{circuit::Item::Kind::kWire, id.value, ""}))) continue;
+      if (!harmless(circuit::Item{circuit::Item::Kind::kWire, id.value, ""})) continue;
       if (!worth_looking([&](const fault::Fault& f) { return fault::sits_on_wire(in_.netlist, id, f); })) continue;
       Observable what;
       what.kind = Kind::kInspect;
@@ -579,7 +586,7 @@ class Generator {
         offer_live(work, pair.high, pair.low);
         if (in_.roll.scope) levels(work, pair);
         if (reachable({}, pair.high)) offer_dead({}, pair.high, pair.low);
-        if (terminate && bypass_allowed(pair.high, pair.low))
+        if (terminate && bypass_allowed(work, pair.high, pair.low))
           fit(work, {},
               {circuit::Fitted::Kind::kStandIn, std::min(pair.high, pair.low), std::max(pair.high, pair.low),
                nearest_on_roll(kTerminatorOhm)});
@@ -688,6 +695,19 @@ Configuration at_work(const circuit::Loom& loom) {
   Configuration work;
   work.made.insert(loom.in_use.begin(), loom.in_use.end());
   return work;
+}
+
+bool needs_release(const circuit::Loom& loom, const circuit::Netlist& netlist, const Observable& what) {
+  const bool wiggled = what.kind == Kind::kWiggle || what.kind == Kind::kClamp;
+  const bool live = what.kind == Kind::kVolts || what.kind == Kind::kHighest || what.kind == Kind::kLowest ||
+                    what.kind == Kind::kTestLamp || wiggled;
+  if (!live) return false;
+  const auto dangerous = [&](const auto& thing) { return carries(loom, thing, circuit::Hazard::kDangerousGoods); };
+  for (const PointId p : {what.red, what.black})
+    if (!p.is_none() && dangerous(netlist.points.at(p.index()))) return true;
+  using ItemKind = circuit::Item::Kind;
+  return (!what.wire.is_none() && dangerous(circuit::Item{ItemKind::kWire, what.wire.value, ""})) ||
+         (!what.connector.is_none() && dangerous(circuit::Item{ItemKind::kConnector, what.connector.value, ""}));
 }
 
 Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netlist, const Observable& what) {

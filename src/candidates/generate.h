@@ -30,6 +30,13 @@ struct Roll {
   bool heat_gun = true, cold_spray = true, scope = true;
 };
 
+// Of a lead or resistor that is fitted, with nothing wrong.
+struct FittedLoad {
+  double amperes = 0.0;
+  double watts = 0.0;                          // in the resistor itself
+  std::vector<circuit::ElementId> overloaded;  // fuses and drivers that stay on without it
+};
+
 struct GenerateInput {
   const circuit::Loom& loom;
   const circuit::Netlist& netlist;
@@ -43,6 +50,8 @@ struct GenerateInput {
   // Without a black point: against the battery's minus.
   std::function<double(const circuit::Configuration&, circuit::PointId, circuit::PointId)> healthy_volts;
   double live_v = 0.05;  // the meter's: with more than this at the probes ohms are refused
+  // What a lead or resistor fitted in that state carries with nothing wrong, and what it takes off.
+  std::function<FittedLoad(const circuit::Configuration&, const circuit::Fitted&)> fitted_load = {};
 };
 
 // Is the supply on at these points: volts between them, or at one of them against the battery's minus? Across a closed
@@ -54,6 +63,26 @@ struct GenerateInput {
 
 // Why a test must not be done in its configuration; empty: it may.
 [[nodiscard]] std::string refusal(const GenerateInput& input, const evidence::Observable& what);
+
+// Why this program proposes no such test: it is refused, or it sends hands to an airbag circuit. Who measured volts
+// there by the maker's procedure may enter them.
+[[nodiscard]] std::string why_not_proposed(const GenerateInput& input, const evidence::Observable& what);
+
+// Why this must not be fitted in that state; empty: it may.
+[[nodiscard]] std::string refusal_to_fit(const GenerateInput& input, const circuit::Configuration& state,
+                                         const circuit::Fitted& fitted);
+// The most a resistor takes in that state and at work, with nothing wrong; 0 where nobody can say.
+[[nodiscard]] double most_watts(const GenerateInput& input, const circuit::Configuration& state,
+                                const circuit::Fitted& fitted);
+constexpr double kSmallResistor_w = 0.25;  // of a roll
+// Can current through these two points come to something of this hazard? Along all that may conduct in that state, not
+// beyond the frames and the battery's posts: there it has gone home.
+[[nodiscard]] bool within_reach(const GenerateInput& input, const circuit::Configuration& state, circuit::PointId a,
+                                circuit::PointId b, circuit::Hazard hazard);
+
+// A live test at what carries dangerous goods: the zone is released first. `generate` adds minutes for that.
+[[nodiscard]] bool needs_release(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                 const evidence::Observable& what);
 
 // What a test needs done and how long it takes in itself.
 [[nodiscard]] Candidate make_candidate(const circuit::Loom& loom, const circuit::Netlist& netlist,

@@ -67,12 +67,6 @@ ActRecord describe_unplug(const Loom& loom, const Act& act) {
   record.undo_minutes = c.plug_minutes + reach;
   record.needs = needs_of_place(loom, c.place[0]);
   record.caution = c.caution;
-  if (c.hazard == circuit::Hazard::kAirbag)
-    record.caution = joined_cautions(
-        record.caution,
-        "Airbag or pretensioner circuit: follow the maker's power-down and waiting time; never put an ohmmeter on it.");
-  if (c.hazard == circuit::Hazard::kHighVoltage)
-    record.caution = joined_cautions(record.caution, "High voltage: stop. Qualified people only.");
   return record;
 }
 
@@ -99,7 +93,7 @@ ActRecord describe_fit(const Loom& loom, const circuit::Netlist& netlist, const 
         record.needs.push_back(apart);
     }
   }
-  if (lead) record.caution = "Use a fused lead; take it off before the vehicle moves.";
+  if (lead) record.caution = kLeadCaution;
   return record;
 }
 
@@ -138,7 +132,9 @@ std::vector<SetupId> access(const Loom& loom, circuit::PlaceId place) {
   return order;
 }
 
-ActRecord describe(const Loom& loom, const circuit::Netlist& netlist, const Act& act) {
+namespace {
+
+ActRecord describe_plainly(const Loom& loom, const circuit::Netlist& netlist, const Act& act) {
   switch (act.kind) {
     case Act::Kind::kSetup:
       return describe_setup(loom, act);
@@ -149,6 +145,15 @@ ActRecord describe(const Loom& loom, const circuit::Netlist& netlist, const Act&
     default:
       return describe_swap(loom, act);
   }
+}
+
+}  // namespace
+
+ActRecord describe(const Loom& loom, const circuit::Netlist& netlist, const Act& act) {
+  ActRecord record = describe_plainly(loom, netlist, act);
+  for (const circuit::Hazard hazard : hazards_of(loom, netlist, act))
+    record.caution = joined_cautions(record.caution, hazard_caution(hazard));
+  return record;
 }
 
 std::vector<Act> loom_acts(const Loom& loom) {
@@ -219,40 +224,27 @@ std::vector<Act> acts_of(const Configuration& configuration) {
   return acts;
 }
 
-circuit::Hazard hazard_of(const Loom& loom, const circuit::Item& item) {
-  using Kind = circuit::Item::Kind;
-  switch (item.kind) {
-    case Kind::kWire:
-      return loom.wires.at(item.index).hazard;
-    case Kind::kConnector: {
-      const circuit::Connector& c = loom.connectors.at(item.index);
-      if (c.hazard != circuit::Hazard::kNone) return c.hazard;
-      if (!c.part.is_none()) return loom.parts.at(c.part.index()).hazard;
-      return c.module.is_none() ? circuit::Hazard::kNone : loom.modules.at(c.module.index()).hazard;
-    }
-    case Kind::kPart:
-      return loom.parts.at(item.index).hazard;
-    case Kind::kModule:
-      return loom.modules.at(item.index).hazard;
-    default:
-      return circuit::Hazard::kNone;
-  }
-}
-
-circuit::Hazard hazard_of(const Loom& loom, const circuit::Element& element) { return hazard_of(loom, element.item); }
-
-circuit::Hazard hazard_of(const Loom& loom, const Act& act) {
+circuit::Item item_of(const Act& act) {
   using Kind = circuit::Item::Kind;
   switch (act.kind) {
     case Act::Kind::kUnplug:
-      return hazard_of(loom, circuit::Item{Kind::kConnector, act.connector.value, ""});
+      return {Kind::kConnector, act.connector.value, ""};
     case Act::Kind::kSwapPart:
-      return hazard_of(loom, circuit::Item{Kind::kPart, act.part.value, ""});
+      return {Kind::kPart, act.part.value, ""};
     case Act::Kind::kSwapModule:
-      return hazard_of(loom, circuit::Item{Kind::kModule, act.module.value, ""});
+      return {Kind::kModule, act.module.value, ""};
     default:
-      return circuit::Hazard::kNone;
+      return {};
   }
+}
+
+std::vector<circuit::Hazard> hazards_of(const Loom& loom, const circuit::Netlist& netlist, const Act& act) {
+  if (act.kind == Act::Kind::kSetup) return {};
+  if (act.kind != Act::Kind::kFit) return hazards_of(loom, item_of(act));
+  std::vector<circuit::Hazard> list = hazards_at(loom, netlist.points.at(act.fitted.a.index()));
+  for (const circuit::Hazard hazard : hazards_at(loom, netlist.points.at(act.fitted.b.index())))
+    if (std::find(list.begin(), list.end(), hazard) == list.end()) list.push_back(hazard);
+  return list;
 }
 
 bool is_electrical(const Loom& loom, SetupId setup) {

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "candidates/hazards.h"
 #include "circuit/configuration.h"
 #include "circuit/netlist.h"
 #include "evidence/observable.h"
@@ -26,6 +27,8 @@ struct Act {
   friend auto operator<=>(const Act&, const Act&) = default;
 };
 
+constexpr const char* kLeadCaution = "Use a fused lead; take it off before the vehicle moves.";
+
 // What an act asks for and costs.
 struct ActRecord {
   Act act;
@@ -35,8 +38,8 @@ struct ActRecord {
   double undo_minutes = 0.0;
   std::vector<Act> needs;
   std::vector<Act> excludes;
-  std::string caution;
-  bool leave = false;  // may stay as it is
+  std::string caution;  // its own, and those of the hazards it touches
+  bool leave = false;   // may stay as it is
 };
 
 [[nodiscard]] ActRecord describe(const circuit::Loom& loom, const circuit::Netlist& netlist, const Act& act);
@@ -49,10 +52,11 @@ void apply(circuit::Configuration& configuration, const Act& act, bool make);
 // All acts done in it, setups first, in the loom's order.
 [[nodiscard]] std::vector<Act> acts_of(const circuit::Configuration& configuration);
 
-// The hazard of an item, of an element (with the part or module it belongs to), of what an act touches.
-[[nodiscard]] circuit::Hazard hazard_of(const circuit::Loom& loom, const circuit::Item& item);
-[[nodiscard]] circuit::Hazard hazard_of(const circuit::Loom& loom, const circuit::Element& element);
-[[nodiscard]] circuit::Hazard hazard_of(const circuit::Loom& loom, const Act& act);
+// What an act takes apart or swaps; nothing for a setup and for what is fitted.
+[[nodiscard]] circuit::Item item_of(const Act& act);
+// Of all that an act touches; of a setup none.
+[[nodiscard]] std::vector<circuit::Hazard> hazards_of(const circuit::Loom& loom, const circuit::Netlist& netlist,
+                                                      const Act& act);
 
 // Does a setup change the circuit, or only what hands can reach?
 [[nodiscard]] bool is_electrical(const circuit::Loom& loom, circuit::SetupId setup);

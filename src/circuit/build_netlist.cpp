@@ -105,6 +105,7 @@ class Builder {
       point.name = stud.name;
       point.node = node;
       point.place = stud.place;
+      point.hazard = stud.hazard;
       add_point(std::move(point));
     }
   }
@@ -117,6 +118,7 @@ class Builder {
       point.name = splice.name;
       point.node = node;
       point.place = splice.place;
+      point.hazard = splice.hazard;
       point.probe = splice.probe;
       add_point(std::move(point));
     }
@@ -219,6 +221,7 @@ class Builder {
                                       item_of(Item::Kind::kStud, end.stud.index()));
         Point point;
         point.place = stud.place;
+        point.hazard = stud.hazard;
         add_lug(std::move(point), stud.name, node, id);
         return node;
       }

@@ -44,6 +44,7 @@ struct Place {
   std::vector<Stress> stress;
   std::string caution;
   std::string note;
+  Hazard hazard = Hazard::kNone;  // of all that is there
   base::Span where;
 };
 
@@ -88,6 +89,7 @@ struct Splice {
   std::string name;
   PlaceId place;
   bool probe = true;  // false: buried in the loom, no probe reaches it
+  Hazard hazard = Hazard::kNone;
   double rate = 1.0;
   std::optional<double> repair_minutes;
   base::Span where;
@@ -106,6 +108,7 @@ struct Stud {
   PlaceId place;
   FrameId frame;
   std::optional<double> ohm;  // stud to frame
+  Hazard hazard = Hazard::kNone;
   double rate = 1.0;
   std::optional<double> repair_minutes;
   base::Span where;
@@ -135,6 +138,7 @@ struct Wire {
   std::string bundle;         // wires of one bundle can chafe into each other
   std::string pair;           // twisted pair
   PlaceId place;              // where it is most exposed; may be none
+  std::string caution;
   Hazard hazard = Hazard::kNone;
   double rate = 1.0;
   std::optional<double> repair_minutes;
@@ -336,7 +340,8 @@ struct Loom {
   int version = 1;
   std::string name;
   std::string vehicle;
-  std::string note;  // where it came from; demo looms say "invented"
+  std::string note;               // where it came from; demo looms say "invented"
+  Hazard hazard = Hazard::kNone;  // of the whole vehicle
   double system_volts = 24.0;
   double ambient_c = 20.0;
   std::vector<SetupId> in_use;  // made when the vehicle is at work: blown fuses and stored codes come from there

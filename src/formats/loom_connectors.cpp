@@ -76,6 +76,7 @@ void read_splice(LoomDraft& draft, const Declared& declared) {
   TableReader reader(draft.report, loom_table(TableKind::kSplice), "splice " + splice.name, declared.entry->value);
   splice.place = draft.place(reader.placed_text("place"));
   splice.probe = reader.flag("probe");
+  splice.hazard = read_hazard(reader);
   splice.rate = reader.number("rate");
   splice.repair_minutes = read_minutes(reader);
 }
@@ -85,6 +86,7 @@ void read_stud(LoomDraft& draft, const Declared& declared) {
   TableReader reader(draft.report, loom_table(TableKind::kStud), "stud " + stud.name, declared.entry->value);
   stud.place = draft.place(reader.placed_text("place"));
   stud.ohm = reader.maybe_number("ohm");
+  stud.hazard = read_hazard(reader);
   stud.rate = reader.number("rate");
   stud.repair_minutes = read_minutes(reader);
   stud.frame = draft.frame(reader.placed_text("frame"));

@@ -115,6 +115,7 @@ LoomTable top_table() {
       required(plain("name", kText, "what this loom is of")),
       plain("vehicle", kText, "which vehicle"),
       plain("note", kText, "where it came from; an invented loom says so here"),
+      hazard(),
       volt("system_volts", 24.0, 1.0, "12 or 24, or another"),
       number("ambient_c", Unit::kCelsius, 20.0, -60.0, 150.0, "copper temperature"),
       setups("in_use", "the setups made when the vehicle is at work"),
@@ -146,7 +147,7 @@ LoomTable place_table() {
           {minutes("minutes", 0.5, "to get hands there and back, once its needs are made"),
            setups("needs", "made before hands can reach it"),
            word("stress", kWords, {"flex", "wet", "heat", "chafe", "vibration"}, "what wears things out here"),
-           caution(), note()}};
+           caution(), hazard(), note()}};
 }
 
 LoomTable setup_table() {
@@ -170,14 +171,14 @@ LoomTable connector_table() {
 LoomTable splice_table() {
   return {"splice",
           "wires joined inside the loom",
-          {place(), flag("probe", true, "false: buried, no probe reaches it"), rate(), repair_minutes()}};
+          {place(), flag("probe", true, "false: buried, no probe reaches it"), hazard(), rate(), repair_minutes()}};
 }
 
 LoomTable stud_table() {
   return {"stud",
           "a bolt that joins wire lugs to a frame",
           {place(), name_of("frame", kReference, FieldTarget::kFrame, "required when there is more than one frame"),
-           ohm("ohm", kNone, "stud to frame"), rate(), repair_minutes()}};
+           ohm("ohm", kNone, "stud to frame"), hazard(), rate(), repair_minutes()}};
 }
 
 LoomTable frame_table() {
@@ -278,7 +279,7 @@ LoomTable wire_table() {
        number("size_mm2", Unit::kSquareMillimetre, kNone, 0.01, 500.0, "copper area"),
        number("length_m", Unit::kMetre, kNone, 0.001, 1000.0, "length"), ohm("ohm", kNone, "instead of both"),
        plain("bundle", kName, "wires of one bundle can chafe into each other"), plain("pair", kName, "twisted pair"),
-       name_of("place", kReference, FieldTarget::kPlace, "where it is most exposed"), hazard(), rate(),
+       name_of("place", kReference, FieldTarget::kPlace, "where it is most exposed"), caution(), hazard(), rate(),
        repair_minutes(), part_money()}};
 }
 

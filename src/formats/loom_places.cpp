@@ -24,6 +24,7 @@ void read_place(LoomDraft& draft, const Declared& declared) {
   for (const std::size_t word : reader.words("stress")) place.stress.push_back(static_cast<circuit::Stress>(word));
   place.caution = reader.text("caution");
   place.note = reader.text("note");
+  place.hazard = read_hazard(reader);
 }
 
 // One entry of `sets`: a switch and the state it is put into.

@@ -44,6 +44,7 @@ void read_file(LoomDraft& draft, const LoomFile& file, const LoomTable& table) {
   if (reader.has("name")) loom.name = reader.text("name");
   if (reader.has("vehicle")) loom.vehicle = reader.text("vehicle");
   if (reader.has("note")) loom.note = reader.text("note");
+  if (const circuit::Hazard hazard = read_hazard(reader); hazard != circuit::Hazard::kNone) loom.hazard = hazard;
   if (const std::optional<double> volts = reader.maybe_number("system_volts")) loom.system_volts = *volts;
   if (const std::optional<double> degrees = reader.maybe_number("ambient_c")) loom.ambient_c = *degrees;
   if (const TomlValue* defaults = reader.find("defaults")) read_defaults(draft, *defaults);

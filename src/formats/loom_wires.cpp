@@ -81,6 +81,7 @@ class WireReader {
     wire.bundle = read_free_name(reader, "bundle");
     wire.pair = read_free_name(reader, "pair");
     wire.place = draft_.place(reader.placed_text("place"));
+    wire.caution = reader.text("caution");
     wire.hazard = read_hazard(reader);
     wire.rate = reader.number("rate");
     wire.repair_minutes = read_minutes(reader);

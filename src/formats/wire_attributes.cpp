@@ -15,7 +15,7 @@ namespace halfsplit::formats {
 
 namespace {
 
-const std::vector<std::string_view> kKeys{"bundle", "pair", "place", "name", "hazard", "rate"};
+const std::vector<std::string_view> kKeys{"bundle", "pair", "place", "name", "caution", "hazard", "rate"};
 
 // Numbers begin with a digit, R47, or AWG; colours never do.
 bool looks_like_number(std::string_view value) {
@@ -52,6 +52,8 @@ std::string_view WireAttributes::read_one(const RunAttribute& attribute, circuit
     read_name(attribute, wire.name, true);
   } else if (key == "place") {
     read_place(attribute, wire);
+  } else if (key == "caution") {
+    wire.caution = attribute.value;
   } else if (key == "hazard" || key == "rate") {
     read_word(attribute, wire);
   } else {

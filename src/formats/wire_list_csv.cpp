@@ -29,14 +29,15 @@ std::vector<std::string> wire_fields(const circuit::Loom& loom, const circuit::W
           wire.hazard == circuit::Hazard::kNone ? "" : std::string(circuit::hazard_word(wire.hazard)),
           wire.rate == 1.0 ? "" : base::format_number(wire.rate),
           number(wire.repair_minutes),
-          number(wire.part_money)};
+          number(wire.part_money),
+          wire.caution};
 }
 
 }  // namespace
 
 std::string write_wire_list_csv(const circuit::Loom& loom) {
   std::string text = text::csv_row({"name", "from", "to", "colour", "size_mm2", "length_m", "ohm", "bundle", "pair",
-                                    "place", "hazard", "rate", "repair_minutes", "part_money"});
+                                    "place", "hazard", "rate", "repair_minutes", "part_money", "caution"});
   for (const circuit::Wire& wire : loom.wires) text += text::csv_row(wire_fields(loom, wire));
   return text;
 }

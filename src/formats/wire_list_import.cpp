@@ -116,10 +116,15 @@ constexpr HeadWord kHeads[] = {
     {"pair", "pair"},
     {"paar", "pair"},
     {"hazard", "hazard"},
+    {"caution", "caution"},
+    {"warning", "caution"},
+    {"warnung", "caution"},
+    {"vorsicht", "caution"},
 };
 
-constexpr std::string_view kMeanings[] = {"name",   "from",      "from-pin",  "to",  "to-pin", "colour", "size",
-                                          "length", "length-mm", "length-cm", "ohm", "bundle", "pair",   "hazard"};
+constexpr std::string_view kMeanings[] = {"name",   "from",   "from-pin", "to",        "to-pin",
+                                          "colour", "size",   "length",   "length-mm", "length-cm",
+                                          "ohm",    "bundle", "pair",     "hazard",    "caution"};
 
 std::string head_key(std::string_view head) {
   std::string key;
@@ -346,6 +351,35 @@ class WireListReader {
       else
         add(std::string(meaning) + "='" + word + "'");
     }
+    if (const std::string caution = caution_of(row); !caution.empty()) add("caution='" + caution + "'");
+    return out;
+  }
+
+  // A sentence, in the quotes of a run: what ends them or the link becomes what looks like it.
+  std::string caution_of(const CsvRow& row) {
+    std::string out;
+    for (const char c : cell(row, "caution")) switch (c) {
+        case '\'':
+        case '"':
+          out += "\xE2\x80\x99";  // right single quotation mark
+          break;
+        case '[':
+        case '<':
+          out += '(';
+          break;
+        case ']':
+        case '>':
+          out += ')';
+          break;
+        case '\\':
+          out += '/';
+          break;
+        case ';':
+          out += ',';
+          break;
+        default:
+          out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
+      }
     return out;
   }
 

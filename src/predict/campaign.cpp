@@ -283,6 +283,34 @@ double Campaign::healthy_volts(const circuit::Configuration& configuration, circ
   return which.bench.volts(a) - which.bench.volts(b);
 }
 
+Campaign::Across Campaign::healthy_across(const circuit::Configuration& configuration, const circuit::Fitted& fitted) {
+  // By element: a fuse that is blown, a driver that switched itself off.
+  const auto off = [&](const circuit::Configuration& state) {
+    electrical::FaultBench& bench = setting(state).bench;
+    bench.clear();
+    std::vector<char> list(scene_.netlist.elements.size(), 0);
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      const circuit::ElementKind kind = scene_.netlist.elements[i].kind;
+      if (kind == circuit::ElementKind::kFuse) list[i] = bench.states().on[i] == 0 ? 1 : 0;
+      if (kind == circuit::ElementKind::kDriver) list[i] = bench.states().tripped[i];
+    }
+    return list;
+  };
+  const std::vector<char> without = off(configuration);
+  circuit::Configuration with = configuration;
+  with.fitted.insert(fitted);
+  const std::vector<char> now = off(with);
+  Across across;
+  electrical::FaultBench& bench = setting(with).bench;
+  const circuit::NodeId a = scene_.netlist.points.at(fitted.a.index()).node;
+  const circuit::NodeId b = scene_.netlist.points.at(fitted.b.index()).node;
+  // What buzzes under a short is a short all the same.
+  if (bench.status() != electrical::Status::kSingular) across.volts = bench.volts(a) - bench.volts(b);
+  for (std::size_t i = 0; i < now.size(); ++i)
+    if (now[i] != 0 && without[i] == 0) across.gone.emplace_back(i);
+  return across;
+}
+
 electrical::BenchCounts Campaign::counts() const {
   electrical::BenchCounts sum = gone_;
   for (const auto& [configuration, setting] : settings_) add(sum, setting->bench.counts());

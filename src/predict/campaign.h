@@ -60,6 +60,14 @@ class Campaign {
   [[nodiscard]] double healthy_volts(const circuit::Configuration& configuration, circuit::PointId red,
                                      circuit::PointId black);
 
+  // Volts across what is fitted into that configuration, with nothing wrong, and the fuses and drivers that go off by
+  // it.
+  struct Across {
+    double volts = 0.0;
+    std::vector<circuit::ElementId> gone;
+  };
+  [[nodiscard]] Across healthy_across(const circuit::Configuration& configuration, const circuit::Fitted& fitted);
+
   [[nodiscard]] electrical::BenchCounts counts() const;
   // Benches kept, and how many may be: the one not asked for longest goes first.
   [[nodiscard]] std::size_t kept_benches() const { return settings_.size() + stored_settings_.size(); }

@@ -42,7 +42,21 @@ class Candidates : public ::testing::Test {
     in.healthy_volts = [this](const circuit::Configuration& c, circuit::PointId r, circuit::PointId b) {
       return campaign_.healthy_volts(c, r, b);
     };
+    in.fitted_load = [this](const circuit::Configuration& c, const circuit::Fitted& fitted) {
+      const predict::Campaign::Across across = campaign_.healthy_across(c, fitted);
+      const double amperes = std::abs(across.volts) / (fitted.ohm + circuit::kLeadOhm);
+      return candidates::FittedLoad{amperes, amperes * amperes * fitted.ohm, across.gone};
+    };
     return in;
+  }
+
+  std::string refusal_to_fit(const std::string& a, const std::string& b, double ohm = 0.0) {
+    circuit::Fitted fitted;
+    fitted.kind = ohm > 0.0 ? circuit::Fitted::Kind::kStandIn : circuit::Fitted::Kind::kLead;
+    fitted.a = e_.netlist.point_by_name.at(a);
+    fitted.b = e_.netlist.point_by_name.at(b);
+    fitted.ohm = ohm;
+    return candidates::refusal_to_fit(input(), candidates::at_work(e_.loom), fitted);
   }
 
   Observable test_of(const std::string& words) {
@@ -238,6 +252,68 @@ TEST_F(Candidates, NoAirbagPlugIsTakenApartToBeInspected) {
   for (circuit::Point& point : e_.netlist.points)
     if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kHighVoltage;
   EXPECT_FALSE(candidates::refusal(input(), test_of("inspect J5:2@body")).empty());
+}
+
+// Neither live nor dead, whatever the instrument; beside it the meter goes on.
+TEST_F(Candidates, NoProbeIsSentToAnAirbagCircuit) {
+  for (circuit::Point& point : e_.netlist.points)
+    if (point.name.starts_with("J5:")) point.hazard = circuit::Hazard::kAirbag;
+  const auto airbag = [&](circuit::PointId p) {
+    return !p.is_none() && e_.netlist.points[p.index()].hazard == circuit::Hazard::kAirbag;
+  };
+  std::size_t volts = 0;
+  for (const Candidate& c : candidates::generate(input())) {
+    EXPECT_FALSE(airbag(c.what.red) || airbag(c.what.black))
+        << evidence::format_observable(e_.loom, e_.netlist, c.what);
+    if (c.what.kind == Kind::kVolts) ++volts;
+    if (c.what.kind != Kind::kClamp && (c.what.kind != Kind::kWiggle || c.what.wire.is_none())) continue;
+    const circuit::Wire& wire = e_.loom.wires[c.what.wire.index()];
+    for (const circuit::EndPoint& end : {wire.from, wire.to})
+      EXPECT_FALSE(airbag(e_.netlist.point_by_name.at(circuit::end_point_name(e_.loom, end)))) << wire.name;
+  }
+  EXPECT_GT(volts, 20U);
+  EXPECT_FALSE(candidates::why_not_proposed(input(), test_of("volts J5:2@body chassis")).empty());
+  EXPECT_TRUE(candidates::refusal(input(), test_of("volts J5:2@body chassis")).empty()) << "taken by the maker's rules";
+  EXPECT_TRUE(candidates::why_not_proposed(input(), test_of("volts J2:5@cab chassis")).empty());
+}
+
+TEST_F(Candidates, WhatShortsASupplyIsNotFitted) {
+  EXPECT_FALSE(refusal_to_fit("BAT:+", "BAT:-").empty());
+  EXPECT_FALSE(refusal_to_fit("BAT:+", "chassis").empty());
+  EXPECT_NE(refusal_to_fit("BAT:+", "BAT:-", 1.0).find(" W"), std::string::npos);
+  EXPECT_FALSE(refusal_to_fit("F4:2", "chassis").empty()) << "it blows F4";
+  EXPECT_NE(refusal_to_fit("F4:2", "chassis").find("F4"), std::string::npos);
+  // A supply or a wire by a lead, a sender by a resistor.
+  EXPECT_EQ(refusal_to_fit("BAT:+", "F4:2"), "");
+  EXPECT_EQ(refusal_to_fit("J2:5@cab", "J5:2@body"), "");
+  EXPECT_EQ(refusal_to_fit("B12:1", "B12:2", 1000.0), "");
+}
+
+TEST_F(Candidates, NothingIsFittedThatCouldFeedAnAirbagCircuit) {
+  const circuit::PointId sender = e_.netlist.point_by_name.at("B12:1");
+  e_.loom.parts[e_.netlist.points[sender.index()].part.index()].hazard = circuit::Hazard::kAirbag;
+  EXPECT_NE(refusal_to_fit("BAT:+", "J2:5@cab").find("Airbag"), std::string::npos)
+      << refusal_to_fit("BAT:+", "J2:5@cab");
+  EXPECT_EQ(refusal_to_fit("BAT:+", "F4:2").find("Airbag"), std::string::npos);
+}
+
+// Of a live test, at what its place, its vehicle or itself says is dangerous goods.
+TEST_F(Candidates, ALiveTestAtDangerousGoodsTakesTheZonesRelease) {
+  const auto minutes_of = [&](const std::string& words) {
+    for (const Candidate& c : candidates::generate(input()))
+      if (evidence::format_observable(e_.loom, e_.netlist, c.what) == words) return c.minutes;
+    ADD_FAILURE() << words << " is not offered";
+    return 0.0;
+  };
+  const std::string live = "volts J2:5@cab J2:6@cab", dead = "ohms J2:5@cab J2:6@cab";
+  const double live_before = minutes_of(live), dead_before = minutes_of(dead);
+  e_.loom.hazard = circuit::Hazard::kDangerousGoods;
+  EXPECT_DOUBLE_EQ(minutes_of(live), live_before + 5.0);
+  EXPECT_DOUBLE_EQ(minutes_of(dead), dead_before);
+  e_.loom.hazard = circuit::Hazard::kNone;
+  const circuit::PlaceId place = e_.netlist.points[e_.netlist.point_by_name.at("J2:5@cab").index()].place;
+  e_.loom.places[place.index()].hazard = circuit::Hazard::kDangerousGoods;
+  EXPECT_DOUBLE_EQ(minutes_of(live), live_before + 5.0);
 }
 
 TEST_F(Candidates, AnAirbagCircuitNeverSeesAnOhmmeterNorALead) {

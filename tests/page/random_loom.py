@@ -264,6 +264,12 @@ class Grower:
         rng = self.rng
         in_use = [self.isolator] + [s for s in self.setups if s != self.isolator and rng.random() < 0.6]
         lines = ["loom = 1", 'name = "made up by tests/page/random_loom.py"', f"in_use = {toml(in_use)}", f"ambient_c = {rng.choice([-10, 20, 45])}"]
+        if rng.random() < 0.1:
+            lines.append('hazard = "dangerous-goods"')
+        for section, share in (("places", 0.03), ("studs", 0.02), ("splices", 0.05)):
+            for _, fields in self.sections[section]:
+                if rng.random() < share:
+                    fields["hazard"] = rng.choice(["airbag", "airbag", "high-voltage", "dangerous-goods"])
         for section, entries in self.sections.items():
             if entries:
                 lines.append(f"\n[{section}]")

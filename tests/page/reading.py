@@ -424,21 +424,19 @@ class Vehicle:
     def refused(self, state, test):
         kind, subject = test
         if kind in ("heat", "cool"):
-            what, name = self.warmed(subject)
-            table = self.loom.tables[what + "s"][name] if what in ("part", "module") else None
-            hazard = table.get("hazard") if table is not None else self.loom.plugs[name].hazard if what == "plug" else self.circuit.wires[name].table.get("hazard")
-            return hazard in ("airbag", "high-voltage") or kind == "heat" and hazard == "dangerous-goods"
+            hazards = self.hazards_of(self.warmed(subject))
+            return bool(hazards & {"airbag", "high-voltage"}) or kind == "heat" and "dangerous-goods" in hazards
         if kind == "inspect":
-            return self.hazard(subject) == "high-voltage"
+            return "high-voltage" in self.hazards(subject)
         points = list(subject) if kind in ("volts", "highest", "lowest", "ohms", "continuity", "lamp") else []
-        hazards = [self.hazard(p) for p in points]
+        hazards = set().union(*map(self.hazards, points))
         if "high-voltage" in hazards or self.reaches(state, points, "high-voltage"):
             return True
         if kind in ("ohms", "continuity", "lamp") and ("airbag" in hazards or self.reaches(state, points, "airbag")):
             return True
         if kind == "lamp" and any(self.circuit.on_signal_pin(self.node(p)) for p in points):
             return True
-        if any(self.hazard(p) in ("airbag", "high-voltage") for _, a, b in state.fitted for p in (a, b)):
+        if any(self.hazards(p) & {"airbag", "high-voltage"} for _, a, b in state.fitted for p in (a, b)):
             return True
         if kind in ("ohms", "continuity"):
             point = self.rest(state, [])
@@ -449,9 +447,10 @@ class Vehicle:
 
     def reaches(self, state, points, hazard):
         elements = [e for e in self.circuit.elements if not (e.kind == "contact" and e.plug in state.apart)]
-        if hazard not in map(self.hazard_of_element, elements):
+        if not any(hazard in self.hazards_of(e.item) for e in self.circuit.elements):
             return False
         ends = set(self.circuit.frames) | {self.circuit.plus, self.circuit.minus}
+        leads = [tuple(map(self.node, (a, b))) for _, a, b in state.fitted]
         seen, work = set(), [n for n in map(self.node, points) if n not in ends]
         while work:
             node = work.pop()
@@ -460,28 +459,38 @@ class Vehicle:
             seen.add(node)
             for e in elements:
                 if node in (e.a, e.b):
-                    if self.hazard_of_element(e) == hazard:
+                    if hazard in self.hazards_of(e.item):
                         return True
                     work += [n for n in (e.a, e.b) if n not in ends]
+            work += [n for lead in leads if node in lead for n in lead if n not in ends]
         return False
 
-    def hazard_of_element(self, e):
-        kind, name = e.item
+    def of_places(self, places):
         tables = self.loom.tables
-        if kind == "plug":
-            return self.loom.plugs[name].hazard
-        if kind == "wire":
-            return self.circuit.wires[name].table.get("hazard")
-        section = {"part": "parts", "clamp": "parts", "module": "modules"}.get(kind)
-        return tables[section][name].get("hazard") if section else None
+        return {self.loom.top.get("hazard")} | {tables["places"][p].get("hazard") for p in places if p}
 
-    def hazard(self, text):
-        head = self.canonical(text).partition(":")[0]
+    def hazards_of(self, item):
+        kind, name = item or (None, None)
+        if kind == "plug":
+            plug = self.loom.plugs[name]
+            return {plug.hazard} | self.of_places(plug.places)
+        if kind == "wire":
+            table = self.circuit.wires[name].table
+        else:
+            section = {"part": "parts", "clamp": "parts", "module": "modules", "splice": "splices", "stud": "studs"}.get(kind)
+            table = self.loom.tables[section][name] if section else {}
+        return {table.get("hazard")} | self.of_places([table.get("place")])
+
+    def hazards(self, text):
+        head, _, side = self.canonical(text).partition("@")
+        head = head.partition(":")[0]
         if head in self.loom.plugs:
-            return self.loom.plugs[head].hazard
-        own = self.loom.tables["parts"].get(head, {}).get("hazard")
+            plug = self.loom.plugs[head]
+            return {plug.hazard} | self.of_places([plug.places[plug.sides.index(side) if side in plug.sides else 0]])
+        table = next((self.loom.tables[s][head] for s in ("parts", "studs", "splices", "frames") if head in self.loom.tables[s]), {})
         wire = self.circuit.wires.get(text.partition("@")[2])
-        return own or (wire.table.get("hazard") if wire is not None else None)
+        own = table.get("hazard") or (wire.table.get("hazard") if wire is not None else None)
+        return {own} | self.of_places([table.get("place")])
 
 
 def in_parts(seen):
