@@ -335,6 +335,8 @@ export const en = {
   'pad.enter': 'Enter',
   'pad.entering': 'Entering …',
   'pad.no-value': 'no value',
+  'pad.no-number': 'No number. Like 23.8, 350mV, 4k7, 0R3 or OL.',
+  'pad.wrong-unit': 'Not in {unit}, which this test is read in.',
   'pad.locked': 'Read the cautions first ↑',
   'key.over': 'OL, over range',
   'key.back': 'Delete the last digit',
@@ -522,10 +524,10 @@ export const en = {
   'devices.minutes': { one: 'for one phone, {n} minute', other: 'for one phone, {n} minutes' },
 
   // Help
-  'help.text': 'Type a reading anywhere and press Enter.',
-  'help.digits': 'the reading; O is OL',
+  'help.text': 'Type a reading anywhere and press Enter. What enters something else is chosen by its key and entered by Enter.',
+  'help.digits': 'the reading, with k, M, R or a unit as usual; O is OL; once begun every key goes into it, Esc clears it',
   'help.enter': 'enters it',
-  'help.words': 'choose a word',
+  'help.words': 'choose a word; Enter enters it',
   'help.undo': 'take back the newest entry',
   'help.arrows': 'Arrows',
   'help.drawing': 'in the drawing: from point to point',

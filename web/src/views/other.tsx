@@ -11,7 +11,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { deedText } from './deeds';
 import { FaceView } from './face';
-import { AnswerPad, capitals, KeyHint, useHotKeys } from './keypad';
+import { AnswerPad, capitals, focusOn, KeyHint, useHotKeys } from './keypad';
 import { Button, Caution, Choice, Field, Section } from './parts';
 
 const sections = ['measured', 'codes', 'seen', 'did'] as const;
@@ -177,7 +177,7 @@ type Code = Board['choices']['codes'][number];
 
 function CodesOneByOne({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
   const state = latestOf(board, 'code ');
-  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => void act('saw', { what: `code ${code.name}`, shows: 'active' })])));
+  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => focusOn(`[data-said="code ${code.name} active"]`)])));
   return (
     <ul class="plain-list choices">
       {codes.map((code, i) => (
@@ -213,9 +213,9 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   const shared = sharedCodes(board.choices.codes.filter((code) => !isSilent(code.module)));
   useHotKeys({
     ...Object.fromEntries(shared.slice(0, capitals.length).map((one, i) => [capitals[i]!, () => setEverywhere(one)])),
-    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => void act('saw', { what: `module ${module}`, shows: 'silent' })])),
-    l: () => void enter(told),
-    L: () => void enter([...told, ...rest]),
+    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => focusOn(`[data-said="module ${module} silent"]`)])),
+    l: () => focusOn('[data-said="all lists"]'),
+    L: () => focusOn('[data-said="all lists and the rest"]'),
   });
   return (
     <>

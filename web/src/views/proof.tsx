@@ -11,7 +11,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
 import { CloseForm } from './close';
-import { AnswerPad, KeyHint, unitSign, useHotKeys } from './keypad';
+import { AnswerPad, focusOn, KeyHint, unitSign, useHotKeys } from './keypad';
 import { Button, Caution } from './parts';
 
 /** What is to be seen again: the signs of the trouble; where there was none, what was read with the vehicle as it works. */
@@ -99,8 +99,7 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
     await actAll([...acts.map(didAct), ...names.map((name) => sawAct(`list ${name}`, 'none'))]);
     busy.value = false;
   };
-  const none = modules.length > 1 ? modules : listed ? [listed.module] : [];
-  useHotKeys({ n: () => (none.length === 0 ? undefined : seen.all.value ? void enterLists(none) : seen.show()) });
+  useHotKeys({ n: () => (seen.all.value ? focusOn('[data-said^="none "][aria-keyshortcuts]') : seen.show()) });
   const enter = async (shows: string) => {
     if (busy.value) return;
     busy.value = true;
