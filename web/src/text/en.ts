@@ -40,6 +40,8 @@ export const en = {
   'start.search-hint': 'Vehicle, complaint, part, customer',
   'start.jobs': 'Jobs',
   'start.jobs-none': 'No job here yet. Choose a loom below, or sketch one.',
+  'start.jobs-closed': 'No open job. The closed ones come with the tick below.',
+  'start.found-none': 'Nothing found.',
   'start.reading': 'Reading …',
   'start.closed-too': 'Closed ones too',
   'start.closed': 'closed',
@@ -219,6 +221,9 @@ export const en = {
 
   // Card
   'card.next': 'Next test',
+  'card.another-look': 'Another look',
+  'card.another-look-text': 'This look is still worth its minutes; the job can also be closed.',
+  'card.to-proof': 'To the proof',
   'card.again': 'Once more: it showed {seen} before. What comes and goes may show something else in another moment.',
   'taking.entering': '{what}: being entered …',
   'taking.entered': '{what}: entered. Working out what follows …',
@@ -334,10 +339,13 @@ export const en = {
   'pad.empty': 'reading',
   'pad.enter': 'Enter',
   'pad.entering': 'Entering …',
+  'doubt.odd': 'Mistyped? It does not go with the rest:',
+  'doubt.twice': 'Two values for one test. Take back the one that does not hold; leave both if it comes and goes:',
   'pad.no-value': 'no value',
   'pad.no-number': 'No number. Like 23.8, 350mV, 4k7, 0R3 or OL.',
   'pad.wrong-unit': 'Not in {unit}, which this test is read in.',
   'pad.locked': 'Read the cautions first ↑',
+  'pad.locked-below': 'Read the cautions first ↓',
   'key.over': 'OL, over range',
   'key.back': 'Delete the last digit',
   'key.clear': 'Clear the reading',
@@ -346,6 +354,14 @@ export const en = {
   'key.milli': 'milli',
   'key.minus': 'minus',
   'key.point': 'point',
+
+  // What to mind
+  'mind.asking': 'Asking what to mind …',
+  'mind.refused': 'It must not be done:',
+  'mind.otherwise': 'Is the vehicle in another state? Say so first under “Did”.',
+  'mind.locked': 'It must not be done: see above ↑',
+  'mind.do': 'Done: {what}',
+  'mind.not': 'Not now',
 
   // Something else
   'other.measured': 'Measured',
@@ -380,8 +396,16 @@ export const en = {
   'other.module': 'module',
   'other.moved': 'Moved, warmed, cooled: does the symptom change?',
   'other.repaired': 'Repaired',
-  'other.did-text': 'Anything else done',
-  'other.did-hint': 'fit 120R at A B, fit lead at A B, swap NAME, repaired WHAT',
+  'other.fitted': 'Fitted or swapped',
+  'other.fit-resistor': 'resistor',
+  'other.fit-lead': 'lead',
+  'other.fit-swap': 'known-good part',
+  'other.ohms': 'How many ohms',
+  'other.between': 'At',
+  'other.and': 'and',
+  'other.which-part': 'Which part or module',
+  'other.did-text': 'Anything else done, in words',
+  'other.did-hint': 'remove lead at A B, put back NAME, repaired WHAT',
 
   // Suspects
   'suspects.text': 'Suspects that one repair would mend stand together. × made it likelier, ÷ spoke against it.',

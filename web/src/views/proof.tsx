@@ -7,6 +7,7 @@ import { spoken } from '../lib/entry';
 import { actsFor, cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
 import { act, actAll, answer, didAct, jobName, sawAct } from '../state/job';
+import { measureOther } from '../state/other';
 import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
@@ -76,7 +77,7 @@ function Leave({ next, steps }: { next: Next; steps: Step[] }): JSX.Element {
 function LookAllTheSame({ board }: { board: Board }): JSX.Element {
   return (
     <div class="row">
-      <Button press={() => goTab('other')}>{t('card.other')}</Button>
+      <Button press={measureOther}>{t('card.other')}</Button>
       {board.choices.skipped.length > 0 ? <Button press={() => void act('skip', { none: true })}>{t('card.unskip')}</Button> : null}
     </div>
   );
@@ -142,10 +143,10 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
         <p class="small quiet">{row.symptom ? t('proof.row-text') : t('proof.row-read')}</p>
         <div class="row">
           <Button press={() => goTab('proof')}>{t('proof.all')}</Button>
-          <Button press={() => goTab('other')}>{t('card.other')}</Button>
+          <Button press={measureOther}>{t('card.other')}</Button>
         </div>
       </article>
-      <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.all.value ? null : t('pad.locked')} unlock={seen.show} enter={(shows) => void enter(shows)} meaning="" />
+      <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.lock()} unlock={seen.show} enter={(shows) => void enter(shows)} meaning="" />
     </>
   );
 }
