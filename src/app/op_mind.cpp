@@ -33,6 +33,16 @@ std::vector<Act> not_done(const circuit::Configuration& state, const std::vector
   return open;
 }
 
+// What is told to be done before it is taken as done.
+base::Result<base::Done> do_first(Session& session, const std::vector<std::string>& acts) {
+  for (const std::string& words : acts) {
+    const base::Result<Deed> deed = parse_deed(session.loom(), words);
+    if (!deed) return deed.diagnostics();
+    if (deed->kind != Deed::Kind::kRepair) candidates::apply(session.state, deed->act, deed->kind == Deed::Kind::kMake);
+  }
+  return base::Done{};
+}
+
 base::Result<Minded> mind_test(Session& session, const std::string& words) {
   const LoadedLoom& loom = session.loom();
   const base::Result<evidence::Observable> asked = evidence::parse_observable(loom.loom, loom.netlist, words);
@@ -128,6 +138,8 @@ Reply op_mind(Context& context, const Arguments& arguments) {
   if (act == arguments.has("what"))
     return fail(base::make_error("mind.one", "say a test, or with --act something that is to be done",
                                  "halfsplit mind \"ohms A B\"; halfsplit mind --act \"unplug J4\""));
+  const base::Result<base::Done> first = do_first(*opened, arguments.all("with"));
+  if (!first) return fail(first.diagnostics());
   const base::Result<Minded> minded =
       act ? mind_act(*opened, arguments.get("act")) : mind_test(*opened, arguments.get("what"));
   if (!minded) return fail(minded.diagnostics());

@@ -179,6 +179,7 @@ std::vector<Operation> make_operations() {
        "what to mind before a test or an act of your own choice: refused or not, what comes first, cautions",
        {{"what", FieldKind::kRest, false, "a test, as in saw: ohms A B"},
         {"act", FieldKind::kOption, false, "instead: something to be done, as in did"},
+        {"with", FieldKind::kList, false, "something done first: key-on, \"unplug J4\""},
         kJob},
        "halfsplit mind \"ohms J4:12@cab J4:13@cab\"",
        op_mind,

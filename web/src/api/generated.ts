@@ -308,6 +308,8 @@ export interface OperationArguments {
     what?: Told | readonly Told[];
     /** instead: something to be done, as in did */
     act?: Told;
+    /** something done first: key-on, "unplug J4" */
+    with?: Told | readonly Told[];
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };

@@ -6,11 +6,12 @@ import { useEffect } from 'preact/hooks';
 import type { Board } from '../api/board';
 import { call, isLineTrouble } from '../api/client';
 import type { Reply, Step } from '../api/replies';
+import { touches } from '../lib/test_words';
 import { comebacks } from '../state/line';
 import { jobName } from '../state/job';
 import { t } from '../text/text';
 import { Steps, useSeen } from './card';
-import { Caution, Problems, Waiting } from './parts';
+import { Caution, Problems } from './parts';
 
 export interface Minded {
   what: string;
@@ -30,17 +31,18 @@ export interface Ready {
 interface Props {
   board: Board;
   /** A test, as `saw` takes it; or something to be done, as `did` takes it. */
-  of: { test: string } | { act: string };
+  of: { test: string; after?: string[] } | { act: string };
   /** What is entered with; not shown where the words cannot be read. */
   children: (ready: Ready) => ComponentChildren;
 }
 
 export function askMind(of: Props['of'], stop?: AbortSignal): Promise<Reply<Minded>> {
-  return call<Minded>('mind', { job: jobName.peek(), ...('test' in of ? { what: of.test } : { act: of.act }) }, stop);
+  return call<Minded>('mind', { job: jobName.peek(), ...('test' in of ? { what: of.test, ...(of.after?.length ? { with: of.after } : {}) } : { act: of.act }) }, stop);
 }
 
-/** Asked anew for other words and in another state of the vehicle. */
+/** Asked anew for other words and in another state of the vehicle; not for what is only looked at. */
 export function Mind(props: Props): JSX.Element {
+  if ('test' in props.of && !touches(props.of.test)) return <>{props.children({ locked: null, unlock: () => undefined, steps: [] })}</>;
   const print = JSON.stringify([props.of, props.board.job.configuration]);
   return <Asked key={print} {...props} />;
 }
@@ -62,22 +64,23 @@ function Asked({ of, children }: Props): JSX.Element {
     };
   }, [comebacks.value]);
   const told = reply.value;
-  if (!told) return <Waiting what={t('mind.asking')} />;
-  if (!told.ok) return <Problems list={told.diagnostics} />;
-  return <Told minded={told.result}>{children}</Told>;
+  if (told && !told.ok) return <Problems list={told.diagnostics} />;
+  return <Told minded={told?.result ?? null}>{children}</Told>;
 }
 
-function Told({ minded, children }: { minded: Minded; children: Props['children'] }): JSX.Element {
-  const seen = useSeen(minded.what);
+/** Without an answer yet nothing can be entered either. */
+function Told({ minded, children }: { minded: Minded | null; children: Props['children'] }): JSX.Element {
+  const seen = useSeen(minded ? `minded ${minded.what}` : '');
+  const refused = minded?.refused !== undefined;
   return (
     <>
-      <div ref={seen.element} class="card-cautions minded">
-        <MindedText minded={minded} />
+      <div ref={seen.element} class="card-cautions minded" data-minded={minded ? 'yes' : 'no'}>
+        {minded ? <MindedText minded={minded} /> : null}
       </div>
       {children({
-        locked: minded.refused !== undefined ? t('mind.locked') : seen.lock(),
-        unlock: minded.refused !== undefined ? () => seen.element.current?.scrollIntoView({ block: 'center' }) : seen.show,
-        steps: minded.steps.map((step) => step.act),
+        locked: minded === null ? t('mind.asking') : refused ? t('mind.locked') : seen.lock(),
+        unlock: refused ? () => seen.element.current?.scrollIntoView({ block: 'center' }) : seen.show,
+        steps: (minded?.steps ?? []).map((step) => step.act),
       })}
     </>
   );

@@ -13,6 +13,7 @@ import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
 import { CloseForm } from './close';
 import { AnswerPad, focusOn, KeyHint, unitSign, useHotKeys } from './keypad';
+import { Mind } from './mind';
 import { Button, Caution } from './parts';
 
 /** What is to be seen again: the signs of the trouble; where there was none, what was read with the vehicle as it works. */
@@ -101,10 +102,10 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
     busy.value = false;
   };
   useHotKeys({ n: () => (seen.all.value ? focusOn('[data-said^="none "][aria-keyshortcuts]') : seen.show()) });
-  const enter = async (shows: string) => {
+  const enter = async (shows: string, steps: string[]) => {
     if (busy.value) return;
     busy.value = true;
-    await answer(row.what, shape.kind === 'number' ? spoken(shows, shape.unit) : shows, acts);
+    await answer(row.what, shape.kind === 'number' ? spoken(shows, shape.unit) : shows, [...acts, ...steps]);
     busy.value = false;
   };
   return (
@@ -146,7 +147,11 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
           <Button press={measureOther}>{t('card.other')}</Button>
         </div>
       </article>
-      <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.lock()} unlock={seen.show} enter={(shows) => void enter(shows)} meaning="" />
+      <Mind board={board} of={{ test: row.what, after: acts }}>
+        {({ locked, unlock, steps: more }) => (
+          <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.lock() ?? locked} unlock={() => (seen.all.value ? unlock() : seen.show())} enter={(shows) => void enter(shows, more)} meaning="" />
+        )}
+      </Mind>
     </>
   );
 }

@@ -63,7 +63,7 @@ async function measure(page, instrument, red, black) {
   await page.locator('#other-red').fill(red);
   await page.locator('#other-black').fill(black);
   await page.locator('#other-black').blur();
-  await page.waitForSelector('.minded, .panel .problem');
+  await page.waitForSelector('[data-minded="yes"], .panel .problem');
 }
 
 const entries = async (page) => (await look(page)).job.entries;
