@@ -56,11 +56,12 @@ function suffixOf(text: string): { exponent: number; unit?: Unit } | undefined {
   return undefined;
 }
 
-/** Can it still become one? */
-function mayBecomeSuffix(text: string): boolean {
+/** Can it still become one? Behind a mark, as in 4k7, only a unit may stand. */
+function mayBecomeSuffix(text: string, marked = false): boolean {
   const small = text.toLowerCase();
   const after = (prefix: string) => units.flatMap((one) => one.words.map((each) => `${prefix}${each}`));
-  return ['', ...prefixWords.map(([spelling]) => spelling.toLowerCase())].flatMap(after).some((one) => one.startsWith(small.replace(/ /g, '')) || one.startsWith(small));
+  const prefixes = marked ? [] : prefixWords.map(([spelling]) => spelling.toLowerCase());
+  return ['', ...prefixes].flatMap(after).some((one) => one.startsWith(small.replace(/ /g, '')) || one.startsWith(small));
 }
 
 function fits(unit: Unit | undefined, wanted: string): boolean {
@@ -86,7 +87,7 @@ export function readingOf(typed: string, wanted: string): Reading {
   if (marked && mark) {
     const rest = marked[5]!.trim();
     const unit = rest === '' ? units.find((one) => one.is === mark.unit) : unitOf(rest);
-    if (rest !== '' && (!unit || (mark.unit !== undefined && unit.is !== mark.unit))) return { is: mayBecomeSuffix(rest) ? 'begun' : 'no-number' };
+    if (rest !== '' && (!unit || (mark.unit !== undefined && unit.is !== mark.unit))) return { is: mayBecomeSuffix(rest, true) ? 'begun' : 'no-number' };
     if (!fits(unit, wanted)) return { is: 'wrong-unit' };
     return { is: 'whole', value: Number(`${marked[1] === '-' ? '-' : ''}${marked[2] || '0'}.${marked[4]}e${mark.exponent}`) };
   }

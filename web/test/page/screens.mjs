@@ -170,5 +170,9 @@ test('letters twice as large: the key for no value keeps its words; half a windo
   await page.waitForSelector('.tabs.bottom');
   const bottom = await page.locator('.tabs.bottom').evaluate((one) => one.getBoundingClientRect().bottom - innerHeight);
   assert.ok(bottom <= 0.5, `the bar ends ${bottom} px below the window`);
+  // Nothing in the panel makes the page itself scroll, cautions far down in a list neither.
+  await page.locator('.panel-pane').getByRole('button', { name: 'Did', exact: true }).click();
+  await page.waitForSelector('.caution');
+  assert.equal(await page.evaluate(() => document.documentElement.scrollHeight <= innerHeight), true);
   await page.context().close();
 });
