@@ -140,9 +140,10 @@ Reply op_mind(Context& context, const Arguments& arguments) {
                                  "halfsplit mind \"ohms A B\"; halfsplit mind --act \"unplug J4\""));
   const base::Result<base::Done> first = do_first(*opened, arguments.all("with"));
   if (!first) return fail(first.diagnostics());
-  const base::Result<Minded> minded =
+  base::Result<Minded> minded =
       act ? mind_act(*opened, arguments.get("act")) : mind_test(*opened, arguments.get("what"));
   if (!minded) return fail(minded.diagnostics());
+  if (!minded->refused.empty()) minded->first.clear();  // nobody gets ready for what must not be done
   return tell(*opened, *minded);
 }
 
