@@ -18,6 +18,15 @@ Json columns_json(const formats::WireList& list) {
   return columns;
 }
 
+Json list_json(const formats::WireList& list) {
+  return {{"columns", columns_json(list)},
+          {"meanings", formats::wire_list_meanings()},
+          {"separator", std::string(1, list.separator)},
+          {"rows", list.rows},
+          {"wires", list.paths.size()},
+          {"left_out", list.left_out.size()}};
+}
+
 std::string columns_text(const formats::WireList& list) {
   std::string text = "Columns (put right with --column MEANING=NUMBER):\n";
   for (const formats::WireListColumn& one : list.columns)
@@ -57,7 +66,12 @@ Reply op_import(Context& context, const Arguments& arguments) {
   if (!csv) return fail(csv.diagnostics());
   const base::Result<formats::WireList> list =
       formats::read_wire_list_csv(arguments.get("file", "the wire list"), csv->text, arguments.all("column"));
-  if (!list) return fail(list.diagnostics());
+  if (!list) {  // with its columns, so that a screen can have them put right
+    Reply reply = fail(list.diagnostics());
+    const formats::WireList heads = formats::read_wire_list_columns(csv->text, arguments.all("column"));
+    if (!heads.columns.empty()) reply.result = list_json(heads);
+    return reply;
+  }
   Reply reply;
   reply.diagnostics = list->left_out;
   if (!csv->from.empty()) {
@@ -67,12 +81,7 @@ Reply op_import(Context& context, const Arguments& arguments) {
     note.severity = base::Severity::kNote;
     reply.diagnostics.push_back(std::move(note));
   }
-  reply.result = {{"columns", columns_json(*list)},
-                  {"meanings", formats::wire_list_meanings()},
-                  {"separator", std::string(1, list->separator)},
-                  {"rows", list->rows},
-                  {"wires", list->paths.size()},
-                  {"left_out", list->left_out.size()}};
+  reply.result = list_json(*list);
   reply.text = columns_text(*list) + std::to_string(list->paths.size()) + " of " + std::to_string(list->rows) +
                " rows are wires.\n";
   const base::Result<formats::Sketched> sketched = drawn_list(*list, arguments);

@@ -22,6 +22,7 @@ Reply op_open(Context& context, const Arguments& arguments);
 Reply op_saw(Context& context, const Arguments& arguments);
 Reply op_witness(Context& context, const Arguments& arguments);
 Reply op_did(Context& context, const Arguments& arguments);
+Reply op_mind(Context& context, const Arguments& arguments);
 Reply op_undo(Context& context, const Arguments& arguments);
 Reply op_skip(Context& context, const Arguments& arguments);
 Reply op_kit(Context& context, const Arguments& arguments);

@@ -211,6 +211,16 @@ class WireListReader {
  public:
   WireListReader(const std::string& name, std::string_view text) : source_(name, std::string(text)) {}
 
+  WireList columns(const std::vector<std::string>& told) {
+    std::vector<CsvRow> rows;
+    list_.separator = find_separator(source_.text());
+    if (!CsvReader(source_.text(), list_.separator).run(rows) || rows.empty()) return {};
+    guess_columns(rows.front());
+    for (const std::string& one : told) tell_column(one);
+    list_.rows = rows.size() - 1;
+    return std::move(list_);
+  }
+
   base::Result<WireList> run(const std::vector<std::string>& told) {
     std::vector<CsvRow> rows;
     list_.separator = find_separator(source_.text());
@@ -441,6 +451,12 @@ base::Result<WireList> read_wire_list_csv(const std::string& name, std::string_v
     return d;
   }
   return WireListReader(name, text).run(told);
+}
+
+WireList read_wire_list_columns(std::string_view text, const std::vector<std::string>& told) {
+  if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);  // byte order mark
+  if (text.size() > kMostWireListBytes || text::find_invalid_utf8(text)) return {};
+  return WireListReader("", text).columns(told);
 }
 
 }  // namespace halfsplit::formats

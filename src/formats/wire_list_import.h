@@ -37,4 +37,8 @@ struct WireList {
 [[nodiscard]] base::Result<WireList> read_wire_list_csv(const std::string& name, std::string_view text,
                                                         const std::vector<std::string>& told);
 
+// Its columns alone, guessed and told as far as they can be: to be put right where the list cannot be read so. No
+// paths. Empty columns: not even that.
+[[nodiscard]] WireList read_wire_list_columns(std::string_view text, const std::vector<std::string>& told);
+
 }  // namespace halfsplit::formats

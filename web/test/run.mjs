@@ -52,5 +52,5 @@ for (const [what, file] of [['Chromium', chromium], ['the program', program]])
     console.log(`SKIPPED: the browser tests, for there is no ${what} at ${file}`);
     process.exit(77);
   }
-const files = which === 'long' ? ['markup', 'jobs', 'sketch', 'views', 'recording', 'breaks', 'speed'] : ['markup', 'short'];
+const files = which === 'long' ? ['markup', 'jobs', 'sketch', 'typing', 'own', 'screens', 'views', 'recording', 'breaks', 'speed'] : ['markup', 'short'];
 for (const name of files) run(name, process.execPath, ['--test', '--test-reporter=spec', path.join(here, 'page', `${name}.mjs`)]);

@@ -79,6 +79,7 @@ export async function addPhoto(job: string, file: File): Promise<Reply<Photo>> {
 export interface WireList {
   columns?: { number: number; head: string; meaning: string; told: boolean }[];
   meanings?: string[];
+  separator?: string;
   rows?: number;
   wires?: number;
   name?: string;

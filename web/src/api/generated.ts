@@ -302,6 +302,17 @@ export interface OperationArguments {
     /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
     job?: Told;
   };
+  /** what to mind before a test or an act of your own choice: refused or not, what comes first, cautions */
+  mind: {
+    /** a test, as in saw: ohms A B */
+    what?: Told | readonly Told[];
+    /** instead: something to be done, as in did */
+    act?: Told;
+    /** something done first: key-on, "unplug J4" */
+    with?: Told | readonly Told[];
+    /** the job file, or book:7 (or 7), a job of the book; not needed when the folder holds just one file */
+    job?: Told;
+  };
   /** take back the newest entry, or entry N; again: it counts again */
   undo: {
     /** number of an entry */

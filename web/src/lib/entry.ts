@@ -1,5 +1,6 @@
 // What the keypad types: a reading as text, key by key. No screen, no state: text in, text out.
 // The program reads the text; this only keeps it well formed and says early what cannot be.
+import { readingOf } from './reading';
 
 export type Key =
   | '0' | '1' | '2' | '3' | '4' | '5' | '6' | '7' | '8' | '9'
@@ -25,25 +26,29 @@ export function press(text: string, key: Key): string {
   return text + key;
 }
 
-/** The key that a typed character stands for. */
-export function keyOf(character: string): Key | undefined {
-  if (/^\d$/.test(character)) return character as Key;
-  switch (character) {
-    case '.': case ',': return 'point';
-    case '-': return 'minus';
-    case 'k': case 'K': return 'kilo';
-    case 'M': return 'mega';
-    case 'm': return 'milli';
-    case 'o': case 'O': case 'l': case 'L': return 'over';
-    case 'Backspace': return 'back';
-    case 'Delete': return 'clear';
-    default: return undefined;
-  }
+/** Begins a reading at the keyboard; other keys are shortcuts until then. */
+export function begins(character: string): boolean {
+  return /^[\d.,+\u2212\u2013>R-]$/.test(character) || isOver(character);
 }
 
-/** Is there a whole reading? */
-export function isWhole(text: string): boolean {
-  return text === 'OL' || /^-?\d+(\.\d+)?[kMm]?$/.test(text) || /^-?\d+[kMm]\d+$/.test(text);
+function isOver(character: string): boolean {
+  return /^[oOlL]$/.test(character);
+}
+
+const longest = 24; // characters of a reading with its unit
+
+/** The reading after a key of the keyboard: once it is begun every character goes into it, sense or not. */
+export function typed(text: string, key: string): string {
+  if (key === 'Backspace') return text === 'OL' ? '' : text.slice(0, -1);
+  if (key === 'Delete' || key === 'Escape') return '';
+  if (isOver(key) && (text === '' || text === 'OL')) return 'OL';
+  if (text === 'OL' && begins(key)) return key;
+  return text.length < longest ? text + key : text;
+}
+
+/** Is there a whole reading in that unit? */
+export function isWhole(text: string, unit = ''): boolean {
+  return readingOf(text, unit).is === 'whole';
 }
 
 /** As `saw` takes it. A bare m would be metres, so the unit goes behind it. */

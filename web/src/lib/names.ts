@@ -22,6 +22,9 @@ export function facesOf(test: Pick<Test, 'red' | 'black'>, plugs: Plug[]): { plu
     const plug = plugs.find((one) => one.name === point?.connector);
     if (!plug || point?.cavity === undefined || plug.rows.length === 0) continue;
     const side = point.side ?? '';
+    // A side or cavity that the plug does not have has no face either.
+    const sides = plug.inline ? plug.sides.map((one) => one.name) : ['loom', 'unit'];
+    if (!sides.includes(side) || !plug.rows.flat().includes(point.cavity)) continue;
     let face = faces.find((one) => one.plug === plug && one.side === side);
     if (!face) faces.push((face = { plug, side, marks: new Map() }));
     face.marks.set(point.cavity, (face.marks.get(point.cavity) ?? '') + letter);

@@ -35,6 +35,11 @@ export function shapeOf(what: string, choices: Choices): AnswerShape {
   return byInstrument[instrument] ?? { kind: 'number', unit: '' };
 }
 
+/** Do hands or probes go to the vehicle for it? Codes, live values and lamps are only looked at. */
+export function touches(what: string): boolean {
+  return ['volts', 'highest', 'lowest', 'ohms', 'continuity', 'lamp', 'clamp', 'inspect', 'wiggle', 'heat', 'cool'].includes(what.split(' ')[0]!);
+}
+
 /** Of a test that was proposed: it says its own words. */
 export function shapeOfTest(test: Test, choices: Choices): AnswerShape {
   if (['look', 'module', 'continuity'].includes(test.instrument)) return shapeOf(test.what, choices); // a lamp is bright, not "works"

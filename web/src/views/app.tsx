@@ -1,10 +1,11 @@
 // The frame around every view: the head with where one can go, the line that says work goes on, the keys.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
-import type { JobTab } from '../lib/route';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
+import { writeRoute, type JobTab } from '../lib/route';
 import { busySince } from '../state/busy';
 import { act, board } from '../state/job';
+import { beginWithCodes } from '../state/other';
 import { goTab, route } from '../state/route';
 import { shortcuts } from '../state/settings';
 import { t } from '../text/text';
@@ -13,7 +14,6 @@ import { JobView } from './job';
 import { LineLost } from './line';
 import { usePadKeys } from './keypad';
 import { OpenView } from './open';
-import { beginWithCodes } from './other';
 import { Dialog } from './parts';
 import { SettingsView } from './settings';
 import { SketchView } from './sketch';
@@ -62,6 +62,8 @@ export function App(): JSX.Element {
 
 function View(): JSX.Element {
   const now = route.value;
+  const place = now.view === 'job' ? now.job : writeRoute(now);
+  useLayoutEffect(() => scrollTo(0, 0), [place]);
   switch (now.view) {
     case 'job': return <JobView key={now.job} job={now.job} tab={now.tab} />;
     case 'open': return <OpenView key={now.loom} loom={now.loom} />;

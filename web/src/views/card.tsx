@@ -4,18 +4,19 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Board } from '../api/board';
 import { call } from '../api/client';
-import type { Meter, Next, Outcome, Point, Step, Test } from '../api/replies';
+import type { Meter, Next, Outcome, Point, Proof, Step, Test } from '../api/replies';
 import { spoken } from '../lib/entry';
 import { facesOf } from '../lib/names';
 import { outcomeOf } from '../lib/reading';
 import { shapeOfTest } from '../lib/test_words';
 import { draft } from '../state/drafts';
 import { act, actAll, answer, didAct, jobName, load, thinking, within } from '../state/job';
+import { measureOther } from '../state/other';
 import { goTab } from '../state/route';
 import { numbers, t, word, type MessageKey } from '../text/text';
 import { deedText } from './deeds';
 import { FaceView } from './face';
-import { AnswerPad, KeyHint, useHotKeys } from './keypad';
+import { AnswerPad, focusOn, KeyHint, useHotKeys } from './keypad';
 import { Button, Caution, messageOf, Section, Share, Waiting } from './parts';
 import { ProofCard } from './proof';
 
@@ -96,13 +97,14 @@ function TestCard({ board, next, test, drawing }: { board: Board; next: Next; te
     <>
       <article class="card" aria-labelledby="card-title">
         <header class="card-head">
-          <p class="eyebrow">{t('card.next')}</p>
+          <p class="eyebrow">{board.proof?.complete ? t('card.another-look') : t('card.next')}</p>
           <p class="card-time number">
             {numbers.value.minutes(next.minutes ?? 0)}
             {(next.undo_minutes ?? 0) > 0.05 ? <span class="quiet small"> {t('card.undo-time', { time: numbers.value.minutes(next.undo_minutes ?? 0) })}</span> : null}
           </p>
           <h2 id="card-title">{titleOf(test)}</h2>
         </header>
+        {board.proof?.complete ? <ProvenLine proof={board.proof} /> : null}
         <div ref={seen.element} class="card-cautions">
           <Steps steps={next.steps ?? []} />
           {(next.cautions ?? []).map((one) => (
@@ -119,7 +121,7 @@ function TestCard({ board, next, test, drawing }: { board: Board; next: Next; te
         shape={shape}
         text={text}
         busy={busy.value}
-        locked={seen.all.value ? null : t('pad.locked')}
+        locked={seen.lock()}
         unlock={seen.show}
         enter={(shows) => void enter(shows)}
         meaning={outcome ? meaningOf(outcome) : ''}
@@ -128,10 +130,24 @@ function TestCard({ board, next, test, drawing }: { board: Board; next: Next; te
   );
 }
 
+/** All fits already; another look is still worth its minutes, or the job may be closed. */
+function ProvenLine({ proof }: { proof: Proof }): JSX.Element {
+  return (
+    <p class="row spread">
+      <span>
+        {t('proof.complete')} {t('proof.mended', { share: numbers.value.percent(proof.fixed) })} {t('card.another-look-text')}
+      </span>
+      <Button press={() => goTab('proof')}>{t('card.to-proof')}</Button>
+    </p>
+  );
+}
+
 /** Have the steps and cautions been on the screen? The reading waits for that. */
 export function useSeen(print: string) {
   const element = useRef<HTMLDivElement>(null);
   const all = useSignal(false);
+  const isBelow = useSignal(false);
+  const left = useRef(new Set<Element>());
   const last = useRef('');
   if (last.current !== print) {
     last.current = print;
@@ -140,26 +156,30 @@ export function useSeen(print: string) {
   useEffect(() => {
     const root = element.current;
     if (!root) return undefined;
-    const left = new Set<Element>(root.querySelectorAll('.caution'));
-    if (left.size === 0) {
+    left.current = new Set(root.querySelectorAll('.caution'));
+    if (left.current.size === 0) {
       all.value = true;
       return undefined;
     }
     const observer = new IntersectionObserver(
       (changes) => {
-        for (const one of changes) if (one.isIntersecting) left.delete(one.target);
-        if (left.size === 0) all.value = true;
+        for (const one of changes)
+          if (one.isIntersecting) left.current.delete(one.target);
+          else if (left.current.has(one.target)) isBelow.value = one.boundingClientRect.bottom > (one.rootBounds?.bottom ?? innerHeight);
+        if (left.current.size === 0) all.value = true;
       },
       { root: root.closest('.panel-pane'), rootMargin: `0px 0px -${coveredBelow()}px 0px`, threshold: 0.6 },
     );
-    for (const one of left) observer.observe(one);
+    for (const one of left.current) observer.observe(one);
     return () => observer.disconnect();
   }, [print]);
   const show = () => {
-    const list = element.current?.querySelectorAll('.caution');
-    list?.[list.length - 1]?.scrollIntoView({ block: 'center' });
+    const [first] = left.current;
+    first?.scrollIntoView({ block: 'center' });
   };
-  return { element, all, show };
+  /** What stands in place of the keys until then; it points to where the cautions are. */
+  const lock = (): string | null => (all.value ? null : isBelow.value ? t('pad.locked-below') : t('pad.locked'));
+  return { element, all, show, lock };
 }
 
 /** How much of the panel's foot the keypad covers. */
@@ -325,7 +345,7 @@ function CardMore({ next, test }: { next: Next; test: Test }): JSX.Element {
         <Button press={() => void act('skip', { what: test.what })} keys="c">
           {t('card.skip')}
         </Button>
-        <Button press={() => goTab('other')} keys="e">
+        <Button press={measureOther}>
           {t('card.other')}
         </Button>
       </div>
@@ -441,7 +461,7 @@ function RepairCard({ next }: { next: Next }): JSX.Element {
     ]);
     busy.value = false;
   };
-  useHotKeys({ r: () => (beyond ? undefined : void done()) });
+  useHotKeys({ r: () => focusOn('#repaired') });
   return (
     <article class="card" aria-labelledby="card-title">
       <header class="card-head">
@@ -470,7 +490,7 @@ function RepairCard({ next }: { next: Next }): JSX.Element {
             {busy.value ? t('pad.entering') : t('card.repaired')} <KeyHint name="r" />
           </Button>
         )}
-        <Button press={() => goTab('other')} keys="e">
+        <Button press={measureOther}>
           {t('card.other')}
         </Button>
       </div>

@@ -1,10 +1,11 @@
 // One job on the screen. On a phone one thing at a time, tabs below; wide, the drawing beside everything else.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import type { Board } from '../api/board';
 import type { JobTab } from '../lib/route';
 import { act, board, leaveJob, load, openJob, problems, thinking } from '../state/job';
+import { beginWithCodes, otherDraft, pickPoint } from '../state/other';
 import { goTab } from '../state/route';
 import { wide } from '../state/screen';
 import { t, word } from '../text/text';
@@ -12,7 +13,8 @@ import { Canvas } from './canvas';
 import { NextCard } from './card';
 import { KitView } from './kit';
 import { LogView } from './log';
-import { beginWithCodes, otherDraft, OtherView, pickPoint } from './other';
+import { Doubts } from './doubts';
+import { OtherView } from './other';
 import { Button, Problems, Waiting } from './parts';
 import { PhotosView } from './photos';
 import { PlanView } from './plan';
@@ -57,6 +59,11 @@ function OpenJob({ now, tab }: { now: Board; tab: JobTab }): JSX.Element {
     if (before.current !== tab) body.current?.focus({ preventScroll: true });
     before.current = tab;
   }, [tab]);
+  // Another view, or another thing to do: from its head on.
+  const shows = panelTab === 'test' ? `test ${now.next?.kind ?? ''} ${now.next?.test?.what ?? now.next?.repair ?? ''}` : panelTab;
+  useLayoutEffect(() => {
+    body.current?.closest('.panel-pane')?.scrollTo(0, 0);
+  }, [shows]);
   // What had the focus is gone with the step it belonged to: on from the head of what stands there now, not from the top.
   useEffect(() => {
     if (document.activeElement === null || document.activeElement === document.body) body.current?.focus({ preventScroll: true });
@@ -107,6 +114,7 @@ function Panel({ now, tab, isWide }: { now: Board; tab: JobTab; isWide: boolean 
     default:
       return (
         <>
+          <Doubts board={now} />
           {isNew(now) ? <FirstWords now={now} /> : null}
           <NextCard board={now} drawing={isWide ? null : <SmallDrawing now={now} />} />
           <Newest now={now} />

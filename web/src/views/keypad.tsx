@@ -1,8 +1,9 @@
 // The reading: big keys for a gloved thumb, the same by keyboard. Words are buttons of their own.
-import type { Signal } from '@preact/signals';
+import { useSignal, type Signal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
-import { isWhole, keyOf, press, type Key } from '../lib/entry';
+import { begins, press, typed, type Key } from '../lib/entry';
+import { readingOf, tellsUnit, type Reading } from '../lib/reading';
 import type { AnswerShape } from '../lib/test_words';
 import { wide } from '../state/screen';
 import { shortcuts } from '../state/settings';
@@ -38,40 +39,48 @@ export function AnswerPad(props: Props): JSX.Element {
 }
 
 function NumberPad({ text, busy, locked, unlock, enter, meaning, unit, none }: Props & { unit: string; none?: string | undefined }): JSX.Element {
-  const isReady = () => isWhole(text.value) || (none !== undefined && text.value === none);
-  const whole = isReady();
+  const state = () => (none !== undefined && text.value === none ? 'whole' : readingOf(text.value, unit).is);
+  const whole = state() === 'whole';
+  const asked = useSignal(false);
+  const wrong = wrongText(state(), asked.value, unit);
   // Asked anew: Enter may follow the last digit before the screen was drawn again.
   const submit = () => {
-    if (isReady() && !busy && !locked) enter(text.value);
+    asked.value = text.value !== '' && state() !== 'whole';
+    if (state() === 'whole' && !busy && !locked) enter(text.value);
   };
   const type = (key: Key) => {
+    asked.value = false;
     text.value = press(text.value === none ? '' : text.value, key);
   };
+  // Before every other key: of a reading that is begun no letter is a shortcut.
   usePadKeys((event) => {
     if (event.key === 'Enter') {
       if (locked) unlock();
       else submit();
       return true;
     }
-    const key = keyOf(event.key);
-    if (key === undefined) return false;
-    if (key === 'over' && none !== undefined) {
-      if (!locked) text.value = none;
+    const begun = text.value !== '' && (event.key.length === 1 || ['Backspace', 'Delete', 'Escape'].includes(event.key));
+    if (!begun && !begins(event.key)) return false;
+    if (locked) {
+      unlock();
       return true;
     }
-    if (locked) unlock();
-    else type(key);
+    asked.value = false;
+    const now = typed(text.value === none ? '' : text.value, event.key);
+    text.value = now === 'OL' && none !== undefined ? none : now;
     return true;
-  });
+  }, true);
   return (
     <section class="pad" aria-label={t('pad.label')}>
       <div class="pad-line">
         <div class="pad-shown">
           <output class="pad-value" aria-live="polite" aria-label={t('pad.reading')}>
             {text.value === '' ? <span class="quiet">{t('pad.empty')}</span> : text.value}
-            {text.value !== 'OL' && text.value !== none ? <span class="pad-unit"> {unitSign(unit)}</span> : null}
+            {text.value !== none && !tellsUnit(text.value) ? <span class="pad-unit"> {unitSign(unit)}</span> : null}
           </output>
-          <span class="small quiet pad-meaning">{meaning}</span>
+          <span class="small quiet pad-meaning" role="status">
+            {wrong ? <strong class="error">{wrong}</strong> : meaning}
+          </span>
         </div>
         <button type="button" class="key enter" id="enter" aria-disabled={!whole || busy} onClick={submit}>
           {busy ? t('pad.entering') : t('pad.enter')}
@@ -98,6 +107,12 @@ function NumberPad({ text, busy, locked, unlock, enter, meaning, unit, none }: P
   );
 }
 
+/** Why it is no reading, in a word; what is only begun is asked for more when Enter was pressed. */
+function wrongText(state: Reading['is'], asked: boolean, unit: string): string {
+  if (state === 'wrong-unit') return t('pad.wrong-unit', { unit: unitSign(unit) });
+  return state === 'no-number' || (state === 'begun' && asked) ? t('pad.no-number') : '';
+}
+
 function nameOf(key: Key): string | undefined {
   return key in faces ? t(`key.${key}` as MessageKey & 'key.back') : undefined;
 }
@@ -107,7 +122,7 @@ function WordPad({ words, busy, locked, unlock, enter }: Props & { words: string
     const which = words[Number(event.key) - 1];
     if (which === undefined) return false;
     if (locked) unlock();
-    else if (!busy) enter(which);
+    else focusOn(`.key.word[data-word="${which}"]`);
     return true;
   });
   return (
@@ -138,8 +153,8 @@ function Lock({ text, unlock }: { text: string; unlock: () => void }): JSX.Eleme
   );
 }
 
-/** Keys of the keyboard, unless something is being typed elsewhere. */
-export function usePadKeys(take: (event: KeyboardEvent) => boolean): void {
+/** Keys of the keyboard, unless something is being typed elsewhere. `first`: before all others that listen. */
+export function usePadKeys(take: (event: KeyboardEvent) => boolean, first = false): void {
   useEffect(() => {
     const listen = (event: KeyboardEvent) => {
       if (event.defaultPrevented || event.ctrlKey || event.altKey || event.metaKey || isTyping(event)) return;
@@ -147,8 +162,8 @@ export function usePadKeys(take: (event: KeyboardEvent) => boolean): void {
       if (document.querySelector('dialog[open]')) return;
       if (take(event)) event.preventDefault();
     };
-    addEventListener('keydown', listen);
-    return () => removeEventListener('keydown', listen);
+    addEventListener('keydown', listen, first);
+    return () => removeEventListener('keydown', listen, first);
   });
 }
 
@@ -161,6 +176,11 @@ export function useHotKeys(deeds: Record<string, () => void>): void {
     deed?.();
     return deed !== undefined;
   });
+}
+
+/** What enters something is only gone to by a single key; Enter presses it. So no slip of a finger is evidence. */
+export function focusOn(selector: string): void {
+  document.querySelector<HTMLElement>(selector)?.focus();
 }
 
 export const capitals = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ';

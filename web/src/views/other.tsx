@@ -4,51 +4,17 @@ import type { JSX } from 'preact';
 import type { Board } from '../api/board';
 import { spoken } from '../lib/entry';
 import { facesOf, pointOf } from '../lib/names';
-import { cautionOf, shapeOf } from '../lib/test_words';
+import { shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
-import { act, actAll, jobName, sawAct } from '../state/job';
+import { act, actAll, answer, jobName, sawAct } from '../state/job';
+import { instruments, otherDraft, otherWhich, sections, type Instrument, type Which } from '../state/other';
 import { goTab } from '../state/route';
-import { numbers, t, word } from '../text/text';
-import { deedText } from './deeds';
+import { t, word } from '../text/text';
+import { ThingsDone } from './did';
 import { FaceView } from './face';
-import { AnswerPad, capitals, KeyHint, useHotKeys } from './keypad';
-import { Button, Caution, Choice, Field, Section } from './parts';
-
-const sections = ['measured', 'codes', 'seen', 'did'] as const;
-type Which = (typeof sections)[number];
-const instruments = ['volts', 'ohms', 'continuity', 'lamp', 'clamp', 'highest', 'lowest'] as const;
-type Instrument = (typeof instruments)[number];
-
-export function otherWhich(): Signal<Which> {
-  return draft<Which>(`${jobName.peek()}:other:which`, 'measured');
-}
-
-/** Nothing seen yet: what the reader and the lamps say comes first. */
-export function beginWithCodes(board: Board): void {
-  if (!board.job.entries.some((one) => one.verb === 'saw' && !one.struck)) otherWhich().value = board.choices.codes.length > 0 ? 'codes' : 'seen';
-}
-
-/** The two points and the instrument, shared with the drawing, on which they can be tapped. */
-export function otherDraft(): { instrument: Signal<Instrument>; red: Signal<string>; black: Signal<string>; test: Signal<string>; value: Signal<string> } {
-  const job = jobName.peek();
-  return {
-    instrument: draft<Instrument>(`${job}:other:instrument`, 'volts'),
-    red: draft(`${job}:other:red`, ''),
-    black: draft(`${job}:other:black`, ''),
-    test: draft(`${job}:other:test`, ''),
-    value: draft(`${job}:other:value`, ''),
-  };
-}
-
-/** A point tapped on the drawing: red first, then black. */
-export function pickPoint(point: string): void {
-  const { red, black } = otherDraft();
-  otherWhich().value = 'measured';
-  if (red.value === '' || (red.value !== '' && black.value !== '')) {
-    red.value = point;
-    black.value = '';
-  } else if (point !== red.value) black.value = point;
-}
+import { AnswerPad, capitals, focusOn, KeyHint, useHotKeys } from './keypad';
+import { Mind } from './mind';
+import { Button, Choice, Field, Section } from './parts';
 
 export function OtherView({ board }: { board: Board }): JSX.Element {
   const which = otherWhich();
@@ -76,11 +42,10 @@ function Measured({ board }: { board: Board }): JSX.Element {
   const ready = own || (red.value !== '' && (!needsTwo || black.value !== ''));
   const plugs = board.choices.plugs;
   const faces = own ? [] : facesOf({ red: pointOf(red.value, plugs), black: pointOf(black.value, plugs) }, plugs);
-  const cautions = [...new Set(faces.map((face) => face.plug.caution ?? '').filter(Boolean))];
-  const enter = async (shows: string) => {
+  const enter = async (shows: string, steps: string[]) => {
     const shape = shapeOf(what, board.choices);
     busy.value = true;
-    if (await act('saw', { what, shows: shape.kind === 'number' ? spoken(shows, shape.unit) : shows })) {
+    if (await answer(what, shape.kind === 'number' ? spoken(shows, shape.unit) : shows, steps)) {
       for (const one of [red, black, test, value]) one.value = '';
       goTab('test');
     }
@@ -114,16 +79,15 @@ function Measured({ board }: { board: Board }): JSX.Element {
           </div>
         </>
       )}
-      {cautions.map((one) => (
-        <Caution key={one} text={one} />
-      ))}
       <div class="faces">
         {faces.map((one) => (
           <FaceView key={`${one.plug.name} ${one.side}`} {...one} />
         ))}
       </div>
       {ready ? (
-        <AnswerPad shape={shapeOf(what, board.choices)} text={value} busy={busy.value} locked={null} unlock={() => undefined} enter={(shows) => void enter(shows)} meaning="" />
+        <Mind board={board} of={{ test: what }}>
+          {({ locked, unlock, steps }) => <AnswerPad shape={shapeOf(what, board.choices)} text={value} busy={busy.value} locked={locked} unlock={unlock} enter={(shows) => void enter(shows, steps)} meaning="" />}
+        </Mind>
       ) : (
         <p class="quiet">{t('other.two-points')}</p>
       )}
@@ -177,13 +141,13 @@ type Code = Board['choices']['codes'][number];
 
 function CodesOneByOne({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
   const state = latestOf(board, 'code ');
-  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => void act('saw', { what: `code ${code.name}`, shows: 'active' })])));
+  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => focusOn(`[data-said="code ${code.name} active"]`)])));
   return (
     <ul class="plain-list choices">
       {codes.map((code, i) => (
         <li key={`${code.module} ${code.name}`}>
           <span>
-            <KeyHint name={capitals[i]} /> <CodeName code={code} />
+            <KeyHint name={capitals[i]} /> <CodeName code={code} module />
           </span>
           <Words keys={{ active: capitals[i] }} what={`code ${code.name}`} words={codeWords} now={state.get(`code ${code.name}`)} name={code.name} />
         </li>
@@ -192,9 +156,11 @@ function CodesOneByOne({ board, codes }: { board: Board; codes: Code[] }): JSX.E
   );
 }
 
-function CodeName({ code }: { code: Code }): JSX.Element {
+/** `module`: where its list does not say whose it is, unless the name does. */
+function CodeName({ code, module = false }: { code: Code; module?: boolean }): JSX.Element {
   return (
     <span>
+      {module && !code.name.startsWith(`${code.module} `) ? <span class="code-module">{code.module} </span> : null}
       <strong>{code.name}</strong> <span class="small quiet">{code.text}</span>
     </span>
   );
@@ -213,9 +179,9 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   const shared = sharedCodes(board.choices.codes.filter((code) => !isSilent(code.module)));
   useHotKeys({
     ...Object.fromEntries(shared.slice(0, capitals.length).map((one, i) => [capitals[i]!, () => setEverywhere(one)])),
-    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => void act('saw', { what: `module ${module}`, shows: 'silent' })])),
-    l: () => void enter(told),
-    L: () => void enter([...told, ...rest]),
+    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => focusOn(`[data-said="module ${module} silent"]`)])),
+    l: () => focusOn('[data-said="all lists"]'),
+    L: () => focusOn('[data-said="all lists and the rest"]'),
   });
   return (
     <>
@@ -349,11 +315,13 @@ function latestOf(board: Board, begins: string): Map<string, string> {
   return state;
 }
 
-function Words({ what, words, now, name, keys }: { what: string; words: readonly string[]; now: string | undefined; name: string; keys?: Record<string, string | undefined> }): JSX.Element {
+function Words(props: { what: string; words: readonly string[]; now: string | undefined; name: string; keys?: Record<string, string | undefined>; enter?: (shows: string) => void }): JSX.Element {
+  const { what, words, now, name, keys } = props;
+  const enter = props.enter ?? ((shows: string) => void act('saw', { what, shows }));
   return (
     <span class="choice" role="group" aria-label={name}>
       {words.map((one) => (
-        <Button key={one} said={`${what} ${one}`} keys={shiftOf(keys?.[one])} pressed={now === one} press={() => void act('saw', { what, shows: one })}>
+        <Button key={one} said={`${what} ${one}`} keys={shiftOf(keys?.[one])} pressed={now === one} press={() => enter(one)}>
           {word(one)}
         </Button>
       ))}
@@ -408,6 +376,8 @@ function Moved({ board }: { board: Board }): JSX.Element {
   const what = draft(`${jobName.value}:other:moved`, '');
   const how = draft<'wiggle' | 'heat' | 'cool' | 'inspect'>(`${jobName.value}:other:how`, 'wiggle');
   const eyes = how.value === 'inspect';
+  const test = `${how.value} ${what.value.trim()}`;
+  const words = eyes ? ['marked', 'clean'] : ['changes', 'steady'];
   const wires = board.drawing.wires.map((one) => one.name);
   const names = [...new Set([...board.choices.plugs.map((one) => one.name), ...wires, ...board.drawing.boxes.map((one) => one.name)])].filter(Boolean);
   return (
@@ -415,54 +385,18 @@ function Moved({ board }: { board: Board }): JSX.Element {
       <Choice label={t('other.moved')} options={(['wiggle', 'heat', 'cool', 'inspect'] as const).map((value) => ({ value, text: t(`with.${value}`) }))} value={how.value} choose={(value) => (how.value = value)} />
       <div class="row end">
         <Field id="moved" label={t('other.moved')} value={what.value} change={(text) => (what.value = text)} list={eyes ? [...board.choices.points, ...wires] : names} />
-        <Words what={`${how.value} ${what.value}`} words={eyes ? ['marked', 'clean'] : ['changes', 'steady']} now={undefined} name={t('other.moved')} />
       </div>
+      {what.value.trim() === '' ? null : (
+        <Mind board={board} of={{ test }}>
+          {({ locked, unlock, steps }) =>
+            locked === null ? (
+              <Words what={test} words={words} now={undefined} name={t('other.moved')} enter={(shows) => void answer(test, shows, steps)} />
+            ) : (
+              <Button press={unlock}>{locked}</Button>
+            )
+          }
+        </Mind>
+      )}
     </li>
   );
 }
-
-function ThingsDone({ board }: { board: Board }): JSX.Element {
-  const text = draft(`${jobName.value}:other:did`, '');
-  const did = (what: string) => act('did', { what });
-  const typed = async () => {
-    if (text.value.trim() !== '' && (await did(text.value.trim()))) text.value = '';
-  };
-  const plugs = board.choices.plugs.filter((one) => one.pluggable);
-  return (
-    <>
-      <ul class="plain-list choices">
-        {board.choices.setups.map((one) => (
-          <Deed key={one.name} text={one.name} minutes={one.done ? one.undo_minutes : one.minutes} caution={one.done ? '' : one.caution ?? ''} button={deedText(one.done ? one.undo_name : one.name)} press={() => void did(one.done ? one.undo_name : one.name)} />
-        ))}
-        {plugs.map((one) => (
-          <Deed key={`plug ${one.name}`} text={one.name} minutes={one.apart ? one.plug_minutes : one.unplug_minutes} caution={one.apart ? '' : one.caution ?? ''} button={deedText(`${one.apart ? 'plug' : 'unplug'} ${one.name}`)} press={() => void did(`${one.apart ? 'plug' : 'unplug'} ${one.name}`)} />
-        ))}
-      </ul>
-      <h3>{t('other.repaired')}</h3>
-      <ul class="plain-list choices">
-        {board.suspects.groups.filter((one) => one.repair !== 'not on this drawing').slice(0, 6).map((one) => (
-          <li key={one.repair}>
-            <span>{one.repair}</span>
-            <Button press={() => void did(`repaired ${one.repair}`)}>{t('card.repaired')}</Button>
-          </li>
-        ))}
-      </ul>
-      <Field id="did" label={t('other.did-text')} hint={t('other.did-hint')} value={text.value} change={(one) => (text.value = one)} enter={() => void typed()} />
-      {cautionOf(text.value, board.choices) ? <Caution text={cautionOf(text.value, board.choices)} /> : null}
-      <Button press={() => void typed()}>{t('pad.enter')}</Button>
-    </>
-  );
-}
-
-function Deed({ text, minutes, caution, button, press }: { text: string; minutes: number; caution: string; button: string; press: () => void }): JSX.Element {
-  return (
-    <li>
-      <span>
-        <strong>{text}</strong> <span class="quiet number small">{numbers.value.minutes(minutes)}</span>
-        {caution ? <Caution text={caution} /> : null}
-      </span>
-      <Button press={press}>{button}</Button>
-    </li>
-  );
-}
-

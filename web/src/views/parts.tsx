@@ -51,14 +51,8 @@ export function Problems({ list, close }: { list: Diagnostic[]; close?: () => vo
             <strong>{t(one.severity === 'error' ? 'problem.error' : one.severity === 'warning' ? 'problem.warning' : 'problem.note')}</strong>{' '}
             {messageOf(one)}
           </p>
-          {one.file ? (
-            <p class="quiet small">
-              {one.file}
-              {one.line ? `:${one.line}` : ''}
-              {one.column ? `:${one.column}` : ''}
-            </p>
-          ) : null}
-          {one.hint ? <p class="small">{hintOf(one)}</p> : null}
+          {placeOf(one) ? <p class="quiet small">{placeOf(one)}</p> : null}
+          {hintOf(one) ? <p class="small">{hintOf(one)}</p> : null}
         </div>
       ))}
       {close && own.length > 0 ? (
@@ -81,13 +75,24 @@ export function messageOf(one: Diagnostic): string {
   }
 }
 
+/** Where: of a text that was sent in the line, of a file that only the program has for itself nothing. */
+function placeOf(one: Diagnostic): string {
+  if (!one.file || /^(import|sketch)\.loom\.toml$/.test(one.file)) return '';
+  if (one.file === 'the wire list') return one.line ? t('problem.line', { line: one.line }) : '';
+  return [one.file, one.line, one.column].filter(Boolean).join(':');
+}
+
 function hintOf(one: Diagnostic): string {
   switch (one.code) {
     case 'page.unreachable': return t('problem.unreachable-hint');
     case 'page.not-paired': return t('problem.not-paired-hint');
     case 'page.bad-reply': return t('problem.again');
     case 'page.stopped': return t('problem.again');
-    default: return one.hint ?? '';
+    case 'test.refused': return t('mind.otherwise');
+    case 'did.needs': return t('problem.say-did');
+    case 'csv.no-column': return t('import.say-which');
+    // What is typed at a command line helps nobody here.
+    default: return /\bhalfsplit [a-z]|(^|\s)--[a-z]/.test(one.hint ?? '') ? '' : one.hint ?? '';
   }
 }
 

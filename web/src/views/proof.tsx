@@ -7,11 +7,13 @@ import { spoken } from '../lib/entry';
 import { actsFor, cautionOf, shapeOf } from '../lib/test_words';
 import { draft } from '../state/drafts';
 import { act, actAll, answer, didAct, jobName, sawAct } from '../state/job';
+import { measureOther } from '../state/other';
 import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
 import { CloseForm } from './close';
-import { AnswerPad, KeyHint, unitSign, useHotKeys } from './keypad';
+import { AnswerPad, focusOn, KeyHint, unitSign, useHotKeys } from './keypad';
+import { Mind } from './mind';
 import { Button, Caution } from './parts';
 
 /** What is to be seen again: the signs of the trouble; where there was none, what was read with the vehicle as it works. */
@@ -76,7 +78,7 @@ function Leave({ next, steps }: { next: Next; steps: Step[] }): JSX.Element {
 function LookAllTheSame({ board }: { board: Board }): JSX.Element {
   return (
     <div class="row">
-      <Button press={() => goTab('other')}>{t('card.other')}</Button>
+      <Button press={measureOther}>{t('card.other')}</Button>
       {board.choices.skipped.length > 0 ? <Button press={() => void act('skip', { none: true })}>{t('card.unskip')}</Button> : null}
     </div>
   );
@@ -99,12 +101,11 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
     await actAll([...acts.map(didAct), ...names.map((name) => sawAct(`list ${name}`, 'none'))]);
     busy.value = false;
   };
-  const none = modules.length > 1 ? modules : listed ? [listed.module] : [];
-  useHotKeys({ n: () => (none.length === 0 ? undefined : seen.all.value ? void enterLists(none) : seen.show()) });
-  const enter = async (shows: string) => {
+  useHotKeys({ n: () => (seen.all.value ? focusOn('[data-said^="none "][aria-keyshortcuts]') : seen.show()) });
+  const enter = async (shows: string, steps: string[]) => {
     if (busy.value) return;
     busy.value = true;
-    await answer(row.what, shape.kind === 'number' ? spoken(shows, shape.unit) : shows, acts);
+    await answer(row.what, shape.kind === 'number' ? spoken(shows, shape.unit) : shows, [...acts, ...steps]);
     busy.value = false;
   };
   return (
@@ -143,10 +144,14 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
         <p class="small quiet">{row.symptom ? t('proof.row-text') : t('proof.row-read')}</p>
         <div class="row">
           <Button press={() => goTab('proof')}>{t('proof.all')}</Button>
-          <Button press={() => goTab('other')}>{t('card.other')}</Button>
+          <Button press={measureOther}>{t('card.other')}</Button>
         </div>
       </article>
-      <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.all.value ? null : t('pad.locked')} unlock={seen.show} enter={(shows) => void enter(shows)} meaning="" />
+      <Mind board={board} of={{ test: row.what, after: acts }}>
+        {({ locked, unlock, steps: more }) => (
+          <AnswerPad shape={shape} text={text} busy={busy.value} locked={seen.lock() ?? locked} unlock={() => (seen.all.value ? unlock() : seen.show())} enter={(shows) => void enter(shows, more)} meaning="" />
+        )}
+      </Mind>
     </>
   );
 }

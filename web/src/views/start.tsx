@@ -15,6 +15,7 @@ import { Field, Problems, Waiting } from './parts';
 export function StartView(): JSX.Element {
   const search = draft('start:search', '');
   const all = useSignal(false);
+  const searching = search.value.trim() !== '';
   useEffect(() => {
     const timer = setTimeout(() => {
       void readJobs(search.value);
@@ -39,7 +40,7 @@ export function StartView(): JSX.Element {
       <BegunSketches />
       <section aria-labelledby="jobs-title">
         <h2 id="jobs-title">{t('start.jobs')}</h2>
-        {jobs.value === null ? <Waiting what={t('start.reading')} /> : <Jobs list={jobs.value.filter((one) => all.value || search.value.trim() !== '' || one.open)} />}
+        {jobs.value === null ? <Waiting what={t('start.reading')} /> : <Jobs list={jobs.value.filter((one) => all.value || searching || one.open)} none={searching ? t('start.found-none') : jobs.value.length > 0 ? t('start.jobs-closed') : t('start.jobs-none')} />}
         <label class="check">
           <input type="checkbox" checked={all.value} onChange={(event) => (all.value = event.currentTarget.checked)} />
           {t('start.closed-too')}
@@ -48,7 +49,7 @@ export function StartView(): JSX.Element {
       <section aria-labelledby="shelf-title">
         <h2 id="shelf-title">{t('start.shelf')}</h2>
         <p class="small quiet">{t('start.shelf-text')}</p>
-        <Looms list={(looms.value ?? []).filter((one) => !isPages(one.loom))} none={t('start.shelf-none')} />
+        <Looms list={(looms.value ?? []).filter((one) => !isPages(one.loom))} none={searching ? t('start.found-none') : t('start.shelf-none')} />
       </section>
       <section aria-labelledby="demo-title">
         <h2 id="demo-title">{t('start.demos')}</h2>
@@ -64,8 +65,8 @@ function isPages(loom: string): boolean {
   return loom.startsWith('shelf:demo-') || loom === 'shelf:sketch-in-progress';
 }
 
-function Jobs({ list }: { list: JobLine[] }): JSX.Element {
-  if (list.length === 0) return <p class="quiet">{t('start.jobs-none')}</p>;
+function Jobs({ list, none }: { list: JobLine[]; none: string }): JSX.Element {
+  if (list.length === 0) return <p class="quiet">{none}</p>;
   return (
     <ul class="lines">
       {list.map((one) => (

@@ -113,7 +113,12 @@ export class Keyboard {
     const target = this.page.locator(selector).first();
     await target.waitFor({ state: 'visible', timeout: 20000 });
     const shortcut = await target.getAttribute('aria-keyshortcuts');
-    if (shortcut !== null) return this.key(shortcut.replace(/^Shift\+/, ''));
+    if (shortcut !== null) {
+      await this.key(shortcut.replace(/^Shift\+/, ''));
+      // What enters something is gone to by its key, and pressed with Enter.
+      if (await target.evaluate((one) => one === document.activeElement).catch(() => false)) await this.key('Enter');
+      return undefined;
+    }
     await target.evaluate((one) => one.setAttribute('data-wanted', ''));
     const steps = await this.page.evaluate(() => {
       const all = [...document.querySelectorAll('a[href], button:not([disabled]), input:not([disabled]), select, summary, [tabindex="0"]')].filter((one) => one.offsetParent !== null || one.getClientRects().length > 0);
@@ -144,6 +149,7 @@ export class Keyboard {
   async word(text) {
     const at = await this.page.locator('.key.word').evaluateAll((keys, wanted) => keys.findIndex((key) => key.dataset.word === wanted), text);
     await this.key(String(at + 1));
+    await this.key('Enter');
   }
 
   async type(selector, text) {

@@ -84,6 +84,8 @@ export async function openDemo(page, person, demo) {
 }
 
 async function ensureUnlocked(page, person) {
+  // The row of a proof asks first what to mind.
+  await page.waitForFunction(() => document.querySelector('[data-minded="no"]') === null);
   for (let turn = 0; turn < 6 && (await page.locator('.key.lock').count()) > 0; ++turn) {
     await person.unlock();
     await page.waitForTimeout(150);

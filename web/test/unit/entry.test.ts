@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { isWhole, keyOf, press, spoken, type Key } from '../../src/lib/entry';
+import { begins, isWhole, press, spoken, typed as typedKey, type Key } from '../../src/lib/entry';
 
 const typed = (...keys: Key[]): string => keys.reduce((text, key) => press(text, key), '');
 
@@ -31,7 +31,7 @@ test('minus turns the sign round', () => {
 });
 
 test('nothing typed is taken for a reading before it is whole', () => {
-  for (const text of ['', '-', '0.', '4k7k', 'k', '1.2.3', '-.', 'O']) assert.equal(isWhole(text), false, text);
+  for (const text of ['', '-', '0.', '4k7k', 'k', '1.2.3', '-.', 'O', '2-3', '1e', '12 oh', '4x']) assert.equal(isWhole(text), false, text);
   for (const text of ['0', '-0.2', '4k7', '4.7k', 'OL', '350m', '12M']) assert.equal(isWhole(text), true, text);
 });
 
@@ -43,12 +43,22 @@ test('milli is said with its unit: a bare m would be metres', () => {
   assert.equal(spoken('OL', 'ohm'), 'OL');
 });
 
-test('the keyboard types the same keys, a comma is a point', () => {
-  assert.equal(keyOf(','), 'point');
-  assert.equal(keyOf('M'), 'mega');
-  assert.equal(keyOf('m'), 'milli');
-  assert.equal(keyOf('o'), 'over');
-  assert.equal(keyOf('x'), undefined);
+/** As somebody types it at the keyboard, key by key. */
+const atKeyboard = (...keys: string[]): string => keys.reduce((text, key) => typedKey(text, key), '');
+
+test('at the keyboard every character of a reading that is begun goes into it', () => {
+  for (const text of ['2R3', '0R5', '2.3.4', '12 ohm', '1e1', '4k7', '350mV', '-0.2', '2,36']) assert.equal(atKeyboard(...text), text);
+  assert.equal(atKeyboard('1', '2', 'Backspace', '3'), '13');
+  assert.equal(atKeyboard('1', '2', 'Escape'), '');
+  assert.equal(atKeyboard('o'), 'OL');
+  assert.equal(atKeyboard('O', 'L'), 'OL');
+  assert.equal(atKeyboard('o', '5'), '5');
+  assert.equal(atKeyboard(...'9'.repeat(40)).length, 24);
+});
+
+test('letters that are shortcuts do not begin a reading', () => {
+  for (const key of ['e', 'h', 's', 't', 'u', ' ', 'k', 'm', '?']) assert.equal(begins(key), false, key);
+  for (const key of ['0', '.', ',', '-', 'o', 'R']) assert.equal(begins(key), true, key);
 });
 
 test('whatever keys are pressed, the text stays one that can become whole', () => {
