@@ -3,6 +3,7 @@
 // cautions of it. Nothing is entered; a screen asks before it lets a value be typed.
 #include <algorithm>
 
+#include "app/acts_minded.h"
 #include "app/advice.h"
 #include "app/cautions.h"
 #include "app/ops.h"
@@ -21,10 +22,6 @@ struct Minded {
   std::vector<Act> first;
   std::vector<std::string> cautions;
 };
-
-void add(std::vector<std::string>& cautions, const std::string& text) {
-  if (!text.empty() && std::find(cautions.begin(), cautions.end(), text) == cautions.end()) cautions.push_back(text);
-}
 
 std::vector<Act> not_done(const circuit::Configuration& state, const std::vector<Act>& acts) {
   std::vector<Act> open;
@@ -86,21 +83,12 @@ base::Result<Minded> mind_act(Session& session, const std::string& words) {
   }
   const Deed& deed = deeds->front();
   const candidates::ActRecord record = candidates::describe(loom.loom, loom.netlist, deed.act);
-  add(minded.cautions, record.caution);
-  if (deed.kind == Deed::Kind::kUndo) return minded;
+  const bool make = deed.kind == Deed::Kind::kMake;
+  minded.cautions = deed_cautions(session, deed.act, make);
+  if (!make) return minded;
   minded.first = not_done(session.state, record.needs);
-  const circuit::Hazard danger = candidates::hazard_of(loom.loom, deed.act);
-  if (danger == circuit::Hazard::kHighVoltage) minded.refused = hazard_caution(danger);
-  if (deed.act.kind != Act::Kind::kFit) {
-    add(minded.cautions, hazard_caution(danger));
-    return minded;
-  }
-  for (const circuit::PointId p : {deed.act.fitted.a, deed.act.fitted.b}) {
-    const circuit::Point& point = loom.netlist.points.at(p.index());
-    if (point.hazard == circuit::Hazard::kAirbag || point.hazard == circuit::Hazard::kHighVoltage)
-      minded.refused = hazard_caution(point.hazard);
-    for (const std::string& caution : cautions_at(loom.loom, point)) add(minded.cautions, caution);
-  }
+  if (const std::vector<base::Diagnostic> refused = refused_act(session, deed.act); !refused.empty())
+    minded.refused = refused.front().message;
   return minded;
 }
 

@@ -61,8 +61,7 @@ struct Campaign::Setting {
   std::shared_ptr<BusMemo> buses = std::make_shared<BusMemo>();
   std::uint64_t used = 0;  // when last asked for
   Setting(const Scene& scene, const circuit::Configuration& which)
-      : configuration(which),
-        bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {
+      : configuration(which), bench(electrical::make_model(scene.loom, scene.netlist, which), scene.loom.system_volts) {
     bench.remember_landings();
   }
 };

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// How long one more reading takes: a warm process, a job of six pieces of evidence on a whole vehicle; then `saw` with a
-// seventh (it tells what the reading does to the suspects, so that the thinking is done there), `suspects` and `next`
+// How long one more reading takes: a warm process, a job of six pieces of evidence on a whole vehicle; then `saw` with
+// a seventh (it tells what the reading does to the suspects, so that the thinking is done there), `suspects` and `next`
 // (all singles, pairs best first), as the command's batch mode runs them. Peer, in the same run:
 // one numeric factorisation and one solve of that vehicle's matrix. Goal: 50 of them; and from 300 to 30,000 nodes the
 // time may grow with the power 1.2.
