@@ -138,14 +138,16 @@ base::Result<std::string> loom_seen_from(const std::string& job_path, const std:
 }
 
 // What the newest entry answered, so that it can be answered once more: taken back is most often a slip. What was to
-// be done first is done.
+// be done first is done. Codes are told, not asked for.
 std::optional<job::Asked> question_of(const Session& session, const job::Entry& taken_back) {
   const auto later = [&](const job::Entry& entry) {
     return !entry.struck && entry.verb != "note" && entry.number > taken_back.number;
   };
-  if (taken_back.verb != "saw" || std::any_of(session.job.entries.begin(), session.job.entries.end(), later) ||
-      !evidence::parse_observable(session.drawing(), session.loom().netlist, taken_back.what))
+  if (taken_back.verb != "saw" || std::any_of(session.job.entries.begin(), session.job.entries.end(), later))
     return std::nullopt;
+  const base::Result<evidence::Observable> test =
+      evidence::parse_observable(session.drawing(), session.loom().netlist, taken_back.what);
+  if (!test || test->kind == evidence::Kind::kCode) return std::nullopt;
   job::Asked asked;
   asked.what = taken_back.what;
   asked.minutes = taken_back.minutes;
