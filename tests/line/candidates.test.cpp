@@ -292,9 +292,9 @@ TEST_F(Candidates, WhatShortsASupplyIsNotFitted) {
 TEST_F(Candidates, NothingIsFittedThatCouldFeedAnAirbagCircuit) {
   const circuit::PointId sender = e_.netlist.point_by_name.at("B12:1");
   e_.loom.parts[e_.netlist.points[sender.index()].part.index()].hazard = circuit::Hazard::kAirbag;
-  EXPECT_NE(refusal_to_fit("BAT:+", "J2:5@cab").find("Airbag"), std::string::npos)
+  EXPECT_NE(refusal_to_fit("BAT:+", "J2:5@cab").find("airbag"), std::string::npos)
       << refusal_to_fit("BAT:+", "J2:5@cab");
-  EXPECT_EQ(refusal_to_fit("BAT:+", "F4:2").find("Airbag"), std::string::npos);
+  EXPECT_EQ(refusal_to_fit("BAT:+", "F4:2").find("airbag"), std::string::npos);
 }
 
 // Of a live test, at what its place, its vehicle or itself says is dangerous goods.
