@@ -8,6 +8,7 @@ import { startRoute } from './state/route';
 import { startScreen } from './state/screen';
 import { startSettings } from './state/settings';
 import { App } from './views/app';
+import { startJumps } from './views/keypad';
 
 startSettings();
 startDrafts();
@@ -16,4 +17,5 @@ startBusy();
 startLine();
 startJob();
 startRoute();
+startJumps();
 render(<App />, document.getElementById('page')!);

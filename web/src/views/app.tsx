@@ -12,7 +12,7 @@ import { t } from '../text/text';
 import { ImportView } from './import';
 import { JobView } from './job';
 import { LineLost } from './line';
-import { usePadKeys } from './keypad';
+import { jump, usePadKeys } from './keypad';
 import { OpenView } from './open';
 import { Dialog } from './parts';
 import { SettingsView } from './settings';
@@ -109,7 +109,7 @@ function useShortcuts(help: () => void): void {
     const tab = tabKeys[event.key];
     if (tab) {
       if (tab === 'other' && board.value) beginWithCodes(board.value);
-      goTab(tab);
+      jump(() => goTab(tab));
       return true;
     }
     if (event.key === 'u') void act('undo');

@@ -16,7 +16,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word, type MessageKey } from '../text/text';
 import { deedText } from './deeds';
 import { FaceView } from './face';
-import { AnswerPad, focusOn, KeyHint, useHotKeys } from './keypad';
+import { AnswerPad, KeyHint, pressByKey, useHotKeys } from './keypad';
 import { Button, Caution, messageOf, Section, Share, Waiting } from './parts';
 import { ProofCard } from './proof';
 
@@ -461,7 +461,7 @@ function RepairCard({ next }: { next: Next }): JSX.Element {
     ]);
     busy.value = false;
   };
-  useHotKeys({ r: () => focusOn('#repaired') });
+  useHotKeys({ r: () => pressByKey('#repaired') });
   return (
     <article class="card" aria-labelledby="card-title">
       <header class="card-head">

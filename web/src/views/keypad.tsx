@@ -122,7 +122,7 @@ function WordPad({ words, busy, locked, unlock, enter }: Props & { words: string
     const which = words[Number(event.key) - 1];
     if (which === undefined) return false;
     if (locked) unlock();
-    else focusOn(`.key.word[data-word="${which}"]`);
+    else pressByKey(`.key.word[data-word="${which}"]`);
     return true;
   });
   return (
@@ -178,9 +178,24 @@ export function useHotKeys(deeds: Record<string, () => void>): void {
   });
 }
 
-/** What enters something is only gone to by a single key; Enter presses it. So no slip of a finger is evidence. */
-export function focusOn(selector: string): void {
-  document.querySelector<HTMLElement>(selector)?.focus();
+/** A view was gone to by a single key, and nothing was pressed there since. */
+let jumped = false;
+
+export function startJumps(): void {
+  addEventListener('pointerdown', () => (jumped = false), true);
+  addEventListener('keydown', (event) => (jumped = jumped && event.key !== 'Enter' && event.key !== 'Tab'), true);
+}
+
+export function jump(go: () => void): void {
+  go();
+  jumped = true;
+}
+
+/** Presses the button of a key. After a jump it only goes there, and Enter presses it: so no slip of a finger is evidence. */
+export function pressByKey(selector: string): void {
+  const button = document.querySelector<HTMLElement>(selector);
+  if (jumped) button?.focus();
+  else button?.click();
 }
 
 export const capitals = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ';

@@ -12,7 +12,7 @@ import { goTab } from '../state/route';
 import { t, word } from '../text/text';
 import { ThingsDone } from './did';
 import { FaceView } from './face';
-import { AnswerPad, capitals, focusOn, KeyHint, useHotKeys } from './keypad';
+import { AnswerPad, capitals, KeyHint, pressByKey, useHotKeys } from './keypad';
 import { Mind } from './mind';
 import { Button, Choice, Field, Section } from './parts';
 
@@ -141,7 +141,7 @@ type Code = Board['choices']['codes'][number];
 
 function CodesOneByOne({ board, codes }: { board: Board; codes: Code[] }): JSX.Element {
   const state = latestOf(board, 'code ');
-  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => focusOn(`[data-said="code ${code.name} active"]`)])));
+  useHotKeys(Object.fromEntries(codes.slice(0, capitals.length).map((code, i) => [capitals[i]!, () => pressByKey(`[data-said="code ${code.name} active"]`)])));
   return (
     <ul class="plain-list choices">
       {codes.map((code, i) => (
@@ -171,25 +171,31 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
   const state = latestOf(board, '');
   const lists = board.choices.modules.map((module) => ({ module: module.name, there: listDraft(module.name) }));
   const told = lists.filter((one) => Object.keys(one.there.value).length > 0);
-  const isSilent = (module: string) => state.get(`module ${module}`) === 'silent';
+  // Marked by key, and entered with the lists: a single key enters nothing.
+  const marked = draft<string[]>(`${jobName.value}:other:silent`, noneMarked);
+  const isSilent = (module: string) => state.get(`module ${module}`) === 'silent' || marked.value.includes(module);
+  const mark = (module: string) => (marked.value = marked.value.includes(module) ? marked.value.filter((one) => one !== module) : [...marked.value, module]);
   const rest = lists.filter((one) => !told.includes(one) && !isSilent(one.module) && !state.has(`list ${one.module}`));
   const enter = async (which: typeof lists) => {
-    if (await actAll(which.map((one) => sawAct(`list ${one.module}`, listText(one.there.value))))) for (const one of which) one.there.value = nothingTold;
+    const acts = [...marked.value.map((module) => sawAct(`module ${module}`, 'silent')), ...which.map((one) => sawAct(`list ${one.module}`, listText(one.there.value)))];
+    if (!(await actAll(acts))) return;
+    marked.value = noneMarked;
+    for (const one of which) one.there.value = nothingTold;
   };
   const shared = sharedCodes(board.choices.codes.filter((code) => !isSilent(code.module)));
   useHotKeys({
     ...Object.fromEntries(shared.slice(0, capitals.length).map((one, i) => [capitals[i]!, () => setEverywhere(one)])),
-    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => focusOn(`[data-said="module ${module} silent"]`)])),
-    l: () => focusOn('[data-said="all lists"]'),
-    L: () => focusOn('[data-said="all lists and the rest"]'),
+    ...Object.fromEntries(lists.slice(0, 9).map(({ module }, i) => [String(i + 1), () => mark(module)])),
+    l: () => pressByKey('[data-said="all lists"]'),
+    L: () => pressByKey('[data-said="all lists and the rest"]'),
   });
   return (
     <>
       <p class="small quiet">{t('other.module-list-text')}</p>
-      {told.length > 0 ? (
+      {told.length + marked.value.length > 0 ? (
         <div class="row">
           <Button kind="main" said="all lists" keys="l" press={() => void enter(told)}>
-            {t('other.enter-all', { n: told.length })} <KeyHint name="l" />
+            {told.length > 0 ? t('other.enter-all', { n: told.length }) : ''} {marked.value.length > 0 ? t('other.enter-silent', { modules: marked.value.join(', ') }) : ''} <KeyHint name="l" />
           </Button>
           {rest.length > 0 ? (
             <Button said="all lists and the rest" keys="Shift+L" press={() => void enter([...told, ...rest])}>
@@ -221,7 +227,7 @@ function ModuleLists({ board, codes }: { board: Board; codes: Code[] }): JSX.Ele
             <h3>
               {module.name} <KeyHint name={i < 9 ? String(i + 1) : undefined} />
             </h3>
-            <Words keys={{ silent: i < 9 ? String(i + 1) : undefined }} what={`module ${module.name}`} words={['answers', 'silent']} now={state.get(`module ${module.name}`)} name={module.name} />
+            <Words keys={{ silent: i < 9 ? String(i + 1) : undefined }} what={`module ${module.name}`} words={['answers', 'silent']} now={marked.value.includes(module.name) ? 'silent' : state.get(`module ${module.name}`)} name={module.name} />
           </div>
           <ModuleList module={module.name} codes={codes.filter((code) => code.module === module.name)} told={state.get(`list ${module.name}`)} />
         </section>
@@ -258,6 +264,8 @@ function setEverywhere(shared: SharedCode): void {
     told.value = on ? { ...others, [code.name]: 'active' } : others;
   }
 }
+
+const noneMarked: string[] = [];
 
 type ListTold = Record<string, 'active' | 'past'>;
 const nothingTold: ListTold = {};

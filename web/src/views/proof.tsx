@@ -12,7 +12,7 @@ import { goTab } from '../state/route';
 import { numbers, t, word } from '../text/text';
 import { Steps, useSeen } from './card';
 import { CloseForm } from './close';
-import { AnswerPad, focusOn, KeyHint, unitSign, useHotKeys } from './keypad';
+import { AnswerPad, KeyHint, pressByKey, unitSign, useHotKeys } from './keypad';
 import { Mind } from './mind';
 import { Button, Caution } from './parts';
 
@@ -101,7 +101,7 @@ function RowCard({ board, proof, row }: { board: Board; proof: Proof; row: Proof
     await actAll([...acts.map(didAct), ...names.map((name) => sawAct(`list ${name}`, 'none'))]);
     busy.value = false;
   };
-  useHotKeys({ n: () => (seen.all.value ? focusOn('[data-said^="none "][aria-keyshortcuts]') : seen.show()) });
+  useHotKeys({ n: () => (seen.all.value ? pressByKey('[data-said^="none "][aria-keyshortcuts]') : seen.show()) });
   const enter = async (shows: string, steps: string[]) => {
     if (busy.value) return;
     busy.value = true;

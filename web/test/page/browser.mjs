@@ -115,8 +115,8 @@ export class Keyboard {
     const shortcut = await target.getAttribute('aria-keyshortcuts');
     if (shortcut !== null) {
       await this.key(shortcut.replace(/^Shift\+/, ''));
-      // What enters something is gone to by its key, and pressed with Enter.
-      if (await target.evaluate((one) => one === document.activeElement).catch(() => false)) await this.key('Enter');
+      // Just after a jump the key only goes there, and Enter presses it.
+      if (await this.page.evaluate((wanted) => document.activeElement?.matches(wanted) ?? false, selector)) await this.key('Enter');
       return undefined;
     }
     await target.evaluate((one) => one.setAttribute('data-wanted', ''));
@@ -149,7 +149,7 @@ export class Keyboard {
   async word(text) {
     const at = await this.page.locator('.key.word').evaluateAll((keys, wanted) => keys.findIndex((key) => key.dataset.word === wanted), text);
     await this.key(String(at + 1));
-    await this.key('Enter');
+    if (await this.page.evaluate((wanted) => document.activeElement?.matches(`.key.word[data-word="${wanted}"]`) ?? false, text)) await this.key('Enter');
   }
 
   async type(selector, text) {

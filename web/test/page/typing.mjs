@@ -85,7 +85,7 @@ test('ohms by their marks', async () => {
   await page.context().close();
 });
 
-test('after a jump one key enters nothing: it goes to the button, and Enter presses that', async () => {
+test('after a jump one key enters nothing: it marks or goes to the button, and Enter presses that', async () => {
   const page = await openPage(browser, server, laptop);
   await page.goto(`${server.base}/#/open/demo%3Arefuse-truck`);
   await page.locator('.choice .button').first().click();
@@ -98,8 +98,11 @@ test('after a jump one key enters nothing: it goes to the button, and Enter pres
   await page.keyboard.press('1');
   await page.waitForTimeout(400);
   assert.equal((await look(page)).job.entries.length, length, 'one key is no evidence');
-  const said = await page.evaluate(() => document.activeElement?.dataset.said);
+  const said = await page.locator('[data-said$=" silent"][aria-pressed="true"]').getAttribute('data-said');
   assert.match(said ?? '', /^module \S+ silent$/);
+  await page.keyboard.press('l');
+  await page.waitForTimeout(400);
+  assert.equal((await look(page)).job.entries.length, length, 'nor are two');
   await page.keyboard.press('Enter');
   await caughtUp(page, length + 1);
   const last = (await look(page)).job.entries.at(-1);
